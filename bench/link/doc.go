@@ -1,0 +1,13 @@
+// Package link carries messages between controllers and devices.
+//
+// A device is a Service: framing cuts the byte stream into messages, each
+// message that arrives first advances the station to that instant and is then
+// answered by the connection's Session. There are two networks. Memory
+// delivers by events of a clock, copies into pooled buffers and gives the
+// errors a real network gives, a time-out costing the time it says. Host
+// listens on real TCP and UDP ports and bears peers that are slow, half-open,
+// or hostile: every buffer, queue and wait is bounded.
+//
+// Each direction of a service passes one impairment stage, behind which the
+// packet tap looks. An impairment of probability zero equals none.
+package link
