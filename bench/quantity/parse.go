@@ -1,0 +1,175 @@
+package quantity
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// Parse reads a number and its unit, such as "95 t m^2", and returns the value
+// in SI and the unit as written. The space before the unit may be left out.
+// The message of an error lists the units that the dimension takes.
+func Parse(d Dimension, text string) (si float64, unitName string, err error) {
+	row := d.row()
+	number, name := split(text)
+	if number == "" {
+		return 0, "", fmt.Errorf("%q is not a number with a unit; %s", text, row.need())
+	}
+	value, err := strconv.ParseFloat(number, 64)
+	if err != nil || math.IsInf(value, 0) {
+		return 0, "", fmt.Errorf("%q is not a number that can be held", number)
+	}
+	if name == "" && !row.bare() {
+		return 0, "", fmt.Errorf("no unit provided; %s", row.need())
+	}
+	for _, u := range row.units {
+		if u.name == name {
+			return scaled(value, u.factor), name, nil
+		}
+	}
+	return 0, "", fmt.Errorf("unknown unit %q; %s", name, row.need())
+}
+
+// scaled multiplies by the factor, but divides where the factor is an inverse
+// of ten: 70/1000 is the nearest number to 0.07, and 70*0.001 is not.
+func scaled(value, factor float64) float64 {
+	if inverse := math.Round(1 / factor); factor < 1 && inverse*factor == 1 {
+		return value / inverse
+	}
+	return value * factor
+}
+
+// need lists the units of a row as a sentence ends: "need deg or rad".
+func (r dimensionRow) need() string {
+	var names []string
+	for _, u := range r.units {
+		if u.name == "" {
+			names = append(names, "a bare number")
+			continue
+		}
+		names = append(names, u.name)
+	}
+	last := len(names) - 1
+	if last <= 0 {
+		return "need " + strings.Join(names, "")
+	}
+	return "need " + strings.Join(names[:last], ", ") + " or " + names[last]
+}
+
+// split cuts the longest decimal number off the front of text. Hexadecimal,
+// "inf" and "nan" are no numbers here.
+func split(text string) (number, rest string) {
+	text = strings.TrimSpace(text)
+	i := 0
+	if i < len(text) && (text[i] == '-' || text[i] == '+') {
+		i++
+	}
+	whole := digits(text[i:])
+	i += whole
+	fraction := 0
+	if i < len(text) && text[i] == '.' {
+		fraction = digits(text[i+1:])
+		if whole+fraction > 0 {
+			i += 1 + fraction
+		}
+	}
+	if whole+fraction == 0 {
+		return "", text
+	}
+	i += exponent(text[i:])
+	return text[:i], strings.TrimSpace(text[i:])
+}
+
+func digits(text string) int {
+	n := 0
+	for n < len(text) && text[n] >= '0' && text[n] <= '9' {
+		n++
+	}
+	return n
+}
+
+// exponent is the length of an "e-3" that begins text, 0 where there is none.
+func exponent(text string) int {
+	if text == "" || (text[0] != 'e' && text[0] != 'E') {
+		return 0
+	}
+	i := 1
+	if i < len(text) && (text[i] == '-' || text[i] == '+') {
+		i++
+	}
+	n := digits(text[i:])
+	if n == 0 {
+		return 0
+	}
+	return i + n
+}
+
+// ParseAngle reads an angle, "12.5 deg".
+func ParseAngle(text string) (Angle, error) { return parse[Angle](DimAngle, text) }
+
+// ParseRate reads a rate, "2.4 deg/s".
+func ParseRate(text string) (Rate, error) { return parse[Rate](DimRate, text) }
+
+// ParseAcceleration reads an acceleration, "1.5 deg/s^2".
+func ParseAcceleration(text string) (Acceleration, error) {
+	return parse[Acceleration](DimAcceleration, text)
+}
+
+// ParseJerk reads a jerk, "10 deg/s^3".
+func ParseJerk(text string) (Jerk, error) { return parse[Jerk](DimJerk, text) }
+
+// ParseTorque reads a torque, "42 kN m".
+func ParseTorque(text string) (Torque, error) { return parse[Torque](DimTorque, text) }
+
+// ParseInertia reads an inertia, "95 t m^2".
+func ParseInertia(text string) (Inertia, error) { return parse[Inertia](DimInertia, text) }
+
+// ParseStiffness reads a stiffness, "48.6 MN m/rad".
+func ParseStiffness(text string) (Stiffness, error) {
+	return parse[Stiffness](DimStiffness, text)
+}
+
+// ParseDamping reads a viscous damping, "8 kN m s/rad".
+func ParseDamping(text string) (Damping, error) { return parse[Damping](DimDamping, text) }
+
+// ParseEnergy reads an energy, "3258 J".
+func ParseEnergy(text string) (Energy, error) { return parse[Energy](DimEnergy, text) }
+
+// ParseSpeed reads a linear speed, "20 m/s".
+func ParseSpeed(text string) (Speed, error) { return parse[Speed](DimSpeed, text) }
+
+// ParseFrequency reads a frequency, "4.1 GHz".
+func ParseFrequency(text string) (Frequency, error) {
+	return parse[Frequency](DimFrequency, text)
+}
+
+// ParseLength reads a length, "11 m".
+func ParseLength(text string) (Length, error) { return parse[Length](DimLength, text) }
+
+// ParseRatio reads a ratio, "0.8" or "80 %".
+func ParseRatio(text string) (Ratio, error) { return parse[Ratio](DimRatio, text) }
+
+func parse[T ~float64](d Dimension, text string) (T, error) {
+	si, _, err := Parse(d, text)
+	return T(si), err
+}
+
+// ParseSpan reads a span of time, "70 ms", to the nearest nanosecond.
+func ParseSpan(text string) (time.Duration, error) {
+	si, _, err := Parse(DimSpan, text)
+	if err != nil {
+		return 0, err
+	}
+	return Span(si)
+}
+
+// Span turns seconds into a time.Duration, to the nearest nanosecond.
+func Span(seconds float64) (time.Duration, error) {
+	ns := math.Round(seconds * 1e9)
+	if math.IsNaN(ns) || math.Abs(ns) > math.MaxInt64/2 {
+		return 0, fmt.Errorf("span of %g s is too long to hold", seconds)
+	}
+	return time.Duration(ns), nil
+}
