@@ -1,0 +1,148 @@
+package interlock
+
+import "time"
+
+// Unit is one interlock unit. The exported outputs stand as of the last Step;
+// Panel and Faults may be changed between steps.
+type Unit struct {
+	Panel  Panel
+	Faults Faults
+
+	// PreLimit and FinalLimit are the contacts as wired, after switch faults;
+	// true is open. The station's enable chain reads the final limits here.
+	PreLimit, FinalLimit [MainAxes][EndCount]bool
+	// Channel tells which of the relay's two channels is closed (healthy).
+	Channel [2]bool
+	// InstantContact and DelayedContact of the relay; true is closed. The open
+	// delayed contact is what takes every axis' torque.
+	InstantContact, DelayedContact bool
+	// Discrepancy is latched: the channels differed for too long.
+	Discrepancy bool
+	// WatchdogTripped is latched until the relay is reset: the controller was
+	// heard once and then fell silent.
+	WatchdogTripped bool
+	// ResetRefused tells that the last press of the reset button did nothing
+	// while the relay was open.
+	ResetRefused bool
+	// Enable, BrakeRelease and Horn are the outputs, fed by the delayed contact.
+	Enable       [AxisCount]bool
+	BrakeRelease [MotorCount]bool
+	Horn         bool
+	// Overridden final limits: the key, a local mode and a held hand control.
+	Overridden [MainAxes][EndCount]bool
+
+	set           Parameters
+	brakeFeedback [MotorCount]bool
+	command       outputs
+	heartbeat     float64
+	fed, heard    bool // since the last step; since the supply came
+	lastFed       time.Duration
+
+	hatch, ladder, pin, mode cause
+	lastMode                 Mode
+	resetWas                 bool
+
+	tripped   bool
+	trippedAt time.Duration
+	pair      pair
+}
+
+type outputs struct {
+	enable       [AxisCount]bool
+	brakeRelease [MotorCount]bool
+	horn         bool
+}
+
+// New makes a unit as its supply has just come: relay open, nothing heard of
+// the controller, outputs off. It wants a controller that writes, closed
+// channels and a press of the reset button.
+func New(p Parameters) (*Unit, error) {
+	if err := p.Validate(); err != nil {
+		return nil, err
+	}
+	u := &Unit{set: p}
+	u.powerUp()
+	return u, nil
+}
+
+// powerUp is the state in which the unit comes back from a lost supply. What
+// people hold and what is broken stays.
+func (u *Unit) powerUp() {
+	*u = Unit{Panel: u.Panel, Faults: u.Faults, set: u.set, lastMode: u.Panel.Mode,
+		resetWas: u.Panel.Reset, tripped: true}
+}
+
+// Step brings the unit to now, which grows by one plant step from call to call.
+func (u *Unit) Step(now time.Duration, in *Input) {
+	if in.SupplyLost {
+		u.powerUp()
+		u.contacts(in)
+		return
+	}
+	u.contacts(in)
+	u.listen(now)
+	u.channels(in)
+	u.pair.step(u.Channel, now, u.set.Discrepancy)
+	u.Discrepancy = u.pair.flagged
+	u.relay(now)
+	u.drive()
+}
+
+// contacts takes in the switches with what is wrong with them.
+func (u *Unit) contacts(in *Input) {
+	u.brakeFeedback = in.BrakeFeedback
+	f := &u.Faults
+	for axis := range MainAxes {
+		for end := range EndCount {
+			pre, final := end, end
+			if f.PreLimitSwapped[axis] {
+				pre = 1 - end
+			}
+			if f.FinalLimitSwapped[axis] {
+				final = 1 - end
+			}
+			u.PreLimit[axis][end] = f.PreLimit[axis][end].Contact(in.PreLimit[axis][pre])
+			u.FinalLimit[axis][end] = f.FinalLimit[axis][end].Contact(in.FinalLimit[axis][final])
+		}
+	}
+	u.override()
+}
+
+// override computes which final limits the key bypasses: on the axis of the
+// held hand control, and there one switch. Two open ends of one axis are a fault
+// that no key bypasses.
+func (u *Unit) override() {
+	u.Overridden = [MainAxes][EndCount]bool{}
+	axis := u.Panel.HandAxis
+	if !u.Panel.Override || u.Panel.Mode == Remote || !u.handHeld() || axis < 0 || axis >= MainAxes {
+		return
+	}
+	open := u.FinalLimit[axis]
+	if open[Lower] != open[Upper] {
+		u.Overridden[axis] = open
+	}
+}
+
+func (u *Unit) handHeld() bool {
+	return u.Panel.HandDirection != 0 && (u.Panel.Enabling || !u.set.EnablingDevice)
+}
+
+// listen runs the watchdog on the controller.
+func (u *Unit) listen(now time.Duration) {
+	if u.fed {
+		u.fed, u.heard, u.lastFed = false, true, now
+		return
+	}
+	if u.heard && now-u.lastFed >= u.set.Watchdog {
+		u.heard, u.WatchdogTripped = false, true
+	}
+}
+
+// drive lets the delayed contact feed the outputs.
+func (u *Unit) drive() {
+	if !u.DelayedContact {
+		u.Enable, u.BrakeRelease, u.Horn = [AxisCount]bool{}, [MotorCount]bool{}, false
+		return
+	}
+	u.Enable, u.BrakeRelease, u.Horn = u.command.enable, u.command.brakeRelease, u.command.horn
+}
