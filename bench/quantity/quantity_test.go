@@ -135,15 +135,21 @@ func TestString_PrintsTheUnit(t *testing.T) {
 	}
 }
 
-// What Format prints, Parse reads back, to the digits printed.
+// What Format prints, Parse reads back, to half the last digit printed: at
+// most a twentieth of the trade unit, or a two-thousandth of a large one.
 func TestFormat_ReadsBack(t *testing.T) {
 	for d := DimNone; d < dimensionCount; d++ {
-		for _, si := range []float64{0, 0.25, -3, 1500, 2.5e6} {
+		trade := d.row().factor(d.Unit())
+		for _, value := range []float64{0, 0.25, -3, 1500, 2.5e6} {
+			si := value * trade
 			text := Format(d, si)
 			got, _, err := Parse(d, text)
-			if err != nil || math.Abs(got-si) > 1e-3*math.Abs(si)+1e-4 {
+			if err != nil || math.Abs(got-si) > 0.0501*trade {
 				t.Errorf("%v: %v prints %q, which reads as %v, %v", d, si, text, got, err)
 			}
+		}
+		if d.In(3*trade) != 3 {
+			t.Errorf("%v: three trade units read as %v", d, d.In(3*trade))
 		}
 	}
 }
