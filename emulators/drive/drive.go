@@ -1,0 +1,172 @@
+package drive
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"haltmark/emulators/cia402"
+)
+
+// Input is what reaches a drive by wire and shaft: rad/s and rad at the axis on
+// the motor's side of the gear, STO demanded, and supply present.
+type Input struct {
+	MotorRate, MotorPosition float64
+	STO, Supplied            bool
+}
+
+// Drive is one drive. Its zero value is not usable; New makes one.
+type Drive struct {
+	// Faults may be changed between steps.
+	Faults Faults
+
+	set  Parameters
+	rate float64 // as measured
+	turn float64 // position as measured
+
+	// The power stage and what it makes.
+	powered  bool
+	torque   float64 // N m, as put on the shaft
+	gain     float64 // N m s/rad
+	integral float64 // N m
+	limited  bool    // torque or velocity was cut
+
+	// The ramps.
+	demand       float64 // rad/s
+	torqueDemand float64 // N m
+	slowing      bool    // a stop is being carried out
+	slowBy       float64 // on this ramp, rad/s^2
+	closing      bool    // disabling by ramp: then to closeTo
+	closeTo      cia402.State
+	halted       bool
+
+	// The state machine.
+	now       time.Duration
+	started   bool
+	since     time.Duration // supply on
+	state     cia402.State
+	word      uint16
+	fed       time.Duration
+	silent    bool // the watchdog has acted
+	code      uint16
+	sto       bool
+	stoSince  time.Duration
+	supplied  bool
+	fast      time.Duration // last instant not at standstill
+	still     bool
+	off       time.Duration // last instant outside the velocity window
+	reached   bool
+	wasStale  bool
+	staleLoad [quantityCount]float64
+
+	// What the controller set.
+	mode           int8
+	targetVelocity float64 // rad/s
+	targetTorque   float64 // N m
+	offset         float64 // N m
+	maxTorque      float64 // N m
+}
+
+// New makes a drive without supply. It panics on parameters that Check refuses.
+func New(p Parameters) *Drive {
+	if err := p.Check(); err != nil {
+		panic(err)
+	}
+	if p.STOError == cia402.ErrorNone {
+		p.STOError = cia402.ErrorManufacturer
+	}
+	return &Drive{
+		set:       p,
+		gain:      2 * math.Pi * float64(p.SpeedLoop) * float64(p.Inertia),
+		mode:      cia402.ModeProfileVelocity,
+		maxTorque: float64(p.PeakTorque),
+	}
+}
+
+// Step carries the drive to now. The torque it then has acts until the next step.
+func (d *Drive) Step(now time.Duration, in Input) {
+	dt := 0.0
+	if d.started {
+		dt = float64(now-d.now) * 1e-9
+	} else {
+		d.started = true
+		d.since, d.stoSince, d.fast, d.off = now, now, now, now
+	}
+	d.now = now
+	d.measure(in)
+	d.supply(in.Supplied)
+	d.safeTorqueOff(in.STO && !d.Faults.STODead)
+	if d.Faults.HeldTrip != cia402.ErrorNone {
+		d.Trip(d.Faults.HeldTrip)
+	}
+	if !d.powered {
+		d.torque = 0
+		return
+	}
+	if d.state == cia402.OperationEnabled {
+		d.watch()
+	}
+	if d.slowing {
+		d.endStop()
+	}
+	if d.powered {
+		d.move(dt)
+	}
+}
+
+// measure takes in what the motor feedback says.
+func (d *Drive) measure(in Input) {
+	f := &d.Faults
+	if f.Stale != d.wasStale {
+		d.keepStale(f.Stale)
+	}
+	if !f.FrozenFeedback {
+		d.rate, d.turn = in.MotorRate, in.MotorPosition
+		if f.ReversedFeedback {
+			d.rate, d.turn = -d.rate, -d.turn
+		}
+		if f.DeadFeedback {
+			d.rate = 0
+		}
+	}
+	if math.Abs(d.rate) < float64(d.set.StandstillRate) {
+		d.still = d.now-d.fast >= d.set.StandstillTime
+	} else {
+		d.fast, d.still = d.now, false
+	}
+}
+
+// Torque is the torque on the shaft, N m at the axis.
+func (d *Drive) Torque() float64 { return d.torque }
+
+// State is the state as it is, whatever the wire says.
+func (d *Drive) State() cia402.State { return d.state }
+
+// ErrorCode is object 603F, the code of the last fault or 0.
+func (d *Drive) ErrorCode() uint16 { return d.code }
+
+// PowerOn tells whether the power stage makes torque.
+func (d *Drive) PowerOn() bool { return d.powered }
+
+// Ready is the contact that a drive closes into the brake circuit: supplied, STO
+// released, started, and not in fault. A drive that is braking on its fault
+// reaction is still ready.
+func (d *Drive) Ready() bool {
+	return d.supplied && !d.sto && d.state != cia402.Fault &&
+		d.state != cia402.NotReadyToSwitchOn
+}
+
+// SBC is safe brake control: true demands the brake closed. It comes with the
+// STO input, before torque has gone, as the brake takes its own time to bite.
+func (d *Drive) SBC() bool { return d.sto || !d.supplied }
+
+// STO tells whether safe torque off is demanded, as the drive sees it.
+func (d *Drive) STO() bool { return d.sto }
+
+// String names state and error for a person.
+func (d *Drive) String() string {
+	if d.code == cia402.ErrorNone {
+		return d.state.String()
+	}
+	return fmt.Sprintf("%v (error %04X)", d.state, d.code)
+}

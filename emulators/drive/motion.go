@@ -1,0 +1,153 @@
+package drive
+
+import (
+	"math"
+
+	"haltmark/emulators/cia402"
+)
+
+// atLimit is a ramp steeper than any motor follows: the torque limit decides.
+const atLimit = 1e12
+
+// slow begins a stop by the part of an option code that tells how to brake. A
+// drive that was told a torque ramps from the speed that its motor has.
+func (d *Drive) slow(option int16) {
+	switch option {
+	case cia402.StopSlowDown:
+		d.slowBy = float64(d.set.Deceleration)
+	case cia402.StopQuick:
+		d.slowBy = float64(d.set.QuickStopDeceleration)
+	default:
+		d.slowBy = atLimit
+	}
+	if d.mode == cia402.ModeProfileTorque && !d.slowing {
+		d.restart()
+	}
+	d.slowing = true
+	d.off, d.reached = d.now, false
+}
+
+// endStop ends a stop once the ramp is down and the motor stands.
+func (d *Drive) endStop() {
+	if d.demand != 0 || !d.still {
+		return
+	}
+	switch {
+	case d.state == cia402.FaultReactionActive:
+		d.powerOff(cia402.Fault)
+	case d.state == cia402.QuickStopActive:
+		if !cia402.Stays(d.set.Options.QuickStop) {
+			d.powerOff(cia402.SwitchOnDisabled)
+		}
+	case d.closing:
+		d.powerOff(d.closeTo)
+	}
+}
+
+// move makes the torque of one step.
+func (d *Drive) move(dt float64) {
+	d.limited = false
+	wanted := d.offset
+	if d.Faults.OffsetError != 0 {
+		wanted += float64(d.offset * float64(d.Faults.OffsetError))
+	}
+	if d.mode == cia402.ModeProfileTorque && !d.slowing {
+		wanted += d.torqueLoop(dt)
+	} else {
+		wanted += d.speedLoop(dt)
+	}
+	if limit := d.maxTorque; math.Abs(wanted) > limit {
+		wanted = math.Copysign(limit, wanted)
+		d.limited = true
+	}
+	d.torque = wanted
+	if d.Faults.Runaway != 0 || d.Faults.TorqueLoss != 0 || d.Faults.ReversedTorque {
+		d.spoilTorque()
+	}
+}
+
+// speedLoop ramps the demand and gives the torque that its loop asks for.
+func (d *Drive) speedLoop(dt float64) float64 {
+	target, up, down := d.targetVelocity, d.slowBy, d.slowBy
+	if d.slowing {
+		target = 0
+		d.reached = d.still && d.demand == 0
+	} else {
+		up, down = float64(d.set.Acceleration), float64(d.set.Deceleration)
+		if largest := float64(d.set.MaxVelocity); largest > 0 && math.Abs(target) > largest {
+			target = math.Copysign(largest, target)
+			d.limited = true
+		}
+		d.inWindow(target)
+	}
+	if d.demand != target {
+		d.demand = ramp(d.demand, target, float64(up*dt), float64(down*dt))
+	}
+	miss := d.demand - d.rate
+	wanted := float64(d.gain * miss)
+	if d.set.IntegralTime > 0 {
+		// Wound up no further than the torque that there is.
+		grown := d.integral + float64(wanted*dt/d.set.IntegralTime.Seconds())
+		if limit := d.maxTorque; math.Abs(grown) > limit {
+			grown = math.Copysign(limit, grown)
+		}
+		d.integral = grown
+	}
+	return wanted + d.integral
+}
+
+// inWindow keeps track of objects 606D and 606E.
+func (d *Drive) inWindow(target float64) {
+	if math.Abs(target-d.rate) > float64(d.set.VelocityOff) {
+		d.off, d.reached = d.now, false
+		return
+	}
+	d.reached = d.now-d.off >= d.set.VelocityOffTime
+}
+
+// torqueLoop leads the torque demand to its target by the torque slope.
+func (d *Drive) torqueLoop(dt float64) float64 {
+	if d.set.TorqueSlope == 0 {
+		d.torqueDemand = d.targetTorque
+	} else if d.torqueDemand != d.targetTorque {
+		by := float64(d.set.TorqueSlope / 1000 * float64(d.set.RatedTorque) * dt)
+		d.torqueDemand = ramp(d.torqueDemand, d.targetTorque, by, by)
+	}
+	d.reached = d.torqueDemand == d.targetTorque
+	if largest := float64(d.set.MaxVelocity); largest > 0 && math.Abs(d.rate) > largest {
+		d.limited = true
+	}
+	return d.torqueDemand
+}
+
+// spoilTorque applies the faults of the power stage and the motor.
+func (d *Drive) spoilTorque() {
+	f := &d.Faults
+	if f.Runaway != 0 {
+		share := min(max(float64(f.Runaway), -1), 1)
+		d.torque = share * float64(d.set.PeakTorque)
+	}
+	if f.ReversedTorque {
+		d.torque = -d.torque
+	}
+	d.torque *= 1 - min(max(float64(f.TorqueLoss), 0), 1)
+}
+
+// ramp moves a value toward its target: by at most up away from nought, by at
+// most down toward it. A value that changes sign comes to nought first.
+func ramp(value, target, up, down float64) float64 {
+	if value*target < 0 {
+		target = 0
+	}
+	by := up
+	if math.Abs(target) < math.Abs(value) {
+		by = down
+	}
+	switch {
+	case target > value+by:
+		return value + by
+	case target < value-by:
+		return value - by
+	}
+	return target
+}

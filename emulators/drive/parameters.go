@@ -1,0 +1,91 @@
+package drive
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"haltmark/bench/quantity"
+	"haltmark/emulators/cia402"
+)
+
+// Parameters describe a drive with its motor. Torques, rates and the inertia are
+// at the axis and of this motor alone; spans of nought switch the thing off that
+// they belong to, unless said otherwise.
+type Parameters struct {
+	RatedTorque quantity.Torque // 6076: 1000 per mille of the torque objects
+	PeakTorque  quantity.Torque // never exceeded
+	// Inertia is this motor's share of the axis, load and all; with SpeedLoop,
+	// the bandwidth of the speed loop, it gives the gain 2 pi f J.
+	Inertia      quantity.Inertia
+	SpeedLoop    quantity.Frequency
+	IntegralTime time.Duration // of the speed loop; 0, the usual, is proportional
+
+	MaxVelocity           quantity.Rate         // 607F, targets are cut to it; 0 is none
+	Acceleration          quantity.Acceleration // 6083
+	Deceleration          quantity.Acceleration // 6084
+	QuickStopDeceleration quantity.Acceleration // 6085
+	// TorqueSlope is object 6087 in per mille of rated torque per second; 0
+	// lets a torque target act at once.
+	TorqueSlope float64
+
+	Options  cia402.Options
+	Watchdog time.Duration // longest silence of the controlword while enabled
+	SelfTest time.Duration // from supply on to switch on disabled
+
+	STODelay    time.Duration // from the input to no torque
+	STOEndsIn   STOEnd
+	STOError    uint16        // 603F when it ends in fault; 0 means FF00
+	VelocityOff quantity.Rate // 606D: target reached within this
+
+	VelocityOffTime time.Duration // 606E
+	StandstillRate  quantity.Rate // 606F: slower than this is standstill
+	StandstillTime  time.Duration // 6070
+}
+
+// STOEnd is where safe torque off leaves a drive that was enabled.
+type STOEnd uint8
+
+// What makers do, both common practice.
+const (
+	STODisables STOEnd = iota // switch on disabled
+	STOFaults                 // fault, to be reset
+)
+
+// Check tells what is wrong with the parameters, with value and limit.
+func (p Parameters) Check() error {
+	positive := func(name string, v float64) error {
+		if v > 0 && !math.IsInf(v, 1) {
+			return nil
+		}
+		return fmt.Errorf("drive: %s %g must be above 0", name, v)
+	}
+	err := errors.Join(
+		positive("rated torque", float64(p.RatedTorque)),
+		positive("inertia", float64(p.Inertia)),
+		positive("speed loop", float64(p.SpeedLoop)),
+		positive("acceleration", float64(p.Acceleration)),
+		positive("deceleration", float64(p.Deceleration)),
+		positive("quick stop deceleration", float64(p.QuickStopDeceleration)),
+		positive("standstill rate", float64(p.StandstillRate)),
+		positive("peak torque", float64(p.PeakTorque)),
+	)
+	if p.PeakTorque < p.RatedTorque {
+		err = errors.Join(err, fmt.Errorf("drive: peak torque %v is below rated torque %v",
+			p.PeakTorque, p.RatedTorque))
+	}
+	if !(p.MaxVelocity >= 0) || !(p.VelocityOff >= 0) || !(p.TorqueSlope >= 0) {
+		err = errors.Join(err, errors.New(
+			"drive: largest velocity, velocity window and torque slope must not be negative"))
+	}
+	if !p.Options.Legal() {
+		err = errors.Join(err, fmt.Errorf("drive: option codes %+v: not all allowed", p.Options))
+	}
+	shortest := min(p.IntegralTime, p.Watchdog, p.SelfTest, p.STODelay, p.VelocityOffTime,
+		p.StandstillTime)
+	if shortest < 0 {
+		err = errors.Join(err, fmt.Errorf("drive: span %v is below 0", shortest))
+	}
+	return err
+}
