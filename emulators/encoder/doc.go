@@ -1,0 +1,11 @@
+// Package encoder emulates an absolute position encoder with the quantities of
+// CiA 406: position in counts with resolution, offset, direction and wrap at the
+// total range, speed, alarms, warnings and the operating status.
+//
+// It is stepped with the plant and keeps no memory of being read. Angles are
+// those of the axis in radians. Faults are plain fields; an encoder that no
+// longer answers is a matter of the link, not of this package.
+//
+// The meaning of the objects comes from REFERENCES.md 2.7, a secondary source
+// and partly memory: the profile itself is sold under licence.
+package encoder

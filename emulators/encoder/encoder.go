@@ -1,0 +1,164 @@
+package encoder
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"haltmark/bench/quantity"
+)
+
+// Parameters describe one encoder on its axis.
+type Parameters struct {
+	CountsPerTurn uint32 // 6501, single-turn resolution
+	// TotalRange is object 6002 in counts: the position wraps there. It is at
+	// least one turn and may not be a whole number of turns.
+	TotalRange uint32
+	Zero       quantity.Angle // axis angle at which the position reads 0
+	Reversed   bool           // 6000 bit 0: counts grow as the axis angle falls
+	// SpeedGate is the span over which the speed is measured; 0 means 10 ms.
+	SpeedGate time.Duration
+}
+
+// defaultGate is common practice for encoders that compute a speed.
+const defaultGate = 10 * time.Millisecond
+
+// Check tells what is wrong with the parameters, with value and limit.
+func (p Parameters) Check() error {
+	switch {
+	case p.CountsPerTurn == 0:
+		return fmt.Errorf("encoder: counts per turn must be above 0")
+	case p.TotalRange < p.CountsPerTurn:
+		return fmt.Errorf("encoder: total range %d counts is below one turn, %d counts",
+			p.TotalRange, p.CountsPerTurn)
+	case math.IsNaN(float64(p.Zero)) || math.IsInf(float64(p.Zero), 0):
+		return fmt.Errorf("encoder: zero angle %g is no angle", float64(p.Zero))
+	case p.SpeedGate < 0:
+		return fmt.Errorf("encoder: speed gate %v is below 0", p.SpeedGate)
+	}
+	return nil
+}
+
+// CountAngle is the angle of one count.
+func (p Parameters) CountAngle() quantity.Angle {
+	return quantity.Angle(2 * math.Pi / float64(p.CountsPerTurn))
+}
+
+// Encoder is one encoder. Its zero value is not usable; New makes one.
+type Encoder struct {
+	// Faults may be changed between steps.
+	Faults Faults
+
+	set      Parameters
+	perRad   float64 // counts per radian, signed by the direction
+	total    float64
+	offset   float64 // counts added by a preset, object 6509
+	now      time.Duration
+	started  bool
+	angle    float64 // rad, true
+	sensed   float64 // rad, after the faults that a scale shows
+	speed    float64 // rad/s, of the last gate
+	gateOpen time.Duration
+	gateFrom float64 // counts, unwrapped, at the opening of the gate
+
+	was     Faults // as the last step found them
+	lies    bool   // any of them is on
+	pivot   float64
+	drift   time.Duration // since
+	frozen  float64       // counts
+	frozeAt time.Duration
+	steps   uint64
+}
+
+// New makes an encoder at angle 0. It panics on parameters that Check refuses.
+func New(p Parameters) *Encoder {
+	if err := p.Check(); err != nil {
+		panic(err)
+	}
+	if p.SpeedGate == 0 {
+		p.SpeedGate = defaultGate
+	}
+	e := &Encoder{set: p, total: float64(p.TotalRange)}
+	e.direct(p.Reversed)
+	return e
+}
+
+// direct sets the code sequence.
+func (e *Encoder) direct(reversed bool) {
+	e.set.Reversed = reversed
+	e.perRad = float64(e.set.CountsPerTurn) / (2 * math.Pi)
+	if reversed {
+		e.perRad = -e.perRad
+	}
+}
+
+// Step takes in the true angle of the axis, rad, as it is now. It must be called
+// at every device step, whether anybody reads or not: the speed needs it.
+func (e *Encoder) Step(now time.Duration, axisPosition float64) {
+	if !e.started {
+		e.started = true
+		e.angle, e.sensed = axisPosition, axisPosition
+		e.now, e.gateOpen = now, now
+		e.gateFrom = e.counts()
+	}
+	if e.Faults != e.was {
+		e.onset(now)
+	}
+	if math.IsNaN(axisPosition) {
+		axisPosition = e.angle
+	}
+	e.now = now
+	e.angle, e.sensed = axisPosition, axisPosition
+	e.steps++
+	if e.lies {
+		e.sensed = e.spoil(axisPosition)
+	}
+	if open := now - e.gateOpen; open >= e.set.SpeedGate {
+		counts := e.counts()
+		if !e.was.Frozen {
+			e.speed = (counts - e.gateFrom) / e.direction() / open.Seconds()
+		}
+		e.gateOpen, e.gateFrom = now, counts
+	}
+}
+
+// direction is counts per radian without the code sequence: the speed has the
+// sign of the counts.
+func (e *Encoder) direction() float64 { return math.Abs(e.perRad) }
+
+// counts is the position in counts before preset and wrap. The nearest count is
+// taken, so that the error is at most half a count.
+func (e *Encoder) counts() float64 {
+	if e.was.Frozen || e.was.FrozenPosition {
+		return e.frozen
+	}
+	return math.Floor(float64((e.sensed-float64(e.set.Zero))*e.perRad) + 0.5)
+}
+
+// position is object 6004: counts with the preset, wrapped to [0, total range).
+func (e *Encoder) position() float64 {
+	position := wrap(e.counts()+e.offset, e.total)
+	if s := e.was.StuckBit; s.On {
+		bit := uint32(1) << (s.Number & 31)
+		word := uint32(position) &^ bit
+		if s.High {
+			word |= bit
+		}
+		position = float64(word)
+	}
+	return position
+}
+
+// wrap brings a whole number of counts into [0, total).
+func wrap(counts, total float64) float64 {
+	counts = math.Mod(counts, total)
+	if counts < 0 {
+		counts += total
+	}
+	return counts
+}
+
+// preset is object 6003: the present position reads as given from now on.
+func (e *Encoder) preset(position float64) {
+	e.offset += position - wrap(e.counts()+e.offset, e.total)
+}
