@@ -1,0 +1,50 @@
+package plant
+
+// body is a mass with its friction, and how a step of it goes.
+type body struct {
+	perInertia  float64 // step over inertia, s/(kg m^2)
+	keep, gain  float64 // viscous friction by the trapezoidal rule
+	coulombNm   float64
+	breakawayNm float64
+	perStribeck float64 // s/rad
+}
+
+func newBody(a *AxisParameters, inertia, h float64) body {
+	b := body{
+		perInertia: h / inertia, coulombNm: float64(a.LoadCoulomb),
+		breakawayNm: float64(a.LoadBreakaway),
+	}
+	beta := float64(a.LoadViscous) * h / (2 * inertia)
+	b.keep, b.gain = 1-beta, 1/(1+beta)
+	if a.StribeckRate > 0 {
+		b.perStribeck = 1 / float64(a.StribeckRate)
+	}
+	return b
+}
+
+// frictionNm is the dry friction at a rate: Coulomb, and a rational Stribeck
+// curve on top of it.
+func (b *body) frictionNm(rate float64) float64 {
+	if b.breakawayNm == 0 {
+		return b.coulombNm
+	}
+	x := rate * b.perStribeck
+	return b.coulombNm + b.breakawayNm/(1+float64(x*x))
+}
+
+// free is the rate after one step under a torque, dry resistance left out.
+func (b *body) free(rate, torqueNm float64) float64 {
+	return b.gain * (float64(rate*b.keep) + float64(b.perInertia*torqueNm))
+}
+
+// clamp takes dry resistance off a rate: at most up from a positive one, at most
+// down from a negative one. What cannot get past nought is held there exactly.
+func clamp(rate, up, down float64) float64 {
+	if rate > up {
+		return rate - up
+	}
+	if rate >= -down {
+		return 0
+	}
+	return rate + down // no number stays none
+}

@@ -1,0 +1,72 @@
+package plant
+
+import (
+	"time"
+
+	"haltmark/bench/quantity"
+)
+
+// Parameters is the mechanics of a whole station.
+type Parameters struct {
+	Axes [AxisCount]AxisParameters
+}
+
+// AxisParameters is the mechanics of one axis.
+type AxisParameters struct {
+	// Travel holds the mechanical ends of a polarization axis; a main axis uses Limits.
+	Travel       [2]quantity.Angle
+	Limits       LimitChain
+	BufferEnergy quantity.Energy // what each buffer takes over its whole stroke
+
+	LoadInertia quantity.Inertia
+	LoadCoulomb quantity.Torque
+	LoadViscous quantity.Damping
+	// LoadBreakaway is friction on top of LoadCoulomb at rest. It fades with the
+	// rate w as 1/(1 + (w/StribeckRate)^2). Nought is plain Coulomb friction.
+	LoadBreakaway quantity.Torque
+	StribeckRate  quantity.Rate
+
+	// Stiffness is that of the whole axis, gear to load; each of two motors
+	// carries half. Nought makes the axis one rigid body, without play.
+	Stiffness quantity.Stiffness
+	// GearDampingRatio is that of the locked-rotor mode, 0..1.
+	GearDampingRatio float64
+	Backlash         quantity.Angle // whole play of each motor, at the axis
+	// Unbalance is the largest torque of gravity. Derive uses it; Step does not:
+	// whoever steps the plant puts it into Input.External.
+	Unbalance quantity.Torque
+	Motors    []MotorParameters // two on a main axis, one on a polarization axis
+}
+
+// MotorParameters is one motor with its gear and its shaft brake, at the axis.
+type MotorParameters struct {
+	Inertia     quantity.Inertia
+	BrakeTorque quantity.Torque
+	// BrakeEngage is from coil off to full torque, nought before; BrakeRelease
+	// is from coil on to no torque, full before.
+	BrakeEngage, BrakeRelease time.Duration
+}
+
+// LimitChain is the order of ends of a main axis, inward to outward, as absolute
+// axis angles, lower and upper.
+type LimitChain struct {
+	Software   [2]quantity.Angle // the controller's; no part of the mechanics
+	PreLimit   [2]quantity.Angle
+	FinalLimit [2]quantity.Angle
+	Buffer     [2]quantity.Angle // where the buffer is touched
+	Structure  [2]quantity.Angle // where its stroke ends
+}
+
+// Switches says which limit switches of an axis are actuated, lower and upper.
+type Switches struct {
+	PreLimit, FinalLimit [2]bool
+}
+
+// Actuated returns the switches that the axis actuates at a position, as wired
+// and healthy. A switch stays actuated all the way outward of its point.
+func (c *LimitChain) Actuated(position quantity.Angle) Switches {
+	return Switches{
+		PreLimit:   [2]bool{position <= c.PreLimit[Lower], position >= c.PreLimit[Upper]},
+		FinalLimit: [2]bool{position <= c.FinalLimit[Lower], position >= c.FinalLimit[Upper]},
+	}
+}
