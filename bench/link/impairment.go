@@ -40,11 +40,11 @@ type Impairments struct {
 	mu         sync.Mutex
 	conditions Conditions
 	clean      bool // conditions is the zero value
-	changed    func(Conditions)
+	changed    func()
 	reset      func()
 }
 
-func newImpairments(changed func(Conditions), reset func()) *Impairments {
+func newImpairments(changed, reset func()) *Impairments {
 	return &Impairments{clean: true, changed: changed, reset: reset}
 }
 
@@ -61,10 +61,9 @@ func (i *Impairments) Change(edit func(*Conditions)) {
 	i.mu.Lock()
 	edit(&i.conditions)
 	i.clean = i.conditions == Conditions{}
-	now, changed := i.conditions, i.changed
 	i.mu.Unlock()
-	if changed != nil {
-		changed(now)
+	if i.changed != nil {
+		i.changed()
 	}
 }
 

@@ -1,0 +1,173 @@
+package link
+
+import (
+	"net/netip"
+	"time"
+)
+
+// parcel is a message on its way through a peer.
+type parcel struct {
+	arrival time.Duration  // of the request, complete
+	due     time.Duration  // when it is to be delivered
+	to      netip.AddrPort // where the reply goes, for datagrams
+	bytes   []byte
+}
+
+// peer is a connection of a Host service, or all its datagrams: the way of a
+// message through both stages and the device. Only the goroutine that reads
+// calls receive.
+type peer struct {
+	service *hostService
+	number  int
+	in, out *line
+	send    func(parcel) error // writes to the peer
+	broken  func()             // framing is lost: hang up
+
+	// Touched only inside Clock.Do.
+	session Session
+	inbound []byte // of a stream, not yet a message
+	lost    bool
+}
+
+func newPeer(d *hostService, number int) *peer {
+	p := &peer{service: d, number: number}
+	p.in = newLine(d.host, p.deliver)
+	p.out = newLine(d.host, p.dispatch)
+	return p
+}
+
+// stop ends the peer's goroutines and waits for them.
+func (p *peer) stop() {
+	p.in.stop()
+	p.out.stop()
+}
+
+// receive takes a message that has come from the network. The station is
+// advanced first: a fault that has begun meanwhile counts already.
+func (p *peer) receive(message []byte, to netip.AddrPort) {
+	d := p.service
+	arrival := d.host.clock.Now()
+	var replies []parcel
+	var lost bool
+	straight := p.in.idle()
+	d.host.clock.Do(func() {
+		d.advance()
+		out := d.stages[ToDevice].impair(len(message))
+		for _, each := range out.each[:out.count] {
+			m := parcel{arrival: arrival, due: arrival + each.delay, to: to}
+			m.bytes = each.appendTo(nil, message)
+			if straight && each.delay == 0 {
+				replies = p.accept(replies, m)
+				continue
+			}
+			straight = false
+			p.in.push(m)
+		}
+		lost = p.lost
+	})
+	p.finish(replies, lost)
+}
+
+// deliver hands over a message that was delayed on its way to the device.
+func (p *peer) deliver(m parcel) {
+	var replies []parcel
+	var lost bool
+	p.service.host.clock.Do(func() {
+		p.service.advance()
+		replies = p.accept(replies, m)
+		lost = p.lost
+	})
+	p.finish(replies, lost)
+}
+
+func (d *hostService) advance() {
+	if d.Advance != nil {
+		d.Advance(d.host.clock.Now())
+	}
+}
+
+// accept cuts what arrives at the device into requests and appends their
+// replies.
+func (p *peer) accept(replies []parcel, m parcel) []parcel {
+	d := p.service
+	d.host.tap(Packet{
+		At: d.host.clock.Now(), Service: d.Name, Connection: p.number,
+		Direction: ToDevice, Bytes: m.bytes,
+	})
+	if p.session == nil {
+		p.session = d.Open()
+	}
+	if d.at.Network == "udp" {
+		return p.answer(replies, m, m.bytes)
+	}
+	p.inbound = append(p.inbound, m.bytes...)
+	rest := p.inbound
+	for len(rest) > 0 && !p.lost {
+		size, err := nextMessage(d.Framing, rest)
+		if err != nil {
+			p.lost = true
+		}
+		if size == 0 {
+			break
+		}
+		replies = p.answer(replies, m, rest[:size])
+		rest = rest[size:]
+	}
+	p.inbound = append(p.inbound[:0], rest...)
+	return replies
+}
+
+// answer appends what the device replies, behind the stage; where it keeps
+// silent the exchange ends here.
+func (p *peer) answer(replies []parcel, m parcel, request []byte) []parcel {
+	d := p.service
+	reply := p.session.Respond(nil, request)
+	if len(reply) == 0 {
+		p.trace(m)
+		return replies
+	}
+	out := d.stages[ToController].impair(len(reply))
+	for _, each := range out.each[:out.count] {
+		r := m
+		r.due += each.delay
+		r.bytes = each.appendTo(nil, reply)
+		replies = append(replies, r)
+	}
+	return replies
+}
+
+// finish sends replies, at once or when they are due, and hangs up when framing
+// is lost; outside Clock.Do.
+func (p *peer) finish(replies []parcel, lost bool) {
+	now := p.service.host.clock.Now()
+	for _, r := range replies {
+		if r.due <= now && p.out.idle() {
+			p.dispatch(r)
+			continue
+		}
+		p.out.push(r)
+	}
+	if lost {
+		p.broken()
+	}
+}
+
+// dispatch writes a reply to the peer.
+func (p *peer) dispatch(r parcel) {
+	d := p.service
+	d.host.tap(Packet{
+		At: d.host.clock.Now(), Service: d.Name, Connection: p.number,
+		Direction: ToController, Bytes: r.bytes,
+	})
+	if p.send(r) == nil {
+		p.trace(r)
+	}
+}
+
+func (p *peer) trace(m parcel) {
+	h := p.service.host
+	h.trace(Exchange{
+		Service: p.service.Name, Connection: p.number,
+		Arrival: m.arrival, Departure: h.clock.Now(),
+	}, m.due)
+}
