@@ -89,8 +89,19 @@ func (w *writer) row(at time.Duration, row []float64) {
 	}
 	b := w.buf[:total]
 	n := place + (len(row)+7)/8
+	last := w.last
+	for i := 0; i < len(row); i += 8 {
+		end := min(i+8, len(row))
+		n = eight(b, place+i>>3, n, row[i:end], last[i:end])
+	}
+	w.buf = b[:n]
+	w.close()
+}
+
+// eight writes up to eight values with their byte of the bitmap at mark, and
+// returns where the next values go.
+func eight(b []byte, mark, n int, row []float64, last []uint64) int {
 	var mask byte
-	last := w.last[:len(row)]
 	for i, v := range row {
 		u := math.Float64bits(v)
 		if u != last[i] {
@@ -99,15 +110,9 @@ func (w *writer) row(at time.Duration, row []float64) {
 			binary.LittleEndian.PutUint64(b[n:], u)
 			n += 8
 		}
-		if i&7 == 7 {
-			b[place+i>>3], mask = mask, 0
-		}
 	}
-	if len(row)&7 != 0 {
-		b[place+len(row)>>3] = mask
-	}
-	w.buf = b[:n]
-	w.close()
+	b[mark] = mask
+	return n
 }
 
 func (w *writer) name(channel string) {

@@ -6,8 +6,8 @@ import (
 	"time"
 )
 
-// chunkRows is how many rows are made room for at once: ten seconds.
-const chunkRows = 1024
+// chunkValues is how many values are made room for at once: a second or two.
+const chunkValues = 8192
 
 // Recorder takes down one run. It is not safe for concurrent use. It allocates
 // only when a chunk of rows or a list of edges is full.
@@ -15,6 +15,7 @@ type Recorder struct {
 	channels []Channel
 	tracked  []int // channels with extremes
 	width    int   // values in a row: channels, then minima, then maxima
+	rows     int   // rows in a chunk
 
 	at     []time.Duration
 	chunks [][]float64
@@ -40,8 +41,9 @@ func NewRecorder(channels []Channel, raw io.Writer) *Recorder {
 	r := &Recorder{channels: append([]Channel(nil), channels...), ids: map[string]int{}}
 	r.tracked = trackedOf(r.channels)
 	r.width = len(channels) + 2*len(r.tracked)
-	r.at = make([]time.Duration, 0, chunkRows)
-	r.edges = make([]change, 0, chunkRows)
+	r.rows = max(1, chunkValues/max(1, r.width))
+	r.at = make([]time.Duration, 0, r.rows)
+	r.edges = make([]change, 0, 64)
 	if raw != nil {
 		r.out = newWriter(raw, r.channels, r.width)
 	}
@@ -80,9 +82,9 @@ func (r *Recorder) Sample(at time.Duration, values, mins, maxs []float64) {
 
 // room opens the next row.
 func (r *Recorder) room() []float64 {
-	k := len(r.at) % chunkRows
+	k := len(r.at) % r.rows
 	if k == 0 {
-		r.chunks = append(r.chunks, make([]float64, chunkRows*r.width))
+		r.chunks = append(r.chunks, make([]float64, r.rows*r.width))
 	}
 	c := r.chunks[len(r.chunks)-1]
 	return c[k*r.width : (k+1)*r.width]
@@ -177,7 +179,7 @@ func (r *Recorder) Record() *Record {
 func (r *Recorder) column(k int) []float64 {
 	column := make([]float64, len(r.at))
 	for i := range column {
-		column[i] = r.chunks[i/chunkRows][i%chunkRows*r.width+k]
+		column[i] = r.chunks[i/r.rows][i%r.rows*r.width+k]
 	}
 	return column
 }
