@@ -121,7 +121,7 @@ type Panel struct {
 }
 
 // SwitchFault is what is wrong with one limit switch.
-type SwitchFault int
+type SwitchFault uint8
 
 // Faults of a limit switch.
 const (
@@ -145,7 +145,7 @@ func (f SwitchFault) Contact(actuated bool) bool {
 }
 
 // Stuck is a level that an input no longer leaves.
-type Stuck int
+type Stuck uint8
 
 // Levels of a stuck input; of a brake feedback, 1 is set.
 const (

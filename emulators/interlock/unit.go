@@ -32,6 +32,8 @@ type Unit struct {
 	Overridden [MainAxes][EndCount]bool
 
 	set           Parameters
+	was           seen // what the contacts were computed from
+	settled       bool // and nothing in them is on its way
 	brakeFeedback [MotorCount]bool
 	command       outputs
 	heartbeat     float64
@@ -45,6 +47,14 @@ type Unit struct {
 	tripped   bool
 	trippedAt time.Duration
 	pair      pair
+}
+
+// seen is all that contacts, override and causes depend on.
+type seen struct {
+	in     Input
+	panel  Panel
+	faults Faults
+	heard  bool
 }
 
 type outputs struct {
@@ -79,13 +89,29 @@ func (u *Unit) Step(now time.Duration, in *Input) {
 		u.contacts(in)
 		return
 	}
-	u.contacts(in)
 	u.listen(now)
-	u.channels(in)
+	if !u.same(in) {
+		u.contacts(in)
+		u.channels(in)
+	}
 	u.pair.step(u.Channel, now, u.set.Discrepancy)
 	u.Discrepancy = u.pair.flagged
 	u.relay(now)
 	u.drive()
+}
+
+// same tells that nothing has changed since contacts and channels were computed,
+// which is nearly always so; computing them again would give the same.
+func (u *Unit) same(in *Input) bool {
+	w := &u.was
+	if w.heard == u.heard && w.in == *in && w.panel == u.Panel && w.faults == u.Faults {
+		// A cause may need one more step than the change that raised it.
+		was := u.settled
+		u.settled = true
+		return was
+	}
+	*w, u.settled = seen{*in, u.Panel, u.Faults, u.heard}, false
+	return false
 }
 
 // contacts takes in the switches with what is wrong with them.
@@ -114,7 +140,8 @@ func (u *Unit) contacts(in *Input) {
 func (u *Unit) override() {
 	u.Overridden = [MainAxes][EndCount]bool{}
 	axis := u.Panel.HandAxis
-	if !u.Panel.Override || u.Panel.Mode == Remote || !u.handHeld() || axis < 0 || axis >= MainAxes {
+	turned := u.Panel.Override && u.Panel.Mode != Remote && u.handHeld()
+	if !turned || axis < 0 || axis >= MainAxes {
 		return
 	}
 	open := u.FinalLimit[axis]
