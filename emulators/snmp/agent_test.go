@@ -107,7 +107,8 @@ func said(m *Message) string {
 	var b strings.Builder
 	b.WriteString(m.Status.String())
 	for _, v := range m.Bindings {
-		b.WriteString(" " + strings.TrimPrefix(v.Name.String(), base.String()+".") + "=" + v.Value.String())
+		short := strings.TrimPrefix(v.Name.String(), base.String()+".")
+		b.WriteString(" " + short + "=" + v.Value.String())
 	}
 	return b.String()
 }
@@ -116,8 +117,8 @@ func said(m *Message) string {
 // others are filled.
 func TestAgent_Get(t *testing.T) {
 	w := &world{status: 5, counter: 9, text: "v1"}
-	got := said(ask(t, w.agent(t), Message{Kind: Get, Bindings: nulls(
-		name(1, 1, 0), name(9, 9, 0), name(1, 2, 1), name(1, 3, 0), name(2, 1, 5), name(1, 2), name(4, 1, 0))}))
+	got := said(ask(t, w.agent(t), Message{Kind: Get, Bindings: nulls(name(1, 1, 0), name(9, 9, 0),
+		name(1, 2, 1), name(1, 3, 0), name(2, 1, 5), name(1, 2), name(4, 1, 0))}))
 	want := `noError 1.1.0=5 9.9.0=noSuchObject 1.2.1=noSuchInstance 1.3.0="v1"` +
 		` 2.1.5=noSuchInstance 1.2=noSuchInstance 4.1.0=noSuchObject`
 	if got != want {
@@ -234,7 +235,8 @@ func TestAgent_SetUndo(t *testing.T) {
 	set := Message{Community: "steer", Kind: Set, Bindings: []Binding{
 		{name(3, 1, 0), Integer(4)}, {name(3, 2, 0), Integer(6)}}}
 	w := &world{a: 1, b: 2, fail: 2}
-	if m := ask(t, w.agent(t), set); m.Status != CommitFailed || m.Index != 2 || w.a != 1 || w.b != 2 {
+	m := ask(t, w.agent(t), set)
+	if m.Status != CommitFailed || m.Index != 2 || w.a != 1 || w.b != 2 {
 		t.Errorf("%s index %d, a %d, b %d", said(m), m.Index, w.a, w.b)
 	}
 	if len(w.told) != 0 {
@@ -253,7 +255,8 @@ func TestAgent_Silence(t *testing.T) {
 	w := &world{}
 	a := w.agent(t)
 	for _, m := range []Message{
-		{Community: "other", Kind: Get}, {Community: "watch2", Kind: Get}, {Kind: Response}, {Kind: TrapV2},
+		{Community: "other", Kind: Get}, {Community: "watch2", Kind: Get},
+		{Kind: Response}, {Kind: TrapV2},
 	} {
 		if got := ask(t, a, m); got != nil {
 			t.Errorf("%v: %s", m.Kind, said(got))
@@ -297,11 +300,15 @@ func TestAgent_PatchedEqualsEncoded(t *testing.T) {
 	draw := rand.New(rand.NewPCG(1, 2))
 	patched := 0
 	for n := range 8000 {
-		w.status = int32(draw.Uint32()) >> (8 * draw.IntN(4))
-		w.counter = draw.Uint32() >> (8 * draw.IntN(4))
-		w.text = strings.Repeat("t", draw.IntN(3)) + string(rune('a'+draw.IntN(3)))
+		if n%8 == 0 { // lengths that last for a while, as in life
+			w.status = int32(draw.Uint32()) >> (8 * draw.IntN(4))
+			w.counter = draw.Uint32() >> (8 * draw.IntN(4))
+		}
+		w.status, w.counter = w.status^draw.Int32N(64), w.counter+draw.Uint32N(9)
+		w.text = strings.Repeat("t", n/8%3) + string(rune('a'+draw.IntN(3)))
 		request := Message{Community: "watch", Kind: Get,
-			RequestID: int32(draw.Uint32()) >> (16 * draw.IntN(2)), Bindings: nulls(name(1, 1, 0), name(1, 2, 0))}
+			RequestID: int32(draw.Uint32()) >> (16 * draw.IntN(2)),
+			Bindings:  nulls(name(1, 1, 0), name(1, 2, 0))}
 		if n%3 == 0 {
 			request.Bindings = nulls(name(1, 3, 0), name(1, 2, 0), name(2, 1, 3))
 		}
@@ -350,7 +357,8 @@ func FuzzAgent(f *testing.F) {
 		w := &world{}
 		a := w.agent(t)
 		for n := range uint32(4) {
-			if got, want := a.Respond(nil, wire), w.agent(t).Respond(nil, wire); string(got) != string(want) {
+			got, want := a.Respond(nil, wire), w.agent(t).Respond(nil, wire)
+			if string(got) != string(want) {
 				t.Fatalf("round %d: % x\nkept  % x\nfresh % x", n, wire, got, want)
 			}
 			w.counter, w.status = counter+n, status-int32(n)

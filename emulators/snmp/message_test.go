@@ -34,6 +34,8 @@ const handGet = "30 26 02 01 01 04 06 70 75 62 6c 69 63" +
 	"a0 19 02 01 01 02 01 00 02 01 00" +
 	"30 0e 30 0c 06 08 2b 06 01 02 01 01 03 00 05 00"
 
+const noCommunity = "30 12 02 01 01 04 00 a0 0b 02 01 01 02 01 00 02 01 00 30 00"
+
 func TestMessage_HandEncodedGet(t *testing.T) {
 	m := &Message{Community: "public", Kind: Get, RequestID: 1,
 		Bindings: []Binding{{SysUpTime(), Null()}}}
@@ -79,7 +81,9 @@ func TestMessage_ObjectIdentifierBounds(t *testing.T) {
 	if _, err := ParseOID(longest); err != nil {
 		t.Errorf("128 sub-identifiers: %v", err)
 	}
-	for _, bad := range []string{longest + ".1", "1.3.4294967296", "1", "", "1.40", "3.1", "1..3", "1.-3"} {
+	for _, bad := range []string{
+		longest + ".1", "1.3.4294967296", "1", "", "1.40", "3.1", "1..3", "1.-3",
+	} {
 		if _, err := ParseOID(bad); err == nil {
 			t.Errorf("%.20q was taken", bad)
 		}
@@ -154,7 +158,9 @@ func sameMessage(a, b *Message) bool {
 // The codec writes the community's length in one octet: 128 and more would be
 // read as a long form of length.
 func TestMessage_CommunityOver127Refused(t *testing.T) {
-	for n, want := range map[int]error{1: nil, 127: nil, 128: ErrCommunity, 300: ErrCommunity, 0: ErrCommunity} {
+	for n, want := range map[int]error{
+		0: ErrCommunity, 1: nil, 127: nil, 128: ErrCommunity, 300: ErrCommunity,
+	} {
 		m := &Message{Community: strings.Repeat("c", n), Kind: Get}
 		if _, err := m.Append(nil); !errors.Is(err, want) {
 			t.Errorf("%d octets: %v", n, err)
@@ -169,19 +175,21 @@ func TestDecode_RefusesWhatIsNoMessage(t *testing.T) {
 			t.Errorf("first %d octets taken", n)
 		}
 	}
+	instead := func(old, changed string) string { return strings.Replace(handGet, old, changed, 1) }
 	for name, c := range map[string]struct {
 		wire string
 		want error
 	}{
-		"trailing octet":       {handGet + "00", ErrMalformed},
-		"version 1":            {strings.Replace(handGet, "02 01 01 04", "02 01 00 04", 1), ErrVersion},
-		"indefinite length":    {strings.Replace(handGet, "30 26", "30 80", 1), ErrMalformed},
-		"version 1 trap PDU":   {strings.Replace(handGet, "a0 19", "a4 19", 1), ErrMalformed},
-		"report PDU":           {strings.Replace(handGet, "a0 19", "a8 19", 1), ErrMalformed},
-		"value past variable":  {strings.Replace(handGet, "05 00", "05 01", 1), ErrMalformed},
-		"null with contents":   {strings.Replace(handGet, "08 2b 06 01 02 01 01 03 00 05 00", "06 2b 06 01 02 01 01 05 02 00 00", 1), ErrMalformed},
-		"error-status unknown": {strings.Replace(handGet, "01 00 02 01 00", "01 13 02 01 00", 1), ErrMalformed},
-		"empty community":      {"30 12 02 01 01 04 00 a0 0b 02 01 01 02 01 00 02 01 00 30 00", ErrCommunity},
+		"trailing octet":      {handGet + "00", ErrMalformed},
+		"version 1":           {instead("02 01 01 04", "02 01 00 04"), ErrVersion},
+		"indefinite length":   {instead("30 26", "30 80"), ErrMalformed},
+		"version 1 trap PDU":  {instead("a0 19", "a4 19"), ErrMalformed},
+		"report PDU":          {instead("a0 19", "a8 19"), ErrMalformed},
+		"value past variable": {instead("05 00", "05 01"), ErrMalformed},
+		"null with contents": {instead("08 2b 06 01 02 01 01 03 00 05 00",
+			"07 2b 06 01 02 01 01 03 05 01 00"), ErrMalformed},
+		"error-status unknown": {instead("01 00 02 01 00", "01 13 02 01 00"), ErrMalformed},
+		"empty community":      {noCommunity, ErrCommunity},
 	} {
 		if _, err := Decode(octets(t, c.wire)); !errors.Is(err, c.want) {
 			t.Errorf("%s: %v", name, err)

@@ -61,7 +61,8 @@ func serveUDP(t *testing.T, a *Agent) (address string, stop func()) {
 // run has a command ask; numeric names, no MIB files, one try.
 func run(t *testing.T, command, community, address string, args ...string) string {
 	t.Helper()
-	all := append([]string{"-v2c", "-c", community, "-On", "-m", "", "-r", "0", "-t", "5", address}, args...)
+	all := []string{"-v2c", "-c", community, "-On", "-m", "", "-r", "0", "-t", "5", address}
+	all = append(all, args...)
 	c := exec.Command(tool(t, command), all...)
 	c.Env = append(os.Environ(), "MIBS=", "SNMP_PERSISTENT_DIR="+t.TempDir())
 	out, err := c.CombinedOutput()
@@ -83,7 +84,8 @@ func TestNetSNMP_Get(t *testing.T) {
 	address, _ := serveUDP(t, w.agent(t))
 	root := "." + base.String()
 	for range 3 { // the later ones meet kept exchanges
-		got := run(t, "snmpget", "watch", address, root+".1.1.0", root+".1.2.0", root+".1.3.0", root+".9.0")
+		got := run(t, "snmpget", "watch", address,
+			root+".1.1.0", root+".1.2.0", root+".1.3.0", root+".9.0")
 		want := root + ".1.1.0 = INTEGER: -70000\n" + root + ".1.2.0 = Counter32: 4294967295\n" +
 			root + ".1.3.0 = STRING: \"stand-in 1\"\n" +
 			root + ".9.0 = No Such Object available on this agent at this OID"
@@ -91,10 +93,12 @@ func TestNetSNMP_Get(t *testing.T) {
 			t.Errorf("got  %s\nwant %s", got, want)
 		}
 	}
-	if got := run(t, "snmpget", "watch", address, root+".1.1.1"); !strings.Contains(got, "No Such Instance") {
+	got := run(t, "snmpget", "watch", address, root+".1.1.1")
+	if !strings.Contains(got, "No Such Instance") {
 		t.Errorf("no such instance: %s", got)
 	}
-	if got := run(t, "snmpget", "wrong", address, "-t", "0.2", root+".1.1.0"); !strings.Contains(got, "Timeout") {
+	got = run(t, "snmpget", "wrong", address, "-t", "0.2", root+".1.1.0")
+	if !strings.Contains(got, "Timeout") {
 		t.Errorf("wrong community: %s", got)
 	}
 }
@@ -104,9 +108,11 @@ func TestNetSNMP_Walks(t *testing.T) {
 	address, _ := serveUDP(t, w.agent(t))
 	root := "." + base.String()
 	var want strings.Builder
-	for _, line := range []string{".1.1.0 = INTEGER: 5", ".1.2.0 = Counter32: 0", ".1.3.0 = STRING: \"x\"",
+	for _, line := range []string{
+		".1.1.0 = INTEGER: 5", ".1.2.0 = Counter32: 0", ".1.3.0 = STRING: \"x\"",
 		".2.1.1 = INTEGER: 1000", ".2.1.2 = INTEGER: 2000", ".2.1.3 = INTEGER: 3000",
-		".2.1.4 = INTEGER: 4000", ".3.1.0 = INTEGER: 0", ".3.2.0 = INTEGER: 0"} {
+		".2.1.4 = INTEGER: 4000", ".3.1.0 = INTEGER: 0", ".3.2.0 = INTEGER: 0",
+	} {
 		want.WriteString(root + line + "\n")
 	}
 	for _, command := range []string{"snmpwalk", "snmpbulkwalk"} {
@@ -127,7 +133,9 @@ func TestNetSNMP_Set(t *testing.T) {
 	w := &world{}
 	address, stop := serveUDP(t, w.agent(t))
 	root := "." + base.String()
-	both := func(second ...string) []string { return append([]string{root + ".3.1.0", "i", "4"}, second...) }
+	both := func(second ...string) []string {
+		return append([]string{root + ".3.1.0", "i", "4"}, second...)
+	}
 	for _, c := range []struct {
 		community string
 		args      []string

@@ -132,7 +132,8 @@ func (p *Poll) decodeWhole(datagram []byte, id int32) (bool, error) {
 		return false, &StatusError{m.Status, m.Index}
 	}
 	if len(m.Bindings) != len(p.names) {
-		return false, fmt.Errorf("%w: %d variables answer %d", ErrMalformed, len(m.Bindings), len(p.names))
+		return false, fmt.Errorf("%w: %d variables answer %d",
+			ErrMalformed, len(m.Bindings), len(p.names))
 	}
 	changed := false
 	for i, b := range m.Bindings {

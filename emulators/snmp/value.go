@@ -66,7 +66,9 @@ func (t Type) number() bool {
 }
 
 // exception tells whether the type says that there is no value.
-func (t Type) exception() bool { return t == NoSuchObject || t == NoSuchInstance || t == EndOfMibView }
+func (t Type) exception() bool {
+	return t == NoSuchObject || t == NoSuchInstance || t == EndOfMibView
+}
 
 // Value is a typed value. Int carries every number (a Counter64 as its bits),
 // Octets an octet string or the four octets of an address, OID an identifier.
