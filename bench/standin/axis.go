@@ -1,0 +1,335 @@
+package standin
+
+import (
+	"math"
+	"time"
+
+	"haltmark/emulators/cia402"
+)
+
+// phase is where an axis stands in its order of start and stop (HAZARDS.md,
+// "Order of a normal start", common practice).
+type phase int
+
+const (
+	off       phase = iota // brakes set, drives without torque
+	enabling               // drives brought to operation enabled, brakes still set
+	proving                // bias and holding torque shown at standstill
+	releasing              // brakes released, feedback awaited
+	running                // the position loop is closed
+	ramping                // category 1: ramp to standstill
+	setting                // brakes closing while the torque is held
+	dropped                // category 0: torque off at once
+)
+
+const (
+	enableTime  = time.Second
+	provingTime = 500 * time.Millisecond
+	provingHold = 60 * time.Millisecond
+	// provingShare is how much of the bias torque must be seen on each motor.
+	provingShare = 0.7
+)
+
+// goalKind is what an axis was last told to do.
+type goalKind int
+
+const (
+	goalHold goalKind = iota
+	goalRate
+	goalPosition
+)
+
+// goal is a command as the axis pursues it; value in rad or rad/s.
+type goal struct {
+	kind    goalKind
+	value   float64
+	rateMax float64
+}
+
+// motorSeen is what a drive reported in the last cycle.
+type motorSeen struct {
+	heard    bool // answered in this cycle
+	state    cia402.State
+	decoded  bool    // the status word was a legal one
+	rate     float64 // rad/s at the axis
+	torque   float64 // N m at the axis
+	brakeSet bool    // feedback from the interlock unit
+}
+
+// motorSent is what the controller owes a drive in this cycle.
+type motorSent struct {
+	word   uint16
+	rate   float64 // rad/s at the axis
+	offset float64 // N m at the axis
+}
+
+// axis runs one axis: it owns order and motion, not the causes of stops.
+type axis struct {
+	set    *AxisSettings
+	index  int
+	phase  phase
+	since  time.Duration // when the phase began
+	goal   goal
+	ref    motion
+	pull   float64 // integral torque, N m, both motors together
+	blind  bool    // the encoder is doubted: ramp on motor speed alone
+	still  time.Duration
+	proved time.Duration
+
+	position  float64 // rad, unwrapped encoder
+	rate      float64 // rad/s from the encoder
+	positions bool    // position has been read at least once
+	motors    [2]motorSeen
+	out       [2]motorSent
+	enable    bool
+	release   bool
+	failed    cause // the order of start or stop could not be kept
+}
+
+func (a *axis) enter(p phase, now time.Duration) { a.phase, a.since = p, now }
+
+// start begins the order of start; the goal given then is pursued once running.
+func (a *axis) start(g goal, now time.Duration) {
+	a.goal = g
+	if a.phase == off || a.phase == dropped {
+		a.proved = 0
+		a.enter(enabling, now)
+	}
+}
+
+// stop begins a category 1 stop, from whatever phase the axis is in.
+func (a *axis) stop(now time.Duration) {
+	switch a.phase {
+	case off, dropped, ramping, setting:
+	case enabling, proving: // the brakes have not been let go
+		a.enter(off, now)
+	default:
+		a.still = 0
+		a.enter(ramping, now)
+	}
+}
+
+// drop is a category 0 stop: torque off, brakes set, nothing awaited.
+func (a *axis) drop(now time.Duration) {
+	if a.phase != off {
+		a.enter(dropped, now)
+	}
+}
+
+// motorRate is the mean speed of the axis as its motors report it, rad/s.
+func (a *axis) motorRate() float64 {
+	sum := 0.0
+	for m := 0; m < a.set.Motors; m++ {
+		sum += a.motors[m].rate
+	}
+	return sum / float64(a.set.Motors)
+}
+
+// cycle decides what the axis sends in this cycle. dt is the cycle in seconds.
+func (a *axis) cycle(now time.Duration, dt float64) {
+	a.failed = causeNone
+	switch a.phase {
+	case off, dropped:
+		a.rest()
+	case enabling:
+		a.bringUp(now)
+	case proving:
+		a.prove(now)
+	case releasing:
+		a.letGo(now, dt)
+	case running:
+		a.pursue(dt)
+		a.drive(dt)
+	case ramping:
+		a.rampDown(now, dt)
+	case setting:
+		a.setBrakes(now, dt)
+	}
+}
+
+func (a *axis) rest() {
+	a.enable, a.release = false, false
+	a.pull = 0
+	a.ref = atRest(a.position)
+	a.sendAll(cia402.CommandDisableVoltage, 0, 0)
+}
+
+func (a *axis) sendAll(word uint16, rate, offset float64) {
+	for m := range a.out {
+		a.out[m] = motorSent{word: word, rate: rate, offset: offset}
+	}
+}
+
+// bringUp walks the drives to operation enabled with the brakes set.
+func (a *axis) bringUp(now time.Duration) {
+	a.enable, a.release = true, false
+	a.ref = atRest(a.position)
+	ready := true
+	for m := 0; m < a.set.Motors; m++ {
+		word := uint16(cia402.CommandShutdown)
+		switch a.motors[m].state {
+		case cia402.ReadyToSwitchOn, cia402.SwitchedOn, cia402.OperationEnabled:
+			word = cia402.CommandEnableOperation
+		}
+		ready = ready && a.motors[m].state == cia402.OperationEnabled
+		a.out[m] = motorSent{word: word}
+	}
+	switch {
+	case ready:
+		a.enter(proving, now)
+	case now-a.since > enableTime:
+		a.failed = causeDriveTrip
+	}
+}
+
+// prove shows the bias on both motors before a brake is let go.
+func (a *axis) prove(now time.Duration) {
+	a.sendBias()
+	shown := true
+	if bias := float64(a.set.TorqueBias); a.set.Motors == 2 && bias > 0 {
+		shown = a.motors[0].torque > provingShare*bias && a.motors[1].torque < -provingShare*bias
+	}
+	switch {
+	case !shown:
+		a.proved = 0
+	case a.proved == 0:
+		a.proved = now
+	case now-a.proved >= provingHold:
+		a.ref = atRest(a.position)
+		a.enter(releasing, now)
+		return
+	}
+	if now-a.since > provingTime {
+		a.failed = causeTorqueUnproved
+	}
+}
+
+func (a *axis) sendBias() {
+	for m := 0; m < a.set.Motors; m++ {
+		a.out[m] = motorSent{word: cia402.CommandEnableOperation, offset: a.bias(m)}
+	}
+}
+
+// bias is the share of the bias torque of motor m: one pulls, its partner holds.
+func (a *axis) bias(m int) float64 {
+	if a.set.Motors < 2 {
+		return 0
+	}
+	if m == 0 {
+		return float64(a.set.TorqueBias)
+	}
+	return -float64(a.set.TorqueBias)
+}
+
+// letGo releases the brakes with the loop closed, so that nothing sags.
+func (a *axis) letGo(now time.Duration, dt float64) {
+	a.release = a.set.Brakes
+	a.drive(dt)
+	if !a.set.Brakes || a.brakesSet() == 0 {
+		a.enter(running, now)
+		return
+	}
+	if now-a.since > brakeFeedbackTime {
+		a.failed = causeBrakeFeedback
+	}
+}
+
+// brakesSet counts the motors whose brake feedback says set.
+func (a *axis) brakesSet() int {
+	n := 0
+	for m := 0; m < a.set.Motors; m++ {
+		if a.motors[m].brakeSet {
+			n++
+		}
+	}
+	return n
+}
+
+// pursue advances the reference toward the goal, inside the software limits.
+func (a *axis) pursue(dt float64) {
+	s := shape{float64(a.set.Acceleration), float64(a.set.StopJerk)}
+	switch a.goal.kind {
+	case goalHold:
+		a.ref.towardRate(0, a.stopShape(), dt)
+	case goalPosition:
+		a.ref.towardPosition(a.goal.value, a.goal.rateMax, s, dt)
+	case goalRate:
+		a.ref.towardRate(a.insideLimits(a.goal.value), s, dt)
+	}
+}
+
+func (a *axis) stopShape() shape {
+	return shape{float64(a.set.StopRamp), float64(a.set.StopJerk)}
+}
+
+// insideLimits is the rate that still lets the axis come to rest at the
+// software limit ahead of it.
+func (a *axis) insideLimits(rate float64) float64 {
+	s := shape{0.8 * float64(a.set.Acceleration), float64(a.set.StopJerk)}
+	// One cycle of travel and the build-up of the acceleration are kept in hand.
+	hand := math.Abs(a.ref.rate) * (0.04 + s.acceleration/s.jerk/2)
+	if rate > 0 {
+		room := float64(a.set.SoftwareLimits[1]) - a.ref.position - hand
+		return math.Min(rate, brakingRate(room, s))
+	}
+	room := a.ref.position - float64(a.set.SoftwareLimits[0]) - hand
+	return math.Max(rate, -brakingRate(room, s))
+}
+
+// drive closes the position loop: rate feed-forward and position error into the
+// drives' speed loops, integral and acceleration torque through their offset.
+func (a *axis) drive(dt float64) {
+	wp := 2 * math.Pi * float64(a.set.PositionLoop)
+	wv := 2 * math.Pi * float64(a.set.SpeedLoop)
+	miss := 0.0
+	if !a.blind {
+		miss = a.ref.position - a.position
+	}
+	rate := a.ref.rate + wp*miss
+	inertia := float64(a.set.Inertia)
+	if a.blind {
+		a.pull += float64(inertia * wv * wp / 3 * (a.ref.rate - a.motorRate()) * dt)
+	} else {
+		a.pull += float64(inertia * wv * wp * wp / 3 * miss * dt)
+	}
+	a.pull = clamp(a.pull, float64(a.set.Motors)*float64(a.set.RatedTorque))
+	share := (a.pull + inertia*a.ref.acceleration) / float64(a.set.Motors)
+	for m := 0; m < a.set.Motors; m++ {
+		a.out[m] = motorSent{cia402.CommandEnableOperation, rate, share + a.bias(m)}
+	}
+}
+
+// rampDown is the category 1 ramp; at standstill the brakes follow.
+func (a *axis) rampDown(now time.Duration, dt float64) {
+	a.ref.towardRate(0, a.stopShape(), dt)
+	a.drive(dt)
+	if a.ref.rate != 0 || math.Abs(a.motorRate()) >= float64(a.set.StandstillRate) {
+		a.still = 0
+		return
+	}
+	if a.still == 0 {
+		a.still = now
+	}
+	if now-a.still >= a.set.StandstillHold {
+		a.enter(setting, now)
+	}
+}
+
+// setBrakes closes the brakes and lets the torque go only when they are seen set.
+func (a *axis) setBrakes(now time.Duration, dt float64) {
+	a.release = false
+	a.ref.rate, a.ref.acceleration = 0, 0
+	a.drive(dt)
+	if !a.set.Brakes || a.brakesSet() == a.set.Motors {
+		a.enter(off, now)
+		return
+	}
+	if now-a.since > brakeFeedbackTime {
+		a.failed = causeBrakeFeedback
+	}
+}
+
+// inPlace tells whether the axis holds at its goal.
+func (a *axis) inPlace() bool {
+	return a.phase == running && a.ref.rate == 0 && a.ref.acceleration == 0
+}

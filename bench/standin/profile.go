@@ -1,0 +1,71 @@
+package standin
+
+import "math"
+
+// motion is the reference an axis follows: position, rate and acceleration in
+// rad, rad/s and rad/s^2, advanced once a control cycle.
+type motion struct {
+	position, rate, acceleration float64
+}
+
+// shape bounds a motion: acceleration in rad/s^2, jerk in rad/s^3, both above 0.
+type shape struct {
+	acceleration, jerk float64
+}
+
+// towardRate advances the motion by dt seconds toward the wanted rate, with the
+// acceleration built up and taken away at the jerk.
+func (m *motion) towardRate(wanted float64, s shape, dt float64) {
+	gap := wanted - m.rate
+	aim := math.Copysign(math.Min(s.acceleration, math.Sqrt(2*s.jerk*math.Abs(gap))), gap)
+	if gap == 0 {
+		aim = 0
+	}
+	change := clamp(aim-m.acceleration, s.jerk*dt)
+	m.acceleration += change
+	step := float64(m.acceleration * dt)
+	if math.Abs(gap) <= math.Abs(step) && step*gap >= 0 {
+		m.position += float64(wanted * dt)
+		m.rate, m.acceleration = wanted, 0
+		return
+	}
+	m.position += float64(m.rate*dt) + float64(step*dt/2)
+	m.rate += step
+}
+
+// brakingRate is the highest rate, in rad/s, from which the motion can still
+// come to rest within the distance (rad, 0 or more): the solution for v of
+// d = v^2/(2a) + v*a/(2j), REFERENCES 1.5.
+func brakingRate(distance float64, s shape) float64 {
+	if distance <= 0 {
+		return 0
+	}
+	half := s.acceleration / (2 * s.jerk)
+	return s.acceleration * (math.Sqrt(half*half+2*distance/s.acceleration) - half)
+}
+
+// towardPosition advances the motion toward a position at no more than the
+// given rate and settles on it without passing it.
+func (m *motion) towardPosition(target, rateMax float64, s shape, dt float64) {
+	gap := target - m.position
+	// One cycle of travel is kept in hand, since the brake law is sampled.
+	reach := math.Abs(gap) - math.Abs(m.rate)*dt
+	soft := shape{acceleration: 0.8 * s.acceleration, jerk: s.jerk}
+	aim := math.Min(rateMax, brakingRate(reach, soft))
+	// Below this distance the law's last crawl would outlast its use.
+	crawl := s.acceleration * dt * dt
+	if math.Abs(gap) <= 4*crawl && math.Abs(m.rate) <= 4*s.acceleration*dt {
+		m.position, m.rate, m.acceleration = target, 0, 0
+		return
+	}
+	aim = math.Max(aim, math.Min(rateMax, math.Abs(gap)/(4*dt)*0.25))
+	m.towardRate(math.Copysign(aim, gap), s, dt)
+}
+
+// atRest places the motion at a position, not moving.
+func atRest(position float64) motion { return motion{position: position} }
+
+// clamp limits value to +-limit.
+func clamp(value, limit float64) float64 {
+	return math.Max(-limit, math.Min(limit, value))
+}

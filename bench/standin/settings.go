@@ -1,0 +1,93 @@
+package standin
+
+import (
+	"time"
+
+	"haltmark/bench/link"
+	"haltmark/bench/quantity"
+	"haltmark/emulators/registers"
+)
+
+// AxisCount is the number of axes, in the order azimuth, elevation,
+// polarization H, polarization V.
+const AxisCount = 4
+
+// MainAxes is how many of them have limit switches, two motors and brakes.
+const MainAxes = 2
+
+// MotorCount is the number of motors: two for each main axis, one for each
+// polarization axis, in axis order.
+const MotorCount = 6
+
+// Settings is what an engineer enters in this controller at a station.
+type Settings struct {
+	Station string
+	Axes    [AxisCount]AxisSettings
+	Timing  Timing
+	Stow    quantity.Angle // elevation to drive to; azimuth stays where it is
+	Defect  string         // "" for none; a name of Defects
+}
+
+// Timing holds the spans that all axes share; DESIGN and STATIONS.md give the
+// figures of the demo station.
+type Timing struct {
+	Cycle         time.Duration // control cycle, 20 ms
+	Silence       time.Duration // a device unheard for this long is lost, 100 ms
+	Horn          time.Duration // warning before the first motion, 5 s
+	ArmedWindow   time.Duration // arming lapses after this without motion, 10 s
+	BrakeFeedback time.Duration // brakes owe their feedback within this, 0.5 s
+}
+
+// AxisSettings describes one axis to the controller. Rates, accelerations and
+// torques are positive; torques are those of one motor at the axis.
+type AxisSettings struct {
+	Name               string
+	Motors             int // 2 on a main axis, 1 on a polarization axis
+	Brakes             bool
+	SoftwareLimits     [2]quantity.Angle // lower, upper
+	FullRate           quantity.Rate
+	Acceleration       quantity.Acceleration
+	StopRamp           quantity.Acceleration
+	StopJerk           quantity.Jerk
+	RatedTorque        quantity.Torque
+	TorqueBias         quantity.Torque
+	Inertia            quantity.Inertia // load and motors together
+	Friction           quantity.Torque
+	PositionLoop       quantity.Frequency // bandwidth of the position loop
+	SpeedLoop          quantity.Frequency // bandwidth of the drives' speed loop
+	StandstillRate     quantity.Rate
+	StandstillHold     time.Duration
+	DisagreeRate       quantity.Rate // encoder against motors
+	DisagreeTime       time.Duration
+	FollowingError     quantity.Angle
+	FollowingErrorTime time.Duration
+	EncoderCounts      uint64         // counts over the whole range
+	EncoderCountAngle  quantity.Angle // angle of one count
+	EncoderZero        quantity.Angle // axis angle at count 0
+}
+
+// Seat is a device as the controller reaches it.
+type Seat struct {
+	Name     string
+	Endpoint link.Endpoint
+	Unit     byte
+	Map      registers.Map
+	Gear     float64 // motor turns per axis turn, 1 where the map needs none
+}
+
+// Devices is everything the controller connects to, and where it answers.
+type Devices struct {
+	Encoders   [AxisCount]Seat
+	Drives     [MotorCount]Seat
+	Interlock  Seat
+	Management link.Endpoint // its own SNMP agent listens here
+	Notify     link.Endpoint // its notifications go here
+}
+
+// motorsOf tells the first motor of an axis and how many it has.
+func motorsOf(axis int) (first, count int) {
+	if axis < MainAxes {
+		return 2 * axis, 2
+	}
+	return axis + MainAxes, 1
+}

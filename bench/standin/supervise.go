@@ -1,0 +1,259 @@
+package standin
+
+import (
+	"math"
+	"time"
+
+	"haltmark/emulators/cia402"
+)
+
+const (
+	overspeedShare = 1.15
+	runawayShare   = 0.3
+	runawayTime    = 200 * time.Millisecond
+	// A reading further away than twice the full rate allows is not a position.
+	jumpShare = 2.0
+)
+
+// timers hold since when a doubt of an axis has lasted; zero is not at all.
+type timers struct {
+	encoder, pair, runaway, following, brake time.Duration
+}
+
+// lasting keeps a doubt's beginning and tells whether it has lasted long enough.
+func lasting(since *time.Duration, doubt bool, now, limit time.Duration) bool {
+	if !doubt {
+		*since = 0
+		return false
+	}
+	if *since == 0 {
+		*since = now
+	}
+	return now-*since >= limit
+}
+
+// supervise looks at everything heard in this cycle and raises what it finds,
+// safety chain first, so that the first cause is the one that matters.
+func (c *Controller) supervise(now time.Duration) {
+	c.present = [causeCount]bool{}
+	if c.flaw.obstinate {
+		return
+	}
+	c.superviseInterlock(now)
+	for i := range c.axes {
+		c.superviseSwitches(i, now)
+		c.superviseDrives(i, now)
+		c.superviseEncoder(i, now)
+		c.superviseBrakes(i, now)
+	}
+	for i := range c.axes {
+		c.superviseOrder(i, now)
+	}
+}
+
+func (c *Controller) superviseInterlock(now time.Duration) {
+	if c.silent(c.interlock, now) {
+		c.raise(causeInterlockSilent, 0, ramp1All, now)
+		return
+	}
+	seen := &c.seen
+	switch {
+	case seen.emergencyStop && !c.flaw.deafToStop:
+		c.raise(causeEmergencyStop, 0, ramp1All, now)
+	case seen.accessOpen && !seen.relayClosed:
+		c.raise(causeAccessOpened, 0, ramp1All, now)
+	case seen.unitWatchdog:
+		c.raise(causeControllerSilent, 0, ramp1All, now)
+	}
+	if seen.mode != c.mode {
+		if c.powered() {
+			c.raise(causeModeChanged, 0, ramp1All, now)
+		}
+		c.disarm()
+		c.mode = seen.mode
+	}
+}
+
+func (c *Controller) superviseSwitches(i int, now time.Duration) {
+	if i >= MainAxes {
+		return
+	}
+	a := &c.axes[i]
+	for end := range 2 {
+		if c.seen.finalLimit[i][end] && !c.recovering(i) {
+			c.raise(causeFinalLimit, i, drop0Rest1, now)
+		}
+		if c.preLimit(i, end) && a.phase == running && a.outward(end) {
+			c.raise(causePreLimit, i, hold2, now)
+		}
+	}
+	if a.phase == running && a.goal.kind == goalRate && a.atSoftwareLimit() {
+		c.raise(causeSoftwareLimit, i, hold2, now)
+	}
+}
+
+// preLimit is the switch as this controller reads it.
+func (c *Controller) preLimit(i, end int) bool {
+	return c.seen.preLimit[i][end] != c.flaw.preLimitInverted
+}
+
+// outward tells whether the axis is told to move toward the end (0 lower, 1 upper).
+func (a *axis) outward(end int) bool {
+	toward := a.ref.rate
+	switch a.goal.kind {
+	case goalRate:
+		toward = a.goal.value
+	case goalPosition:
+		toward = a.goal.value - a.ref.position
+	}
+	return (end == 1 && toward > 0) || (end == 0 && toward < 0)
+}
+
+func (a *axis) atSoftwareLimit() bool {
+	lower, upper := float64(a.set.SoftwareLimits[0]), float64(a.set.SoftwareLimits[1])
+	near := float64(a.set.StandstillRate) // one second at standstill rate
+	return a.ref.rate == a.insideLimits(a.goal.value) && a.ref.rate != a.goal.value &&
+		math.Abs(a.ref.rate) < near && math.Min(upper-a.ref.position, a.ref.position-lower) < 10*near
+}
+
+func (c *Controller) superviseDrives(i int, now time.Duration) {
+	a, t := &c.axes[i], &c.timers[i]
+	first, count := motorsOf(i)
+	for m := range count {
+		if c.silent(c.drives[first+m], now) {
+			c.raise(causeDriveSilent, i, drop0Rest1, now)
+			continue
+		}
+		seen := &a.motors[m]
+		faulted := !seen.decoded || seen.state == cia402.Fault || seen.state == cia402.FaultReactionActive
+		if faulted {
+			c.raise(causeDriveTrip, i, drop0Rest1, now)
+		}
+		if math.Abs(seen.rate) > overspeedShare*float64(a.set.FullRate) {
+			c.raise(causeOverspeed, i, drop0Rest1, now)
+		}
+	}
+	moving := a.phase == running || a.phase == ramping || a.phase == releasing
+	apart := moving && count == 2 &&
+		math.Abs(a.motors[0].rate-a.motors[1].rate) > float64(a.set.DisagreeRate)
+	if lasting(&t.pair, apart, now, a.set.DisagreeTime) {
+		c.raise(causeRunaway, i, drop0Rest1, now)
+	}
+	away := moving && math.Abs(a.motorRate()-a.out[0].rate) > runawayShare*float64(a.set.FullRate)
+	if lasting(&t.runaway, away, now, runawayTime) {
+		c.raise(causeRunaway, i, drop0Rest1, now)
+	}
+}
+
+func (c *Controller) superviseEncoder(i int, now time.Duration) {
+	a, t := &c.axes[i], &c.timers[i]
+	if c.silent(c.encoders[i].device, now) || c.encoders[i].alarm {
+		a.blind = true
+		c.raise(causeEncoderLost, i, ramp1All, now)
+		return
+	}
+	if c.encoders[i].jumps >= 2 {
+		a.blind = true
+		c.raise(causeEncoderDoubted, i, ramp1All, now)
+	}
+	moving := a.phase == running || a.phase == ramping
+	apart := moving && math.Abs(a.rate-a.motorRate()) > float64(a.set.DisagreeRate)
+	if lasting(&t.encoder, apart && !c.flaw.trustsEncoder, now, a.set.DisagreeTime) {
+		a.blind = true
+		c.raise(causeEncoderDoubted, i, ramp1All, now)
+	}
+	behind := a.phase == running && !a.blind &&
+		math.Abs(a.ref.position-a.position) > float64(a.set.FollowingError)
+	if lasting(&t.following, behind && !c.flaw.trustsEncoder, now, a.set.FollowingErrorTime) {
+		c.raise(causeFollowingError, i, ramp1All, now)
+	}
+}
+
+func (c *Controller) superviseBrakes(i int, now time.Duration) {
+	a, t := &c.axes[i], &c.timers[i]
+	if !a.set.Brakes {
+		return
+	}
+	closed := a.phase == running && a.brakesSet() > 0
+	if lasting(&t.brake, closed, now, c.set.Timing.BrakeFeedback) {
+		c.raise(causeBrakeFeedback, i, ramp1All, now)
+	}
+}
+
+// superviseOrder looks at what an axis could not do, and at torque that was
+// taken from it by the chain.
+func (c *Controller) superviseOrder(i int, now time.Duration) {
+	a := &c.axes[i]
+	switch a.failed {
+	case causeNone:
+	case causeBrakeFeedback:
+		if a.phase == setting {
+			c.raise(a.failed, i, keepAlarm, now)
+		} else {
+			c.raise(a.failed, i, ramp1All, now)
+		}
+	default:
+		c.raise(a.failed, i, drop0Rest1, now)
+	}
+	if a.phase < proving || a.phase > setting {
+		return
+	}
+	for m := range a.set.Motors {
+		if a.motors[m].heard && a.motors[m].state != cia402.OperationEnabled {
+			if c.seen.relayClosed && c.first == causeNone {
+				c.raise(causeDriveTrip, i, drop0Rest1, now)
+			}
+			a.drop(now)
+			return
+		}
+	}
+}
+
+// raise records a cause and answers it.
+func (c *Controller) raise(what cause, i int, r response, now time.Duration) {
+	c.present[what] = true
+	if what.latches() {
+		c.latched[what] = true
+	}
+	if c.first == causeNone || (!c.first.latches() && what.latches()) {
+		c.first, c.firstAxis, c.acknowledged = what, i, false
+	}
+	c.respond(i, r, now)
+}
+
+func (c *Controller) respond(i int, r response, now time.Duration) {
+	if r != keepAlarm && r != hold2 {
+		c.disarm()
+	}
+	switch r {
+	case hold2:
+		c.axes[i].goal = goal{kind: goalHold}
+	case ramp1All:
+		for k := range c.axes {
+			if k > 0 && c.flaw.stopsAzimuthOnly {
+				break
+			}
+			c.rampAt(k, now)
+		}
+	case drop0Rest1:
+		c.axes[i].drop(now)
+		for k := range c.axes {
+			if k != i {
+				c.rampAt(k, now)
+			}
+		}
+	}
+}
+
+// rampAt begins the ramp of an axis, late where a seeded defect says so.
+func (c *Controller) rampAt(k int, now time.Duration) {
+	if c.flaw.stopLate > 0 {
+		if c.lateStop[k] == 0 {
+			c.lateStop[k] = now + c.flaw.stopLate
+		}
+		if now < c.lateStop[k] {
+			return
+		}
+	}
+	c.axes[k].stop(now)
+}

@@ -1,0 +1,12 @@
+// Package station assembles one simulated station: the plant, the devices that
+// watch and drive it, the interlock wiring between them, and the agenda that
+// stands inside the passing of time.
+//
+// The station exists only at multiples of the plant step. Whoever touches it
+// first advances it to now; within a step the order is fixed: agenda, switches,
+// interlock, drives, plant, then the watch over edges and extremes. Looking at a
+// station never changes its motion.
+//
+// The package owns order and wiring only: mechanics stand in plant, behaviour in
+// the device packages, meaning of a fault in fault.
+package station

@@ -1,0 +1,132 @@
+package station
+
+import (
+	"time"
+
+	"haltmark/bench/plant"
+	"haltmark/bench/record"
+)
+
+// levels watches the discrete channels. Bits are packed, so that a step at which
+// nothing changes costs one comparison a word.
+type levels struct {
+	names [levelWords][]string
+	was   [levelWords]uint64
+	known bool
+
+	states [plant.MotorCount]int64
+	mode   int64
+}
+
+const levelWords = 3
+
+// newLevels names the bits in the order in which look packs them.
+func newLevels() levels {
+	var l levels
+	for _, motor := range plant.MotorNames {
+		l.names[0] = append(l.names[0], motor+".torque_on", motor+".sto", motor+".brake_coil",
+			motor+".brake_set", motor+".brake_dragging", "interlock.brake_release."+motor)
+	}
+	for a, axis := range plant.AxisNames {
+		l.names[1] = append(l.names[1], "interlock.enable."+axis)
+		if a >= plant.MainAxes {
+			continue
+		}
+		for _, end := range plant.EndNames {
+			l.names[1] = append(l.names[1], axis+".pre_limit."+end, axis+".final_limit."+end,
+				axis+".buffer."+end)
+		}
+		l.names[1] = append(l.names[1], axis+".structure")
+	}
+	l.names[2] = []string{"relay.channel_1", "relay.channel_2", "relay.instant", "relay.delayed",
+		"relay.discrepancy", "relay.reset_refused", "interlock.horn", "interlock.override",
+		"interlock.watchdog"}
+	return l
+}
+
+// packer appends bits to a word.
+type packer struct {
+	word uint64
+	at   uint
+}
+
+func (p *packer) add(on bool) {
+	if on {
+		p.word |= 1 << p.at
+	}
+	p.at++
+}
+
+func (l *levels) look(to *record.Recorder, s *Station, now time.Duration) {
+	words := [levelWords]uint64{l.motors(s), l.axes(s), l.chain(s)}
+	if words != l.was || !l.known {
+		for k, names := range l.names {
+			for b, name := range names {
+				if diff := words[k] ^ l.was[k]; !l.known || diff>>b&1 == 1 {
+					to.Edge(now, name, int64(words[k]>>b&1))
+				}
+			}
+		}
+		l.was = words
+	}
+	for m, d := range s.Drives {
+		if state := int64(d.State()); state != l.states[m] || !l.known {
+			l.states[m] = state
+			to.Edge(now, plant.MotorNames[m]+".drive_state", state)
+		}
+	}
+	if mode := int64(s.Interlock.Panel.Mode); mode != l.mode || !l.known {
+		l.mode = mode
+		to.Edge(now, "interlock.mode", mode)
+	}
+	l.known = true
+}
+
+func (l *levels) motors(s *Station) uint64 {
+	state := s.Plant.State()
+	var p packer
+	for m, d := range s.Drives {
+		p.add(d.PowerOn())
+		p.add(d.STO())
+		p.add(s.in.BrakeCoil[m])
+		p.add(state.BrakeSet[m])
+		p.add(state.BrakeDragging[m])
+		p.add(s.Interlock.BrakeRelease[m])
+	}
+	return p.word
+}
+
+func (l *levels) axes(s *Station) uint64 {
+	state, u := s.Plant.State(), s.Interlock
+	var p packer
+	for a := range plant.AxisCount {
+		p.add(u.Enable[a])
+		if a >= plant.MainAxes {
+			continue
+		}
+		chain := &s.set.Plant.Axes[a].Limits
+		middle := state.Position[a] > float64(chain.Buffer[0]+chain.Buffer[1])/2
+		for end := range 2 {
+			p.add(u.PreLimit[a][end])
+			p.add(u.FinalLimit[a][end])
+			p.add(state.BufferDepth[a] > 0 && middle == (end == plant.Upper))
+		}
+		p.add(state.StructureHit[a])
+	}
+	return p.word
+}
+
+func (l *levels) chain(s *Station) uint64 {
+	u := s.Interlock
+	var p packer
+	p.add(u.Channel[0])
+	p.add(u.Channel[1])
+	p.add(u.InstantContact)
+	p.add(u.DelayedContact)
+	p.add(u.Discrepancy)
+	p.add(u.ResetRefused)
+	p.add(u.Horn)
+	p.add(u.Panel.Override)
+	p.add(u.WatchdogTripped)
+	return p.word
+}

@@ -1,0 +1,68 @@
+package station
+
+import (
+	"time"
+
+	"haltmark/bench/link"
+	"haltmark/bench/plant"
+	"haltmark/bench/quantity"
+	"haltmark/emulators/drive"
+	"haltmark/emulators/encoder"
+	"haltmark/emulators/interlock"
+	"haltmark/emulators/registers"
+)
+
+// Seat is the place of one device on the network. Every seat is emulated; the
+// relayed and the absent ones of the design will be told apart here.
+type Seat struct {
+	Name     string
+	Endpoint link.Endpoint
+	Unit     byte
+	Map      registers.Map
+	Gear     float64 // motor turns per axis turn; 1 where the map needs none
+}
+
+// Encoder is a position encoder and its seat.
+type Encoder struct {
+	Seat Seat
+	encoder.Parameters
+}
+
+// Drive is a motor drive and its seat.
+type Drive struct {
+	Seat Seat
+	drive.Parameters
+}
+
+// Interlock is the interlock unit and its seat.
+type Interlock struct {
+	Seat Seat
+	interlock.Parameters
+}
+
+// Standstill is what counts as standing still on an axis: motor-side speed
+// below Rate for Hold.
+type Standstill struct {
+	Rate quantity.Rate
+	Hold time.Duration
+}
+
+// Wiring says which contacts stand in the enable chain of each axis.
+type Wiring struct {
+	FinalLimit [plant.AxisCount]bool // its final limits act on its own STO
+	Isolator   [plant.AxisCount]bool
+}
+
+// Parameters is a whole station as it is assembled.
+type Parameters struct {
+	Name       string
+	Plant      plant.Parameters
+	Encoders   [plant.AxisCount]Encoder
+	Drives     [plant.MotorCount]Drive
+	Interlock  Interlock
+	Standstill [plant.AxisCount]Standstill
+	FullRate   [plant.AxisCount]quantity.Rate
+	Wiring     Wiring
+	// External is the torque that wind and unbalance put on each axis.
+	External [plant.AxisCount]quantity.Torque
+}

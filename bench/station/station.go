@@ -1,0 +1,152 @@
+package station
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"haltmark/bench/fault"
+	"haltmark/bench/link"
+	"haltmark/bench/plant"
+	"haltmark/bench/record"
+	"haltmark/bench/seed"
+	"haltmark/emulators/drive"
+	"haltmark/emulators/encoder"
+	"haltmark/emulators/interlock"
+)
+
+// encoderSteps is the multiple of the plant step at which encoders sample.
+const encoderSteps = 4
+
+// Options are what a run chooses beside the station itself.
+type Options struct {
+	Step     time.Duration // plant step; 0 means 0.25 ms
+	Position [plant.AxisCount]float64
+	Seed     seed.Seed
+	Faults   *fault.Plan // complete at the step it acts in; nil for none
+	Recorder *record.Recorder
+}
+
+// DefaultStep is the plant step of the design, 0.25 ms.
+const DefaultStep = 250 * time.Microsecond
+
+// Station is one assembled station at one instant. It is not safe for concurrent
+// use: its clock's lock is the station's one lock.
+type Station struct {
+	Plant     *plant.Plant
+	Encoders  [plant.AxisCount]*encoder.Encoder
+	Drives    [plant.MotorCount]*drive.Drive
+	Interlock *interlock.Unit
+
+	set    Parameters
+	step   time.Duration
+	n      int64 // plant steps done
+	in     plant.Input
+	unit   interlock.Input
+	field  field
+	plan   *fault.Plan
+	agenda agenda
+	watch  *watch
+	wires  [deviceCount]*link.Impairments
+}
+
+// New assembles a station at rest. Errors name the parameter at fault.
+func New(set Parameters, o Options) (*Station, error) {
+	s := &Station{set: set, step: o.Step, plan: o.Faults}
+	if s.step == 0 {
+		s.step = DefaultStep
+	}
+	if s.plan == nil {
+		s.plan = &fault.Plan{}
+	}
+	var err error
+	if s.Plant, err = plant.New(set.Plant, s.step); err != nil {
+		return nil, fmt.Errorf("station %s: %w", set.Name, err)
+	}
+	if s.Interlock, err = interlock.New(set.Interlock.Parameters); err != nil {
+		return nil, fmt.Errorf("station %s: %w", set.Name, err)
+	}
+	for m := range s.Drives {
+		if err := set.Drives[m].Check(); err != nil {
+			return nil, fmt.Errorf("station %s: %s: %w", set.Name, plant.MotorNames[m], err)
+		}
+		s.Drives[m] = drive.New(set.Drives[m].Parameters)
+		s.field.gearing[m] = 1
+	}
+	for a := range s.Encoders {
+		s.Encoders[a] = encoder.New(set.Encoders[a].Parameters)
+		s.Plant.Place(plant.Axis(a), o.Position[a])
+		s.field.external[a] = float64(set.External[a])
+	}
+	if o.Recorder != nil {
+		s.watch = newWatch(s, o.Recorder)
+	}
+	return s, nil
+}
+
+// Now is the instant at which the station stands: a multiple of the plant step.
+func (s *Station) Now() time.Duration { return time.Duration(s.n) * s.step }
+
+// Step is the plant step.
+func (s *Station) Step() time.Duration { return s.step }
+
+// Parameters is the station as it was assembled.
+func (s *Station) Parameters() *Parameters { return &s.set }
+
+// Advance brings the station to the last multiple of its step that is not after
+// now. What is written to it then acts in the step that follows.
+func (s *Station) Advance(now time.Duration) {
+	for until := int64(now / s.step); s.n < until; {
+		s.advance()
+	}
+}
+
+// At has do called at the first plant step not before when.
+func (s *Station) At(when time.Duration, do func(now time.Duration)) { s.agenda.at(when, do) }
+
+// When has do called at the first plant step at which the condition holds.
+func (s *Station) When(condition func() bool, do func(now time.Duration)) {
+	s.agenda.when(condition, do)
+}
+
+// advance is one plant step. The order is fixed: agenda, switches, interlock,
+// drives, watch, plant.
+func (s *Station) advance() {
+	now := s.Now()
+	s.agenda.run(now)
+	s.carryOut(now)
+	s.readField()
+	s.Interlock.Step(now, &s.unit)
+	if s.n%encoderSteps == 0 {
+		for a := range s.Encoders {
+			s.Encoders[a].Step(now, s.Plant.State().Position[a])
+		}
+	}
+	s.stepDrives(now)
+	if s.watch != nil {
+		s.watch.look(s, now)
+	}
+	s.Plant.Step(&s.in)
+	s.n++
+}
+
+// Close gives back what the station holds: nothing but its watch's last rows.
+func (s *Station) Close() error {
+	if s.watch == nil {
+		return nil
+	}
+	return s.watch.to.Flush()
+}
+
+// Serve puts every emulated device on the network; devices that share an
+// endpoint share a listener and are told apart by unit id.
+func (s *Station) Serve(net link.Network) ([]link.Listener, error) {
+	listeners, err := s.serve(net)
+	if err != nil {
+		for _, l := range listeners {
+			err = errors.Join(err, l.Close())
+		}
+		return nil, fmt.Errorf("station %s: %w", s.set.Name, err)
+	}
+	return listeners, nil
+}

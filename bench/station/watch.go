@@ -1,0 +1,164 @@
+package station
+
+import (
+	"math"
+	"time"
+
+	"haltmark/bench/plant"
+	"haltmark/bench/quantity"
+	"haltmark/bench/record"
+)
+
+// samplePeriod is the record's own pace, 100 Hz.
+const samplePeriod = 10 * time.Millisecond
+
+// watch turns what the station does into the record: extremes at every plant
+// step, samples at their own instants, and every discrete change at its step.
+type watch struct {
+	to     *record.Recorder
+	levels levels
+	values []float64
+	mins   []float64
+	maxs   []float64
+	next   time.Duration
+	still  [plant.AxisCount]stillness
+	closed [plant.MotorCount]int64 // closures of a brake at speed
+	was    [plant.MotorCount]bool  // brake set
+}
+
+// Columns of a sample: the tracked ones, with extremes, come first.
+const (
+	atPosition  = 0
+	atRate      = atPosition + plant.AxisCount
+	atMotorRate = atRate + plant.AxisCount
+	atTorque    = atMotorRate + plant.MotorCount
+	tracked     = atTorque + plant.MotorCount
+	atEncoder   = tracked
+	atExternal  = atEncoder + plant.AxisCount
+	atBuffer    = atExternal + plant.AxisCount
+	columns     = atBuffer + plant.MainAxes
+)
+
+// Channels lists what a station samples, in the order of a row.
+func Channels() []record.Channel {
+	all := make([]record.Channel, 0, columns)
+	each := func(names []string, what string, d quantity.Dimension, extremes bool) {
+		for _, name := range names {
+			all = append(all, record.Channel{Name: name + what, Dimension: d, Extremes: extremes})
+		}
+	}
+	axes, motors := plant.AxisNames[:], plant.MotorNames[:]
+	each(axes, ".position", quantity.DimAngle, true)
+	each(axes, ".rate", quantity.DimRate, true)
+	each(motors, ".rate", quantity.DimRate, true)
+	each(motors, ".torque", quantity.DimTorque, true)
+	each(axes, ".encoder", quantity.DimAngle, false)
+	each(axes, ".external_torque", quantity.DimTorque, false)
+	each(axes[:plant.MainAxes], ".buffer_depth", quantity.DimAngle, false)
+	return all
+}
+
+func newWatch(s *Station, to *record.Recorder) *watch {
+	w := &watch{to: to, values: make([]float64, columns), mins: make([]float64, tracked),
+		maxs: make([]float64, tracked), levels: newLevels()}
+	for a := range w.still {
+		w.still[a].told = true
+		to.Edge(0, plant.AxisNames[a]+".standstill", 1)
+	}
+	for m := range w.was {
+		w.was[m] = true
+	}
+	w.openInterval()
+	to.Edge(0, record.StepChannel, int64(s.step))
+	return w
+}
+
+// openInterval starts new extremes.
+func (w *watch) openInterval() {
+	for i := range w.mins {
+		w.mins[i], w.maxs[i] = math.Inf(1), math.Inf(-1)
+	}
+}
+
+// look takes the station down as it is at this step.
+func (w *watch) look(s *Station, now time.Duration) {
+	state := s.Plant.State()
+	copy(w.values[atPosition:], state.Position[:])
+	copy(w.values[atRate:], state.Rate[:])
+	copy(w.values[atMotorRate:], state.MotorRate[:])
+	copy(w.values[atTorque:], s.in.MotorTorque[:])
+	for i, v := range w.values[:tracked] {
+		w.mins[i] = min(w.mins[i], v)
+		w.maxs[i] = max(w.maxs[i], v)
+	}
+	for a := range w.still {
+		w.still[a].look(w.to, plant.Axis(a), s, now)
+	}
+	w.closures(s, now)
+	w.levels.look(w.to, s, now)
+	if now >= w.next {
+		w.sample(s, now)
+	}
+}
+
+// sample writes a row and opens the next interval with the present values.
+func (w *watch) sample(s *Station, now time.Duration) {
+	state := s.Plant.State()
+	for a, e := range s.Encoders {
+		w.values[atEncoder+a] = e.Told()
+	}
+	copy(w.values[atExternal:], s.in.External[:])
+	copy(w.values[atBuffer:], state.BufferDepth[:plant.MainAxes])
+	w.to.Sample(now, w.values, w.mins, w.maxs)
+	copy(w.mins, w.values[:tracked])
+	copy(w.maxs, w.values[:tracked])
+	w.next += samplePeriod
+}
+
+// closures counts brakes that close above standstill, with the motor's rate.
+func (w *watch) closures(s *Station, now time.Duration) {
+	state := s.Plant.State()
+	for m := range w.was {
+		set := state.BrakeSet[m]
+		if set && !w.was[m] {
+			limit := float64(s.set.Standstill[plant.MotorAxis[m]].Rate)
+			if math.Abs(state.BrakeClosedAt[m]) > limit {
+				w.closed[m]++
+				w.to.Edge(now, plant.MotorNames[m]+".closed_at_speed", w.closed[m])
+			}
+		}
+		w.was[m] = set
+	}
+}
+
+// stillness finds the first instant after which the motors of an axis stay below
+// its standstill rate for the hold time.
+type stillness struct {
+	since time.Duration
+	below bool
+	told  bool
+}
+
+func (q *stillness) look(to *record.Recorder, a plant.Axis, s *Station, now time.Duration) {
+	limit := float64(s.set.Standstill[a].Rate)
+	first, count := a.Motors()
+	below := true
+	for m := first; m < first+count; m++ {
+		below = below && math.Abs(s.Plant.State().MotorRate[m]) < limit
+	}
+	switch {
+	case !below && q.told:
+		q.told = false
+		to.Edge(now, plant.AxisNames[a]+".standstill", 0)
+	case below && !q.below:
+		q.since = now
+	case below && !q.told && now-q.since >= s.set.Standstill[a].Hold:
+		q.told = true
+		// The edge stands where the stillness began, which is before now.
+		to.Edge(q.since, plant.AxisNames[a]+".standstill", 1)
+	}
+	q.below = below
+}
+
+// Still tells whether an axis is at standstill at the station's last step.
+func (s *Station) Still(a plant.Axis) bool { return s.watch.still[a].told }

@@ -1,0 +1,107 @@
+Feature: The emergency stop stops every axis, in every mode, and does not let go
+
+  Rule: Pressed in motion, it brings every axis to rest and takes the torque away
+    @smoke
+    Scenario Outline: <axis> turns toward its <end> end at full rate
+      Given <axis> rests in mid-travel
+      When <axis> turns toward its <end> end at full rate
+      And the emergency stop is pressed
+      Then <axis> stops within its category 1 time and travel
+      And the torque of every axis is gone within the monitored ramp time
+      And the brakes of <axis> are set within their brake time
+      And the management side is told of the emergency stop within 1 s
+
+      Examples:
+        | axis      | end   |
+        | azimuth   | lower |
+        | azimuth   | upper |
+        | elevation | lower |
+        | elevation | upper |
+
+    Scenario: Azimuth and elevation turn together
+      Given azimuth rests in mid-travel
+      And elevation rests in mid-travel
+      When azimuth and elevation turn toward their upper ends at full rate
+      And the emergency stop is pressed
+      Then azimuth stops within its category 1 time and travel
+      And elevation stops within its category 1 time and travel
+      And the torque of every axis is gone within the monitored ramp time
+
+    Scenario: The antenna is driving to stow
+      Given elevation rests in mid-travel
+      When the antenna is driving to stow
+      And the emergency stop is pressed
+      Then elevation stops within its category 1 time and travel
+      And the torque of every axis is gone within the monitored ramp time
+
+    Scenario Outline: <axis> is moved by hand
+      Given <axis> rests in mid-travel
+      And the mode selector stands at local
+      When <axis> is moved by hand toward its <end> end
+      And the emergency stop is pressed
+      Then <axis> stops within its category 1 time and travel
+      And the torque of every axis is gone within the monitored ramp time
+
+      Examples:
+        | axis      | end   |
+        | azimuth   | upper |
+        | elevation | lower |
+
+  Rule: Pressed at rest, it allows no motion in any mode
+    Scenario Outline: Every axis rests with the mode selector at <mode>
+      Given azimuth rests in mid-travel
+      And the mode selector stands at <mode>
+      When the emergency stop is pressed
+      And azimuth is sent toward its upper end at full rate
+      Then azimuth stays where it is
+      And the torque of every axis stays off
+
+      Examples:
+        | mode        |
+        | remote      |
+        | local       |
+        | maintenance |
+
+  Rule: One channel is enough
+    Scenario Outline: Only channel <channel> of the emergency stop opens
+      Given azimuth rests in mid-travel
+      And channel <welded> of the emergency stop is welded closed
+      When azimuth turns toward its upper end at full rate
+      And the emergency stop is pressed
+      Then azimuth stops within its category 1 time and travel
+      And the torque of every axis is gone within the monitored ramp time
+      And the interlock unit flags the channel discrepancy
+
+      Examples:
+        | channel | welded |
+        | 1       | 2      |
+        | 2       | 1      |
+
+  Rule: It stays in force until it is released by hand and reset
+    Scenario: A reset is tried while it is still pressed
+      Given azimuth rests in mid-travel
+      When azimuth turns toward its upper end at full rate
+      And the emergency stop is pressed
+      And azimuth has come to rest
+      And the reset button is pushed and a reset is commanded
+      Then the reset is refused
+      When azimuth is sent toward its upper end at full rate
+      Then azimuth stays where it is
+
+  Rule: Release and reset move nothing without a fresh command
+    Scenario Outline: It is released and reset after <axis> was stopped at full rate
+      Given <axis> rests in mid-travel
+      When <axis> turns toward its upper end at full rate
+      And the emergency stop is pressed
+      And <axis> has come to rest
+      And the emergency stop is released
+      Then <axis> stays where it is
+      When the reset button is pushed and a reset is commanded
+      Then <axis> stays where it is
+      When <axis> is sent toward its lower end at full rate
+      Then <axis> moves after the horn has sounded
+
+      Examples:
+        | axis      |
+        | azimuth   |
+        | elevation |

@@ -1,0 +1,56 @@
+Feature: No motion without a true position
+
+  Rule: A lost encoder ends the motion of every axis
+    Scenario Outline: The encoder of <axis> falls silent at full rate
+      Given <axis> rests in mid-travel
+      When <axis> turns toward its <end> end at full rate
+      And the encoder of <axis> falls silent
+      Then <axis> stops within its category 1 time of the supervision time
+      And the torque of <axis> is gone within the monitored ramp time of the supervision time
+      And the management side is told of the lost encoder within 1 s of the supervision time
+
+      Examples:
+        | axis      | end   |
+        | azimuth   | upper |
+        | elevation | lower |
+
+    Scenario Outline: The encoder of <axis> raises its alarm with good data
+      Given <axis> rests in mid-travel
+      When <axis> turns toward its <end> end at full rate
+      And the encoder of <axis> raises its alarm
+      Then <axis> stops within its category 1 time of the supervision time
+      And the management side is told of the lost encoder within 1 s of the supervision time
+
+      Examples:
+        | axis      | end   |
+        | azimuth   | lower |
+        | elevation | upper |
+
+  Rule: A lying encoder is found out by the motors
+    Scenario Outline: The encoder of <axis> <lie> at full rate
+      Given <axis> rests in mid-travel
+      When <axis> turns toward its upper end at full rate
+      And the encoder of <axis> <lie>
+      Then <axis> stops within its category 1 time of the disagreement time
+      And the management side is told of the doubted encoder within 1 s of the disagreement time
+
+      Examples:
+        | axis      | lie                        |
+        | azimuth   | freezes                    |
+        | elevation | freezes                    |
+        | azimuth   | jumps by 5 deg             |
+        | elevation | jumps by 5 deg             |
+        | azimuth   | drifts at 0.8 deg/s        |
+        | elevation | drifts at 0.8 deg/s        |
+
+    Scenario Outline: The encoder of <axis> counts backwards after an exchange
+      Given <axis> rests in mid-travel
+      And the encoder of <axis> counts backwards
+      When <axis> is sent toward its upper end at full rate
+      Then <axis> comes to rest within 10 deg
+      And the management side is told of the doubted encoder within 5 s
+
+      Examples:
+        | axis      |
+        | azimuth   |
+        | elevation |

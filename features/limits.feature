@@ -1,0 +1,84 @@
+Feature: The limit chain stops an axis, each layer when the one before it has failed
+
+  Software limit, pre-limit switch, final-limit switch, buffer and structure stand one behind the
+  other at each end of azimuth and elevation. Each must stop the axis without help from the others.
+
+  Rule: An axis sent past its software limit comes to rest inside it
+    Scenario Outline: <axis> is sent through its <end> software limit
+      Given <axis> rests <distance> inside its <end> software limit
+      When <axis> is sent outward at full rate
+      Then <axis> comes to rest inside its <end> software limit
+
+      Examples:
+        | axis      | end   | distance |
+        | azimuth   | lower | 8 deg    |
+        | azimuth   | upper | 8 deg    |
+        | elevation | lower | 6 deg    |
+        | elevation | upper | 6 deg    |
+
+  Rule: Past its pre-limit the axis comes to rest before its final limit
+    Scenario Outline: The software limit of <axis> never comes at its <end> end
+      Given <axis> rests <distance> inside its <end> software limit
+      And the limit chain at the <end> end of <axis> stands <shift> further in than the controller knows
+      When <axis> is sent outward at full rate
+      Then <axis> comes to rest between its <end> pre-limit and its <end> final limit
+      And <axis> stops within its category 2 travel of the pre-limit opening
+      And the management side is told of the pre-limit within 1 s
+
+      Examples:
+        | axis      | end   | distance | shift  |
+        | azimuth   | lower | 30 deg   | 20 deg |
+        | azimuth   | upper | 30 deg   | 20 deg |
+        | elevation | lower | 24 deg   | 16 deg |
+        | elevation | upper | 24 deg   | 16 deg |
+
+  Rule: Past its final limit the axis comes to rest before its buffer
+    Scenario Outline: The <end> pre-limit switch of <axis> is welded and the software limit never comes
+      Given <axis> rests <distance> inside its <end> software limit
+      And the limit chain at the <end> end of <axis> stands <shift> further in than the controller knows
+      And the <end> pre-limit switch of <axis> is welded closed
+      When <axis> is sent outward at full rate
+      Then <axis> comes to rest between its <end> final limit and its <end> buffer
+      And the torque of <axis> is gone within its time of the final limit opening
+      And the brakes of <axis> are set within their brake time of the final limit opening
+      And the management side is told of the final limit within 1 s
+
+      Examples:
+        | axis      | end   | distance | shift  |
+        | azimuth   | lower | 30 deg   | 20 deg |
+        | azimuth   | upper | 30 deg   | 20 deg |
+        | elevation | lower | 24 deg   | 16 deg |
+        | elevation | upper | 24 deg   | 16 deg |
+
+  Rule: With every switch failed the buffer takes the axis before its structure
+    Scenario Outline: Both switches at the <end> end of <axis> are welded and the software limit never comes
+      Given <axis> rests <distance> inside its <end> software limit
+      And the limit chain at the <end> end of <axis> stands <shift> further in than the controller knows
+      And the <end> pre-limit switch of <axis> is welded closed
+      And the <end> final-limit switch of <axis> is welded closed
+      When <axis> is sent outward at full rate
+      Then <axis> comes to rest inside its <end> structure
+
+      Examples:
+        | axis      | end   | distance | shift  |
+        | azimuth   | upper | 30 deg   | 20 deg |
+        | elevation | lower | 24 deg   | 16 deg |
+
+  Rule: From a final limit an axis is recovered by hand only, inward, slowly, with the key
+    Scenario Outline: <axis> is brought back from its <end> final limit
+      Given <axis> rests <distance> inside its <end> software limit
+      And the limit chain at the <end> end of <axis> stands <shift> further in than the controller knows
+      And the <end> pre-limit switch of <axis> is welded closed
+      When <axis> is sent outward at full rate until its <end> final limit has stopped it
+      And the mode selector is turned to local
+      And <axis> is pushed inward by hand for 8 s without the override key
+      Then <axis> stays where it is
+      When <axis> is pushed outward by hand for 8 s with the override key
+      Then <axis> stays where it is
+      When <axis> is pushed inward by hand for 8 s with the override key
+      Then <axis> has moved inward at no more than a tenth of its full rate
+
+      Examples:
+        | axis      | end   | distance | shift  |
+        | azimuth   | upper | 30 deg   | 20 deg |
+        | elevation | lower | 24 deg   | 16 deg |
