@@ -13,27 +13,27 @@ func Catalogue() []Kind {
 func physics() []Kind {
 	kinds := append(switches(), brakes()...)
 	return append(kinds,
-		Kind{Name: "external_torque", Place: InPhysics, On: OnAxis,
+		Kind{Name: "external_torque", Place: PlacePhysics, On: OnAxis,
 			Does: "a constant torque, as of a steady wind, pushes the axis",
 			Parameters: []Parameter{{Name: "torque", Does: "positive toward the upper end",
 				Dimension: quantity.DimTorque, Example: "30 kN m"}},
 			effect: func(t target, v []float64) Effect {
 				return ExternalTorque{t.axis, quantity.Torque(v[0])}
 			}},
-		Kind{Name: "gear_changed", Place: InPhysics, On: OnAxis,
+		Kind{Name: "gear_changed", Place: PlacePhysics, On: OnAxis,
 			Does: "the motors turn more or less often than the controller thinks",
 			Parameters: []Parameter{{Name: "ratio", Does: "true turns over believed turns",
 				Dimension: quantity.DimRatio, Lowest: "0.1", Highest: "10", Example: "1.5"}},
 			effect: func(t target, v []float64) Effect {
 				return GearChanged{t.axis, quantity.Ratio(v[0])}
 			}},
-		Kind{Name: "direction_changed", Place: InPhysics, On: OnMotor,
+		Kind{Name: "direction_changed", Place: PlacePhysics, On: OnMotor,
 			Does:   "the motor turns the other way, torque and feedback alike",
 			effect: func(t target, _ []float64) Effect { return DirectionChanged{t.motor} }},
-		Kind{Name: "supply_lost", Place: InPhysics, On: OnStation,
+		Kind{Name: "supply_lost", Place: PlacePhysics, On: OnStation,
 			Does:   "the supply of every drive, brake and interlock output is gone",
 			effect: func(target, []float64) Effect { return SupplyLost{} }},
-		Kind{Name: "drive_supply_lost", Place: InPhysics, On: OnMotor,
+		Kind{Name: "drive_supply_lost", Place: PlacePhysics, On: OnMotor,
 			Does:   "the supply of one drive is gone",
 			effect: func(t target, _ []float64) Effect { return DriveSupplyLost{t.motor} }},
 	)
@@ -41,7 +41,7 @@ func physics() []Kind {
 
 func switches() []Kind {
 	one := func(name, does string, s Switch, how interlock.SwitchFault) Kind {
-		return Kind{Name: name, Place: InPhysics, On: OnEnd, Does: does,
+		return Kind{Name: name, Place: PlacePhysics, On: OnEnd, Does: does,
 			effect: func(t target, _ []float64) Effect {
 				return LimitSwitch{t.axis, t.end, s, how}
 			}}
@@ -55,7 +55,7 @@ func switches() []Kind {
 			PreLimit, interlock.SwitchInverted),
 		one("final_limit_inverted", "the final-limit switch opens inside and closes outside",
 			FinalLimit, interlock.SwitchInverted),
-		{Name: "limit_chain_shifted", Place: InPhysics, On: OnEnd,
+		{Name: "limit_chain_shifted", Place: PlacePhysics, On: OnEnd,
 			Does: "switches, buffer and structure stand further in than the controller knows",
 			Parameters: []Parameter{{Name: "inward", Does: "how much further in",
 				Dimension: quantity.DimAngle, Lowest: "0 deg", Highest: "360 deg",
@@ -72,17 +72,17 @@ func brakes() []Kind {
 	left, dragged := share, share
 	left.Default, dragged.Default = "80 %", "20 %"
 	return []Kind{
-		{Name: "brake_late", Place: InPhysics, On: OnMotor,
+		{Name: "brake_late", Place: PlacePhysics, On: OnMotor,
 			Does: "the brake closes later than its engage delay",
 			Parameters: []Parameter{{Name: "by", Does: "how much later",
-				Dimension: quantity.DimSpan, Default: "200 ms", Lowest: "0 s"}},
+				Dimension: quantity.DimSpan, Default: "200 ms", Lowest: "0 s", Highest: "24 h"}},
 			effect: func(t target, v []float64) Effect { return BrakeLate{t.motor, span(v[0])} }},
-		{Name: "brake_worn", Place: InPhysics, On: OnMotor,
+		{Name: "brake_worn", Place: PlacePhysics, On: OnMotor,
 			Does: "the closed brake has only a share of its torque", Parameters: []Parameter{left},
 			effect: func(t target, v []float64) Effect {
 				return BrakeWorn{t.motor, quantity.Ratio(v[0])}
 			}},
-		{Name: "brake_dragging", Place: InPhysics, On: OnMotor,
+		{Name: "brake_dragging", Place: PlacePhysics, On: OnMotor,
 			Does:       "the released brake keeps a share of its torque",
 			Parameters: []Parameter{dragged},
 			effect: func(t target, v []float64) Effect {

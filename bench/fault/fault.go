@@ -16,26 +16,25 @@ type Place int
 
 // Places of faults.
 const (
-	InPhysics Place = iota
-	InDevice
-	OnWire
+	PlacePhysics Place = iota
+	PlaceDevice
+	PlaceWire
 )
 
 // String is the place in one word.
 func (p Place) String() string { return [...]string{"physics", "device", "wire"}[p] }
 
-// Parameter of a fault.
+// Parameter of a fault. Its values are texts with units.
 type Parameter struct {
 	Name      string
 	Does      string
 	Dimension quantity.Dimension
-	// Default, Lowest and Highest are texts with units. No default means that
-	// the parameter must be given; no bound means none.
+	// No default means that the parameter must be given; no bound, that there
+	// is none.
 	Default, Lowest, Highest string
 	// Example is a sensible value where there is no default.
 	Example string
-	// Choices, where there are any, are the only values; the first is no
-	// default by itself.
+	// Choices, where there are any, are the only values.
 	Choices []string
 	// Whole takes whole numbers only, decimal or 0x hexadecimal.
 	Whole bool

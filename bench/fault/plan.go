@@ -100,8 +100,8 @@ type Edge struct {
 // ID tells one entry of a plan from the others.
 type ID int
 
-// Plan is the list of entries and which of them stand. It belongs to the
-// station's one lock.
+// Plan is the list of entries and which of them stand; the zero value is empty.
+// It belongs to the station's one lock.
 type Plan struct {
 	entries []planned
 	edges   []Edge

@@ -5,7 +5,7 @@ import "fmt"
 // suggest is the end of an error about an unknown name: the nearest known one
 // where it is near, nothing where none is.
 func suggest(name string, known []string) string {
-	best, least := "", len(name)/2+1
+	best, least := "", len(name)/3+1
 	for _, k := range known {
 		if d := distance(name, k); d < least {
 			best, least = k, d

@@ -27,19 +27,20 @@ type On int
 
 // Kinds of targets, with an example of each.
 const (
-	OnStation On = iota // station
-	OnAxis              // azimuth
-	OnEnd               // azimuth.upper, main axes only
-	OnMotor             // azimuth.1
-	OnChannel           // emergency_stop.1
-	OnDevice            // azimuth.encoder, azimuth.1.drive, interlock
+	OnStation   On = iota // station
+	OnAxis                // azimuth
+	OnEnd                 // azimuth.upper, main axes only
+	OnMotor               // azimuth.1
+	OnChannel             // emergency_stop.1
+	OnInterlock           // interlock
+	OnDevice              // azimuth.encoder, azimuth.1.drive, interlock
 	onCount
 )
 
 // String is the kind in words.
 func (o On) String() string {
 	return [onCount]string{"the station", "an axis", "an end of a main axis", "a motor",
-		"a channel of the emergency stop", "a device"}[o]
+		"a channel of the emergency stop", "the interlock unit", "a device"}[o]
 }
 
 // Targets are the names of everything of this kind, in order.
@@ -102,6 +103,8 @@ func (o On) all() []target {
 			name := "emergency_stop." + strconv.Itoa(channel+1)
 			all = append(all, target{name: name, channel: channel})
 		}
+	case OnInterlock:
+		all = append(all, interlockUnit())
 	case OnDevice:
 		all = devices()
 	}
@@ -116,7 +119,11 @@ func devices() []target {
 	for motor, name := range motorNames() {
 		all = append(all, target{name: name + ".drive", device: Device{Drive, motor}})
 	}
-	return append(all, target{name: "interlock", device: Device{Role: Interlock}})
+	return append(all, interlockUnit())
+}
+
+func interlockUnit() target {
+	return target{name: "interlock", device: Device{Role: Interlock}}
 }
 
 // find is the target of this kind and name.
