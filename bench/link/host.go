@@ -14,8 +14,6 @@ const (
 	// patienceDefault is how long a message may stay incomplete. The Modbus
 	// guide names no figure; this is a bench rule.
 	patienceDefault = 5 * time.Second
-	// writePatience is how long a device waits for a peer that does not read.
-	writePatience = time.Second
 	// relistenEvery is how often a port that was given back, and taken by
 	// another, is tried again.
 	relistenEvery = 10 * time.Millisecond
@@ -29,7 +27,7 @@ type Host struct {
 	Seed     seed.Seed      // of all impairments
 	Tap      func(Packet)   // sees every packet, one at a time; nil for none
 	Trace    func(Exchange) // sees every exchange, one at a time; nil for none
-	Patience time.Duration  // for the rest of a message, 5 s by default
+	Patience time.Duration  // with a peer that stalls in a message, 5 s by default
 
 	clock clock.Clock
 	late  *clock.Lateness

@@ -78,7 +78,7 @@ func (l *datagramListener) send(r parcel) error {
 	if port == nil {
 		return net.ErrClosed
 	}
-	if err := port.SetWriteDeadline(time.Now().Add(writePatience)); err != nil {
+	if err := port.SetWriteDeadline(time.Now().Add(l.host.Patience)); err != nil {
 		return err
 	}
 	_, err := port.WriteToUDPAddrPort(r.bytes, r.to)

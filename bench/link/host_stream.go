@@ -80,6 +80,7 @@ func (l *streamListener) serve(socket *net.TCPConn) {
 	l.conns[c] = true
 	l.tasks.Add(1)
 	go c.run()
+	l.host.clock.At(l.host.clock.Now(), c.peer.open)
 }
 
 // changed closes the port while connections are to be refused, and opens it
@@ -182,7 +183,7 @@ func (c *streamConn) hangUp() {
 
 // send writes a reply. A peer that does not read in time loses its connection.
 func (c *streamConn) send(r parcel) error {
-	err := c.socket.SetWriteDeadline(time.Now().Add(writePatience))
+	err := c.socket.SetWriteDeadline(time.Now().Add(c.listener.host.Patience))
 	if err == nil {
 		_, err = c.socket.Write(r.bytes)
 	}

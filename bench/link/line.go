@@ -35,6 +35,13 @@ func (l *line) idle() bool {
 	return !l.busy
 }
 
+// over reports whether the line has been cut.
+func (l *line) over() bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.stopped
+}
+
 // push adds a message; it never waits.
 func (l *line) push(m parcel) {
 	l.mu.Lock()

@@ -26,6 +26,14 @@ type Session interface {
 	Respond(dst, request []byte) []byte
 }
 
+// Emitter is a Session that also talks unasked.
+type Emitter interface {
+	// Emit returns what to say now, which may be nothing, and when to be asked
+	// again: later than now, or else never. It is first asked when the
+	// connection opens. Datagram services have nobody to talk to unasked.
+	Emit(now time.Duration) (message []byte, next time.Duration)
+}
+
 // Service is a device on the network.
 type Service struct {
 	Name     string
@@ -33,8 +41,8 @@ type Service struct {
 	Framing  Framing
 	// Open makes the session of a new connection.
 	Open func() Session
-	// Advance, which may be nil, is called before each Respond with the
-	// instant of arrival. Both run with the world held still, as in Clock.Do.
+	// Advance, which may be nil, is called before each Respond and Emit with
+	// that instant. All run with the world held still, as in Clock.Do.
 	Advance func(now time.Duration)
 }
 

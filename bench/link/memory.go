@@ -22,10 +22,11 @@ const portFirst = 49152
 
 // Memory is a network by events of a clock. Set its fields before first use.
 type Memory struct {
-	Latency time.Duration  // each way, 50 us by default; not negative
-	Seed    seed.Seed      // of all impairments
-	Tap     func(Packet)   // sees every packet; nil for none
-	Trace   func(Exchange) // sees every exchange; nil for none
+	Latency  time.Duration  // each way, 50 us by default; not negative
+	Patience time.Duration  // for the rest of a message, 5 s by default
+	Seed     seed.Seed      // of all impairments
+	Tap      func(Packet)   // sees every packet; nil for none
+	Trace    func(Exchange) // sees every exchange; nil for none
 
 	clock clock.Clock
 
@@ -39,7 +40,8 @@ type Memory struct {
 // NewMemory makes a network without services.
 func NewMemory(c clock.Clock) *Memory {
 	return &Memory{
-		Latency: latencyDefault, clock: c, services: map[Endpoint]*memoryService{},
+		Latency: latencyDefault, Patience: patienceDefault,
+		clock: c, services: map[Endpoint]*memoryService{},
 	}
 }
 
@@ -91,6 +93,7 @@ func (n *Memory) Dial(e Endpoint, f Framing) (Conn, error) {
 	}
 	c.service = s
 	s.conns = append(s.conns, c)
+	n.clock.At(n.clock.Now()+n.Latency, func() { s.connect(c) })
 	return c, nil
 }
 

@@ -36,6 +36,7 @@ type memoryConn struct {
 	service *memoryService
 	session Session
 	inbound []byte // received, not yet a message
+	began   uint64 // counts the messages that arrived in parts
 	gone    bool   // the device's end is closed
 }
 

@@ -171,10 +171,9 @@ func (s *memoryService) accept(c *memoryConn, b []byte) {
 		s.answer(c, s.session, b)
 		return
 	}
-	if c.session == nil {
-		c.session = s.Open()
-	}
-	if len(c.inbound) > 0 {
+	s.open(c)
+	pending := len(c.inbound) > 0
+	if pending {
 		c.inbound = append(c.inbound, b...)
 		b = c.inbound
 	}
@@ -188,11 +187,64 @@ func (s *memoryService) accept(c *memoryConn, b []byte) {
 			break
 		}
 		s.answer(c, c.session, b[:size])
+		pending = false
 		if b = b[size:]; len(b) > 0 && s.net.serviceOf(c) == nil {
 			return
 		}
 	}
 	c.inbound = append(c.inbound[:0], b...)
+	if len(b) > 0 && !pending {
+		s.expectRest(c)
+	}
+}
+
+// expectRest hangs up when the message that has begun stays incomplete.
+func (s *memoryService) expectRest(c *memoryConn) {
+	c.began++
+	began := c.began
+	s.net.clock.At(s.net.clock.Now()+s.net.Patience, func() {
+		if c.began == began && len(c.inbound) > 0 && s.net.serviceOf(c) != nil {
+			s.hangUpOne(c)
+		}
+	})
+}
+
+// connect is the event by which the device learns of a new connection. A
+// cable that is out delays that to the first message that gets through.
+func (s *memoryService) connect(c *memoryConn) {
+	if s.net.serviceOf(c) == nil || s.impairments.Conditions().Pulled {
+		return
+	}
+	s.open(c)
+}
+
+// open makes the connection's session, once.
+func (s *memoryService) open(c *memoryConn) {
+	if c.session != nil {
+		return
+	}
+	c.session = s.Open()
+	if e, ok := c.session.(Emitter); ok {
+		s.emit(c, e)
+	}
+}
+
+// emit lets the device talk unasked, now and when it says.
+func (s *memoryService) emit(c *memoryConn, e Emitter) {
+	if s.net.serviceOf(c) == nil {
+		return
+	}
+	now := s.net.clock.Now()
+	if s.Advance != nil {
+		s.Advance(now)
+	}
+	message, next := e.Emit(now)
+	if len(message) > 0 {
+		s.send(c, message)
+	}
+	if next > now {
+		s.net.clock.At(next, func() { s.emit(c, e) })
+	}
 }
 
 func (s *memoryService) hangUpOne(c *memoryConn) {

@@ -94,8 +94,9 @@ func (p *peer) accept(replies []parcel, m parcel) []parcel {
 		At: d.host.clock.Now(), Service: d.Name, Connection: p.number,
 		Direction: ToDevice, Bytes: m.bytes,
 	})
+	p.open()
 	if p.session == nil {
-		p.session = d.Open()
+		return replies // closed meanwhile
 	}
 	if d.at.Network == "udp" {
 		return p.answer(replies, m, m.bytes)
@@ -115,6 +116,39 @@ func (p *peer) accept(replies []parcel, m parcel) []parcel {
 	}
 	p.inbound = append(p.inbound[:0], rest...)
 	return replies
+}
+
+// open makes the session, once; inside Clock.Do.
+func (p *peer) open() {
+	if p.session != nil || p.in.over() {
+		return
+	}
+	p.session = p.service.Open()
+	if e, ok := p.session.(Emitter); ok && p.service.at.Network == "tcp" {
+		p.emit(e)
+	}
+}
+
+// emit lets the device talk unasked, now and when it says; inside Clock.Do.
+func (p *peer) emit(e Emitter) {
+	if p.in.over() {
+		return
+	}
+	d := p.service
+	d.advance()
+	now := d.host.clock.Now()
+	message, next := e.Emit(now)
+	if len(message) > 0 {
+		out := d.stages[ToController].impair(len(message))
+		for _, each := range out.each[:out.count] {
+			p.out.push(parcel{
+				arrival: now, due: now + each.delay, bytes: each.appendTo(nil, message),
+			})
+		}
+	}
+	if next > now {
+		d.host.clock.At(next, func() { p.emit(e) })
+	}
 }
 
 // answer appends what the device replies, behind the stage; where it keeps
