@@ -3,6 +3,7 @@ package quantity
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -172,4 +173,20 @@ func Span(seconds float64) (time.Duration, error) {
 		return 0, fmt.Errorf("span of %g s is too long to hold", seconds)
 	}
 	return time.Duration(ns), nil
+}
+
+// ParseAny reads a value whose unit alone tells the dimension, such as the
+// weight of one count in a register map, "0.01 rpm". A bare number is DimNone.
+func ParseAny(text string) (Dimension, float64, error) {
+	number, name := split(text)
+	for d := DimNone; number != "" && d < dimensionCount; d++ {
+		if slices.ContainsFunc(d.row().units, func(u unit) bool { return u.name == name }) {
+			si, _, err := Parse(d, text)
+			return d, si, err
+		}
+	}
+	if number == "" {
+		return DimNone, 0, fmt.Errorf("%q is not a number with a unit", text)
+	}
+	return DimNone, 0, fmt.Errorf("unknown unit %q; need a unit such as rpm, deg/s or N m", name)
 }

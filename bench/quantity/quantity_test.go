@@ -177,3 +177,25 @@ func FuzzParse(f *testing.F) {
 		_, _ = ParseSpan(text)
 	})
 }
+
+// No unit belongs to two dimensions, or ParseAny would guess.
+func TestParseAny_UnitsTellTheDimension(t *testing.T) {
+	seen := map[string]Dimension{}
+	for d := DimNone; d < dimensionCount; d++ {
+		for _, u := range d.row().units {
+			if other, ok := seen[u.name]; ok && u.name != "" {
+				t.Errorf("unit %q is of %v and of %v", u.name, other, d)
+			}
+			seen[u.name] = d
+			got, si, err := ParseAny("2 " + u.name)
+			if err != nil || si != scaled(2, u.factor) || (u.name != "" && got != d) {
+				t.Errorf("2 %s reads as %v of %v, %v", u.name, si, got, err)
+			}
+		}
+	}
+	for _, text := range []string{"", "deg", "2 furlong"} {
+		if _, _, err := ParseAny(text); err == nil {
+			t.Errorf("%q was accepted", text)
+		}
+	}
+}
