@@ -160,6 +160,19 @@ func TestDecode_RefusesWhatCannotBeTheAnswer(t *testing.T) {
 	}
 }
 
+// A request that no Append function made is judged, not trusted.
+func TestDecode_AgainstARequestCutShort(t *testing.T) {
+	for _, pdu := range [][]byte{{1}, {3, 0, 0, 0}, {15, 0, 0, 0}, {23}, {43}} {
+		reply := message(header, append([]byte{pdu[0]}, 0, 0, 0, 0))
+		if _, err := Decode(message(header, pdu), reply); !errors.Is(err, ErrMalformed) {
+			t.Errorf("% X: %v, want ErrMalformed", pdu, err)
+		}
+	}
+	if _, err := Decode(nil, message(header, []byte{3, 2, 0, 5})); !errors.Is(err, ErrMalformed) {
+		t.Errorf("no request: %v, want ErrMalformed", err)
+	}
+}
+
 func TestDecode_RefusesWhatIsNoMessage(t *testing.T) {
 	request := encode(header, "read holding 4 1")
 	good := message(header, []byte{3, 2, 0, 5})

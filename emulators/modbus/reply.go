@@ -29,7 +29,7 @@ func Decode(request, reply []byte) ([]byte, error) {
 		return nil, malformed("not one message of protocol 0")
 	}
 	if !whole(request) {
-		panic("modbus: request is not one message")
+		return nil, malformed("the request is not one message of protocol 0")
 	}
 	if request[0] != reply[0] || request[1] != reply[1] || request[6] != reply[6] {
 		return nil, ErrStale
@@ -49,6 +49,9 @@ func Decode(request, reply []byte) ([]byte, error) {
 
 // decodeData checks the body of a reply that is no exception.
 func decodeData(asked, pdu []byte) ([]byte, error) {
+	if least := requestSizeMin(asked[0]); len(asked) < least {
+		return nil, malformed("answers a request of %d bytes, which needs %d", len(asked), least)
+	}
 	switch pdu[0] {
 	case FunctionReadCoils, FunctionReadDiscreteInputs:
 		return counted(pdu, packedSize(word(asked, 3)))
@@ -65,6 +68,14 @@ func decodeData(asked, pdu []byte) ([]byte, error) {
 		return pdu[1:], nil
 	}
 	return nil, malformed("function %d is unknown here", pdu[0])
+}
+
+// requestSizeMin is the size of what decodeData looks at in a request.
+func requestSizeMin(function byte) int {
+	if function == FunctionEncapsulated {
+		return 2
+	}
+	return 5
 }
 
 // counted returns the bytes after the byte count, which must be size.
