@@ -39,6 +39,11 @@ func TestCauses_FollowTheWiring(t *testing.T) {
 			r.want(name+" trips", !r.InstantContact, row.trips)
 			r.run(2 * time.Second)
 			r.want(name+" opens the delayed contact", !r.DelayedContact, row.trips)
+			r.Panel = Panel{Mode: r.Panel.Mode}
+			r.in.Standstill[1] = true
+			r.run(100 * ms)
+			r.press()
+			r.want(name+" gone, relay reset", r.DelayedContact, true)
 		}
 	}
 }

@@ -5,7 +5,7 @@ import (
 	"time"
 )
 
-// press of one thing by number, on both units of the fuzz below.
+// toggle changes one thing by number, on either unit of the fuzz below.
 func toggle(u *Unit, in *Input, what byte) {
 	flip := func(b *bool) { *b = !*b }
 	p := &u.Panel
@@ -25,7 +25,8 @@ func toggle(u *Unit, in *Input, what byte) {
 	case 7:
 		flip(&p.Reset)
 	case 8:
-		flip(&in.Standstill[0])
+		still := !in.Standstill[0]
+		in.Standstill = [AxisCount]bool{still, still, still, still}
 	case 9:
 		flip(&in.FinalLimit[0][Upper])
 	case 10:
@@ -48,10 +49,11 @@ func toggle(u *Unit, in *Input, what byte) {
 // press of the button.
 func FuzzStep_SkippingChangesNothing(f *testing.F) {
 	f.Add([]byte{7, 16, 7, 0, 1, 17, 0, 1, 7, 7})
+	f.Add([]byte{8, 16, 7, 23, 16, 7, 7, 16, 8, 23})
 	f.Add([]byte{7, 16, 7, 4, 17, 4, 8, 4, 6, 5, 9, 13, 0, 18})
 	f.Add([]byte{16, 7, 7, 12, 16, 12, 16, 17, 7, 2, 17, 2, 7, 7, 14, 9, 15, 10})
 	p := demo()
-	p.SS1Time, p.Discrepancy, p.Watchdog, p.Ladder = 9*ms, 5*ms, 7*ms, StopsAlways
+	p.SS1Time, p.Discrepancy, p.Watchdog, p.ModeChange = 9*ms, 5*ms, 7*ms, StopsAlways
 	f.Fuzz(func(t *testing.T, script []byte) {
 		quick, err := New(p)
 		if err != nil {
