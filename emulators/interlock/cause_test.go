@@ -119,3 +119,15 @@ func TestWatchdog_IsFedByOutputsAndHeartbeat(t *testing.T) {
 		r.want("fed by "+name, r.Channel[0], feeds)
 	}
 }
+
+func TestCauses_WhereTheSelectorStandsAtFirstIsNoChange(t *testing.T) {
+	p := demo()
+	p.ModeChange = StopsAlways
+	r := newRig(t, p)
+	r.Panel.Mode = Maintenance
+	r.step() // the controller is heard in the first step
+	r.want("channels", r.Channel == [2]bool{true, true}, true)
+	r.Panel.Mode = Local
+	r.step()
+	r.want("channels after a turn", r.Channel == [2]bool{false, false}, true)
+}

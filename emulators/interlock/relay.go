@@ -2,6 +2,10 @@ package interlock
 
 import "time"
 
+// modeUnknown is before the unit has looked at its selector: where it stands
+// when the supply comes is no change.
+const modeUnknown Mode = -1
+
 // cause is one contact that may trip the stop chain.
 type cause bool
 
@@ -22,7 +26,7 @@ func (u *Unit) emergencyStopOpen(channel int) bool {
 func (u *Unit) channels(in *Input) {
 	moving := in.Standstill != [AxisCount]bool{true, true, true, true}
 	p := &u.Panel
-	turned := p.Mode != u.lastMode
+	turned := p.Mode != u.lastMode && u.lastMode != modeUnknown
 	u.lastMode = p.Mode
 	// A turned selector counts until the motion it was turned in has ended.
 	open := u.mode.step(turned || bool(u.mode) && moving, moving, u.set.ModeChange)

@@ -41,7 +41,7 @@ type Unit struct {
 	lastFed       time.Duration
 
 	hatch, ladder, pin, mode cause
-	lastMode                 Mode
+	lastMode                 Mode // modeUnknown before the first step
 	resetWas                 bool
 
 	tripped   bool
@@ -78,7 +78,7 @@ func New(p Parameters) (*Unit, error) {
 // powerUp is the state in which the unit comes back from a lost supply. What
 // people hold and what is broken stays.
 func (u *Unit) powerUp() {
-	*u = Unit{Panel: u.Panel, Faults: u.Faults, set: u.set, lastMode: u.Panel.Mode,
+	*u = Unit{Panel: u.Panel, Faults: u.Faults, set: u.set, lastMode: modeUnknown,
 		resetWas: u.Panel.Reset, tripped: true}
 }
 
