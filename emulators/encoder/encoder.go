@@ -95,36 +95,40 @@ func (e *Encoder) direct(reversed bool) {
 // Step takes in the true angle of the axis, rad, as it is now. It must be called
 // at every device step, whether anybody reads or not: the speed needs it.
 func (e *Encoder) Step(now time.Duration, axisPosition float64) {
-	if !e.started {
-		e.started = true
-		e.angle, e.sensed = axisPosition, axisPosition
-		e.now, e.gateOpen = now, now
-		e.gateFrom = e.counts()
-	}
-	if e.Faults != e.was {
-		e.onset(now)
-	}
-	if math.IsNaN(axisPosition) {
+	if !(math.Abs(axisPosition) < angleMax) {
 		axisPosition = e.angle
 	}
 	e.now = now
 	e.angle, e.sensed = axisPosition, axisPosition
+	if !e.started {
+		e.started = true
+		e.gateOpen, e.gateFrom = now, e.counts()
+	}
 	e.steps++
 	if e.lies {
 		e.sensed = e.spoil(axisPosition)
 	}
+	if e.Faults != e.was {
+		e.onset()
+		e.sensed = e.spoil(axisPosition)
+	}
 	if open := now - e.gateOpen; open >= e.set.SpeedGate {
-		counts := e.counts()
-		if !e.was.Frozen {
-			e.speed = (counts - e.gateFrom) / e.direction() / open.Seconds()
-		}
-		e.gateOpen, e.gateFrom = now, counts
+		e.closeGate(open)
 	}
 }
 
-// direction is counts per radian without the code sequence: the speed has the
-// sign of the counts.
-func (e *Encoder) direction() float64 { return math.Abs(e.perRad) }
+// angleMax bounds what is taken for an angle, rad: a number beyond it, or none,
+// leaves the last one standing.
+const angleMax = 1e9
+
+// closeGate measures the speed over the gate that ends now.
+func (e *Encoder) closeGate(open time.Duration) {
+	counts := e.counts()
+	if !e.was.Frozen && open > 0 {
+		e.speed = (counts - e.gateFrom) / math.Abs(e.perRad) / open.Seconds()
+	}
+	e.gateOpen, e.gateFrom = e.now, counts
+}
 
 // counts is the position in counts before preset and wrap. The nearest count is
 // taken, so that the error is at most half a count.

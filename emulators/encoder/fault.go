@@ -2,7 +2,6 @@ package encoder
 
 import (
 	"math"
-	"time"
 
 	"haltmark/bench/quantity"
 )
@@ -31,14 +30,15 @@ type StuckBit struct {
 	High   bool
 }
 
-// onset notes what a fault that has just begun starts from.
-func (e *Encoder) onset(now time.Duration) {
+// onset notes what the faults that have just begun start from: the axis and the
+// time as they are now.
+func (e *Encoder) onset() {
 	f := e.Faults
 	if f.Reversed && !e.was.Reversed {
 		e.pivot = e.angle
 	}
 	if f.Drift != e.was.Drift {
-		e.drift = now
+		e.drift = e.now
 	}
 	held := e.was.Frozen || e.was.FrozenPosition
 	if (f.Frozen || f.FrozenPosition) && !held {
