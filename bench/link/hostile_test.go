@@ -94,7 +94,8 @@ func TestHostBearsHostilePeers(t *testing.T) {
 			wantHangUp(t, c)
 		},
 		"never reads": func(t *testing.T, c net.Conn) {
-			many := bytes.Repeat(request, 10_000)
+			largest := append([]byte{0, 1, 0, 0, 0, 254}, make([]byte, 254)...)
+			many := bytes.Repeat(largest, 1000)
 			for {
 				if _, err := c.Write(many); err != nil {
 					return // the device has given up
