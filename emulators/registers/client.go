@@ -52,10 +52,10 @@ type target struct {
 // NewClient plans how to read and write the named quantities: as few requests
 // as the limits of the protocol, the points and the gaps of the map allow. A
 // block of holding registers that is written and one that is read go together
-// as function 23, which writes first; the writes that are left come before the
-// reads. All bits of a register must be written together. A quantity that
-// stands in several spaces is taken where the map names it first. gear is that
-// of Bind.
+// as function 23, which writes first; writes that are left come before those,
+// reads that are left after them. All bits of a register must be written
+// together. A quantity that stands in several spaces is taken where the map
+// names it first. gear is that of Bind.
 func NewClient(m Map, gear float64, read, write []string) (*Client, error) {
 	if err := m.Validate(); err != nil {
 		return nil, err
@@ -82,31 +82,33 @@ func NewClient(m Map, gear float64, read, write []string) (*Client, error) {
 	return c, nil
 }
 
-// pair joins blocks to requests.
+// pair joins blocks to requests: writes alone, writes with reads, reads alone.
 func pair(reads, writes []*block) []request {
-	var joined, rest []request
-	next := 0
-	for _, w := range writes {
-		for next < len(reads) && reads[next].space != modbus.Holding {
-			next++
-		}
-		if w.space != modbus.Holding || next == len(reads) {
-			rest = append(rest, request{write: w})
-			continue
-		}
-		joined = append(joined, request{read: reads[next], write: w})
-		next++
-	}
-	taken := make(map[*block]bool, len(joined))
-	for _, r := range joined {
-		taken[r.read] = true
-	}
+	var plan, joined, rest []request
+	holding := 0
 	for _, r := range reads {
-		if !taken[r] {
+		if r.space == modbus.Holding {
+			holding++
+		}
+	}
+	// The last writes are joined, so that the others come before every read.
+	for i, w := range writes {
+		if w.space == modbus.Holding && len(writes)-i <= holding {
+			joined = append(joined, request{write: w})
+		} else {
+			plan = append(plan, request{write: w})
+		}
+	}
+	next := 0
+	for _, r := range reads {
+		if r.space == modbus.Holding && next < len(joined) {
+			joined[next].read = r
+			next++
+		} else {
 			rest = append(rest, request{read: r})
 		}
 	}
-	return append(joined, rest...)
+	return append(append(plan, joined...), rest...)
 }
 
 // Requests returns how many messages one exchange takes.
