@@ -1,0 +1,164 @@
+package verdict
+
+import (
+	"math"
+	"time"
+)
+
+// cause is what the table of stop causes says of one (HAZARDS.md): its stop
+// category, whether it is for every axis, and which parameters sum up to the
+// time after which it must have been found.
+type cause struct {
+	name        string
+	category    int  // 0, 1 or 2, on the axis of the cause
+	everywhere  bool // stops every axis
+	supervision []string
+}
+
+// causes is a table of constants.
+var causes = [...]cause{
+	{"emergency_stop", 1, true, nil},
+	{"final_limit", 0, false, nil},
+	{"pre_limit", 2, false, nil},
+	{"software_limit", 2, false, nil},
+	{"encoder_lost", 1, false, []string{"timing.silence"}},
+	{"encoder_doubted", 1, false,
+		[]string{"axes.<axis>.disagreement_time", "timing.disagreement_margin"}},
+	{"drive_trip", 0, false, nil},
+	{"drive_silent", 0, false, []string{"timing.silence"}},
+	{"interlock_silent", 1, true, []string{"timing.silence"}},
+	{"controller_silent", 1, true, []string{"timing.watchdog"}},
+	{"mode_changed", 1, true, nil},
+	{"hand_released", 1, false, nil},
+	{"access_opened", 1, true, nil},
+	{"overspeed", 0, false, nil}, // found when the motors pass the overspeed rate
+	{"operator_stop", 2, false, nil},
+	{"supply_lost", 0, true, nil},
+}
+
+func causeNamed(name string) (cause, bool) {
+	for _, c := range causes {
+		if c.name == name {
+			return c, true
+		}
+	}
+	return cause{}, false
+}
+
+func knownCause(name string) bool {
+	_, ok := causeNamed(name)
+	return ok
+}
+
+// causeAxis is the axis of the mark that an occasion starts from, or its own.
+func (s *scene) causeAxis(o occasion) string {
+	for _, m := range s.marks {
+		if m.kind == "cause" && m.at == o.from && m.name == o.cause && m.axis != "" {
+			return m.axis
+		}
+	}
+	return o.axis
+}
+
+// start is the instant from which an occasion is counted: the cause's true time
+// and its supervision time.
+func (s *scene) start(o occasion) (time.Duration, error) {
+	c, known := causeNamed(o.cause)
+	if !known {
+		return o.from, nil
+	}
+	axis := s.causeAxis(o)
+	if o.cause == "overspeed" {
+		return s.overspeedFrom(axis, o.from)
+	}
+	start := o.from
+	for _, path := range c.supervision {
+		d, err := s.span(path, axis)
+		if err != nil {
+			return 0, err
+		}
+		start += d
+	}
+	return start, nil
+}
+
+// overspeedFrom is the first instant, from on, at which a motor of the axis turns
+// faster than the overspeed rate.
+func (s *scene) overspeedFrom(axis string, from time.Duration) (time.Duration, error) {
+	first, found := s.until+1, false
+	for _, a := range axesOf(axis) {
+		limit, err := s.limits.value("axes.<axis>.overspeed_rate", a, "")
+		if err != nil {
+			return 0, err
+		}
+		for _, motor := range motorsOf(a) {
+			above, err := s.beyond(motor+".rate", limit)
+			if err != nil {
+				return 0, err
+			}
+			for i, at := range above.At {
+				if above.Value[i] == 1 && above.pieceEnd(i) > from {
+					first, found = min(first, max(at, from)), true
+					break
+				}
+			}
+		}
+	}
+	if !found {
+		return 0, &UnmetError{"the overspeed rate was never passed"}
+	}
+	return first, nil
+}
+
+// beyond is 1 where the size of a channel is above a limit; between samples the
+// channel is taken to go straight.
+func (s *scene) beyond(channel string, limit float64) (Signal, error) {
+	at, value, ok := s.trace.SamplesOf(channel)
+	if !ok || len(at) == 0 {
+		return Signal{}, &MissingError{channel}
+	}
+	out := Signal{End: at[len(at)-1]}
+	before := 0.0
+	for i, v := range value {
+		size := math.Abs(v)
+		if math.IsNaN(v) {
+			return Signal{}, &NotNumberError{channel, at[i]}
+		}
+		level := 0.0
+		if size > limit {
+			level = 1
+		}
+		when := at[i]
+		if i > 0 && (size > limit) != (before > limit) {
+			share := (limit - before) / (size - before)
+			when = at[i-1] + time.Duration(share*float64(at[i]-at[i-1]))
+		}
+		out.add(when, level)
+		before = size
+	}
+	return out, nil
+}
+
+// fresh tells whether a mark is a command that may move an axis anew; axis ""
+// asks about any.
+func (m mark) fresh(axis string) bool {
+	if m.kind != "command" || (axis != "" && m.axis != "" && m.axis != axis) {
+		return false
+	}
+	switch m.name {
+	case "start", "position", "rate", "stow", "select", "hand":
+		return true
+	}
+	return false
+}
+
+// nextFresh is the first fresh command to an axis later than an instant, or the
+// end of the record.
+func (s *scene) nextFresh(axis string, after time.Duration) time.Duration {
+	for _, m := range s.marks {
+		if m.at > after && m.fresh(axis) {
+			return m.at
+		}
+	}
+	return s.until
+}

@@ -1,0 +1,146 @@
+package verdict
+
+import (
+	"math"
+	"sort"
+	"time"
+)
+
+// outwardSign is +1 at the upper end, -1 at the lower.
+func outwardSign(end string) float64 {
+	if end == "lower" {
+		return -1
+	}
+	return 1
+}
+
+// window closes an occasion: at the end that the scenario gave, else before the
+// next fresh command.
+func (s *scene) window(o occasion) time.Duration {
+	if o.closed {
+		return min(o.until, s.until)
+	}
+	return s.nextFresh(o.axis, o.from)
+}
+
+// outward is how far an axis gets outward from where it was.
+func (s *scene) outward(o occasion, from, until time.Duration) (reading, error) {
+	r, err := s.excursion(o.axis, from, until)
+	if err != nil {
+		return r, err
+	}
+	origin, err := s.at(o.axis+".position", from)
+	if err != nil {
+		return r, err
+	}
+	low, high, err := s.bounds(o.axis+".position", from, until)
+	if r.value = high - origin; outwardSign(o.end) < 0 {
+		r.value = origin - low
+	}
+	return r, err
+}
+
+// overtravel is how far an axis gets past the place at which the contact of a
+// layer came: pre_limit, final_limit or buffer.
+func overtravel(s *scene, o occasion) (reading, error) {
+	channel := o.axis + "." + o.item + "." + o.end
+	contact, err := s.levels(channel)
+	if err != nil {
+		return reading{}, err
+	}
+	rises := contact.rises(o.from, s.until)
+	if len(rises) == 0 {
+		return reading{}, &UnmetError{channel + " never came"}
+	}
+	end, rests, err := s.stopEnd(o.axis, rises[0])
+	if err != nil {
+		return reading{}, err
+	}
+	r, err := s.outward(o, rises[0], end)
+	r.open = !rests
+	return r, err
+}
+
+// restInside is the farthest place of an axis toward an end from its first rest
+// after a motion until it is commanded again.
+func restInside(s *scene, o occasion) (reading, error) {
+	still, err := s.standstill(o.axis)
+	if err != nil {
+		return reading{}, err
+	}
+	moving := o.from
+	if still.level(moving) == 1 {
+		at, ok := still.next(0, moving)
+		if !ok {
+			return reading{}, &UnmetError{o.axis + " never moved"}
+		}
+		moving = at
+	}
+	rest, ok := still.next(1, moving)
+	if !ok {
+		rest = s.until
+	}
+	until := s.nextFresh(o.axis, rest)
+	low, high, err := s.bounds(o.axis+".position", rest, until)
+	r := reading{value: high, at: rest, from: rest, until: until, open: !ok}
+	if outwardSign(o.end) < 0 {
+		r.value = low
+	}
+	return r, err
+}
+
+// stayed is how far an axis got from where it was.
+func stayed(s *scene, o occasion) (reading, error) {
+	return s.excursion(o.axis, o.from, s.window(o))
+}
+
+// inwardOnly is how far an axis got outward.
+func inwardOnly(s *scene, o occasion) (reading, error) {
+	return s.outward(o, o.from, s.window(o))
+}
+
+// rateSpan is the span over which a slow rate is taken: long enough to leave out
+// the gear's play and spring, short enough to see a push.
+const rateSpan = 200 * time.Millisecond
+
+// inwardRate is the greatest rate of an axis over 200 ms, in a window in which it
+// moved inward at all.
+func inwardRate(s *scene, o occasion) (reading, error) {
+	until := s.window(o)
+	r := reading{from: o.from, until: until}
+	inward := o
+	if inward.end = "upper"; o.end == "upper" {
+		inward.end = "lower"
+	}
+	moved, err := s.outward(inward, o.from, until)
+	if err != nil {
+		return r, err
+	}
+	play, err := s.limits.value("axes.<axis>.gear_play", o.axis, "")
+	if err != nil {
+		return r, err
+	}
+	if moved.value <= 2*play {
+		return r, &UnmetError{o.axis + " did not move inward"}
+	}
+	at, _, _ := s.trace.SamplesOf(o.axis + ".position")
+	first := sort.Search(len(at), func(i int) bool { return at[i] >= o.from })
+	for i := first; i < len(at) && at[i]+rateSpan <= until; i++ {
+		a, errA := s.at(o.axis+".position", at[i])
+		b, errB := s.at(o.axis+".position", at[i]+rateSpan)
+		if errA != nil || errB != nil {
+			return r, &NotNumberError{o.axis + ".position", at[i]}
+		}
+		if rate := math.Abs(b-a) / rateSpan.Seconds(); rate > r.value {
+			r.value, r.at = rate, at[i]
+		}
+	}
+	return r, nil
+}
+
+// peakRate is the greatest rate of an axis in a window.
+func peakRate(s *scene, o occasion) (reading, error) {
+	until := s.window(o)
+	low, high, err := s.bounds(o.axis+".rate", o.from, until)
+	return reading{value: max(high, -low), at: until, from: o.from, until: until}, err
+}

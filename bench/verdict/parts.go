@@ -1,0 +1,124 @@
+package verdict
+
+import (
+	"math"
+	"time"
+
+	"haltmark/emulators/cia402"
+)
+
+// NotSeen stands for an instant that never came.
+const NotSeen = time.Duration(-1)
+
+// Parts splits a stop: the instants, counted from the cause, at which it was
+// noticed (something changed at the controller, the interlock unit or a drive),
+// at which the axis began to slow, at which it stood, at which the last brake was
+// set and at which the last torque was gone. NotSeen where it never came.
+type Parts struct {
+	Detected, Slowing, Standstill, BrakeSet, TorqueOff time.Duration
+}
+
+// slowed is the share of its rate that an axis keeps before it counts as slowing.
+const slowed = 0.98
+
+// parts splits the stop of an occasion. What the record does not tell is NotSeen.
+func (s *scene) parts(o occasion) *Parts {
+	p := &Parts{NotSeen, NotSeen, NotSeen, NotSeen, NotSeen}
+	watched := []string{"controller.cause", o.axis + ".moving_command", "relay.instant",
+		"interlock.enable." + o.axis}
+	for _, motor := range motorsOf(o.axis) {
+		watched = append(watched, motor+".drive_state", motor+".sto", motor+".torque_on")
+	}
+	for _, channel := range watched {
+		if l, err := s.levels(channel); err == nil {
+			if i := l.after(o.from); i < len(l.at) {
+				p.Detected = earlier(p.Detected, l.at[i]-o.from)
+			}
+		}
+	}
+	if at, ok, err := s.stopped(o.axis, o.from); err == nil && ok {
+		p.Standstill = at - o.from
+	}
+	p.Slowing = s.slowing(o)
+	for _, motor := range motorsOf(o.axis) {
+		p.BrakeSet = max(p.BrakeSet, s.following(motor+".brake_set", 1, o.from))
+		p.TorqueOff = max(p.TorqueOff, s.following(motor+".torque_on", 0, o.from))
+	}
+	return p
+}
+
+func earlier(a, b time.Duration) time.Duration {
+	if a == NotSeen {
+		return b
+	}
+	return min(a, b)
+}
+
+// following is when a channel next has a value, counted from an instant.
+func (s *scene) following(channel string, value int64, from time.Duration) time.Duration {
+	l, err := s.levels(channel)
+	if err != nil {
+		return NotSeen
+	}
+	if at, ok := l.next(value, from); ok {
+		return at - from
+	}
+	return NotSeen
+}
+
+// slowing is the first sample at which the axis has lost rate.
+func (s *scene) slowing(o occasion) time.Duration {
+	at, rate, ok := s.trace.SamplesOf(o.axis + ".rate")
+	origin, err := s.at(o.axis+".rate", o.from)
+	if !ok || err != nil {
+		return NotSeen
+	}
+	for i, v := range rate {
+		if at[i] > o.from && math.Abs(v) < slowed*math.Abs(origin) {
+			return at[i] - o.from
+		}
+	}
+	return NotSeen
+}
+
+// TorqueRemovedBy names the path that first took the torque from an axis after an
+// instant, and when: the controller through its enable or the drive's state, the
+// hardwired limit, the relay, the drive itself, the supply; "nothing" when torque
+// stayed to the end.
+func TorqueRemovedBy(trace Trace, axis string, from time.Duration) (string, time.Duration) {
+	s := newScene(trace, nil)
+	gone, motor := s.until+1, ""
+	for _, m := range motorsOf(axis) {
+		if d := s.following(m+".torque_on", 0, from); d != NotSeen && from+d < gone {
+			gone, motor = from+d, m
+		}
+	}
+	if motor == "" {
+		return "nothing", s.until
+	}
+	axis, _ = axisOf(motor)
+	type path struct {
+		channel string
+		value   int64
+		name    string
+	}
+	paths := []path{
+		{axis + ".final_limit.lower", 1, "the final limit's own contact"},
+		{axis + ".final_limit.upper", 1, "the final limit's own contact"},
+		{"relay.delayed", 0, "the safety relay's delayed contact"},
+		{"interlock.enable." + axis, 0, "the controller, through the interlock enable"},
+		{motor + ".drive_state", int64(cia402.Fault), "the drive's own fault reaction"},
+		{motor + ".drive_state", int64(cia402.FaultReactionActive), "the drive's own fault reaction"},
+	}
+	first, name := s.until+1, "the controller, through the drive's state"
+	for _, p := range paths {
+		l, err := s.levels(p.channel)
+		if err != nil {
+			continue
+		}
+		if at, ok := l.next(p.value, from); ok && at <= gone && at < first {
+			first, name = at, p.name
+		}
+	}
+	return name, gone
+}

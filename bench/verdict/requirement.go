@@ -1,0 +1,191 @@
+package verdict
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"haltmark/bench/quantity"
+)
+
+// The kinds of requirement.
+const (
+	Reaction  = "reaction"  // something must be done
+	Restraint = "restraint" // something must not happen
+)
+
+// Who answers for a requirement.
+const (
+	Controller = "controller"
+	Drive      = "drive"
+	Station    = "station"
+)
+
+// How a value is held against its limit.
+const (
+	AtMost  = "at_most"
+	AtLeast = "at_least"
+	Inside  = "inside" // at most at the upper end, at least at the lower
+)
+
+// Requirement is one demand on the pairing of controller, drives and station.
+type Requirement struct {
+	ID         string   // HR-xxx
+	Statement  string   // one sentence for a reviewer
+	Clause     string   // of a standard, or "common practice"
+	Hazard     string   // HZ-xx
+	Kind       string   // reaction or restraint
+	Answers    string   // controller, drive or station
+	Measure    string   // a name of Measures
+	Causes     []string // the stop causes it is about
+	Item       string   // what the measure wants named: a layer, a channel, a motor
+	Watch      bool     // held through every scenario at every occasion
+	Comparison string   // at_most, at_least or inside
+	Limit      []string // paths of station parameters, summed; none is zero
+	Factor     float64  // times the sum; 0 is 1
+}
+
+// Limits looks up a station parameter: its SI value and dimension.
+type Limits func(path string) (si float64, d quantity.Dimension, ok bool)
+
+// LimitError says that a station lacks a parameter.
+type LimitError struct{ Path string }
+
+func (e *LimitError) Error() string { return "verdict: the station has no parameter " + e.Path }
+
+// place fills the axis and the end into a path.
+func place(path, axis, end string) string {
+	return strings.NewReplacer("<axis>", axis, "<end>", end).Replace(path)
+}
+
+// value looks a path up for an axis and an end.
+func (l Limits) value(path, axis, end string) (float64, error) {
+	full := place(path, axis, end)
+	si, _, ok := l(full)
+	if !ok {
+		return 0, &LimitError{full}
+	}
+	return si, nil
+}
+
+// ResolveLimit is the limit of a requirement on an axis and at an end, in SI. A
+// limit by axis that is held against all axes at once is an error.
+func (l Limits) ResolveLimit(q Requirement, axis, end string) (float64, error) {
+	sum := 0.0
+	for _, path := range q.Limit {
+		v, err := l.value(path, axis, end)
+		if err != nil {
+			return 0, err
+		}
+		sum += v
+	}
+	if q.Factor != 0 {
+		sum *= q.Factor
+	}
+	return sum, nil
+}
+
+// upward tells whether less is better.
+func upward(comparison, end string) bool {
+	return comparison == AtMost || (comparison == Inside && end != "lower")
+}
+
+// Margin is what is left between value and limit, negative outside.
+func Margin(comparison, end string, value, limit float64) float64 {
+	if upward(comparison, end) {
+		return limit - value
+	}
+	return value - limit
+}
+
+// Loosens tells whether a sentence's own limit allows more than the requirement.
+func Loosens(q Requirement, end string, own, limit float64) bool {
+	return Margin(q.Comparison, end, own, limit) < 0
+}
+
+// Find returns the requirement with this measure about this cause. Ids, if any
+// are given, narrow the choice; of several that fit the first stands.
+func Find(all []Requirement, measure, cause string, ids ...string) (Requirement, bool) {
+	var found Requirement
+	ok := false
+	for _, q := range all {
+		if q.Measure != measure || !q.about(cause) {
+			continue
+		}
+		if slices.Contains(ids, q.ID) {
+			return q, true
+		}
+		if !ok {
+			found, ok = q, true
+		}
+	}
+	return found, ok
+}
+
+// about tells whether a requirement covers a cause.
+func (q Requirement) about(cause string) bool {
+	if cause == "" || len(q.Causes) == 0 {
+		return cause == "" && len(q.Causes) == 0
+	}
+	return slices.Contains(q.Causes, cause)
+}
+
+// Flaw is what is wrong with the requirement at an index.
+type Flaw struct {
+	Index int
+	Text  string
+}
+
+// Check finds what is wrong with a set of requirements, in their order.
+func Check(all []Requirement) []Flaw {
+	var flaws []Flaw
+	seen := map[string]bool{}
+	for i, q := range all {
+		for _, text := range q.flaws() {
+			flaws = append(flaws, Flaw{i, text})
+		}
+		if seen[q.ID] {
+			flaws = append(flaws, Flaw{i, fmt.Sprintf("requirement %s stands twice", q.ID)})
+		}
+		seen[q.ID] = true
+	}
+	return flaws
+}
+
+// flaws are those of one requirement by itself.
+func (q Requirement) flaws() []string {
+	var texts []string
+	say := func(wrong bool, format string, args ...any) {
+		if wrong {
+			texts = append(texts, fmt.Sprintf(format, args...))
+		}
+	}
+	say(!numbered(q.ID, "HR-", 3), "requirement id %q is not HR- and three digits", q.ID)
+	say(!numbered(q.Hazard, "HZ-", 2), "%s: hazard %q is not HZ- and two digits", q.ID, q.Hazard)
+	say(q.Statement == "", "%s: no statement", q.ID)
+	say(q.Clause == "", "%s: no clause; say \"common practice\" where there is none", q.ID)
+	oneOf := func(what, got string, allowed ...string) {
+		say(!slices.Contains(allowed, got), "%s: %s %q is none of %s",
+			q.ID, what, got, strings.Join(allowed, ", "))
+	}
+	oneOf("kind", q.Kind, Reaction, Restraint)
+	oneOf("who answers", q.Answers, Controller, Drive, Station)
+	oneOf("comparison", q.Comparison, AtMost, AtLeast, Inside)
+	m, known := measureNamed(q.Measure)
+	oneOf("measure", q.Measure, Measures()...)
+	say(known && q.Watch && m.occasions == nil, "%s: measure %s cannot watch", q.ID, q.Measure)
+	say(known && !q.Watch && m.watchOnly, "%s: measure %s only watches", q.ID, q.Measure)
+	for _, c := range q.Causes {
+		say(!knownCause(c), "%s: unknown cause %q", q.ID, c)
+	}
+	return texts
+}
+
+// numbered tells whether a text is a prefix and a number of digits.
+func numbered(text, prefix string, digits int) bool {
+	rest, ok := strings.CutPrefix(text, prefix)
+	if !ok || len(rest) != digits {
+		return false
+	}
+	return strings.Trim(rest, "0123456789") == ""
+}

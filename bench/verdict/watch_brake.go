@@ -1,0 +1,132 @@
+package verdict
+
+import (
+	"time"
+
+	"haltmark/bench/plant"
+)
+
+func mainAxes() []string { return plant.AxisNames[:plant.MainAxes] }
+func endNames() []string { return plant.EndNames[:] }
+
+// excuse is how long before a closure its reason may lie: the brake's own delay
+// and that of the relay are inside.
+const excuse = time.Second
+
+// brakeClosures are the instants at which a brake was set in the course of the
+// record.
+func brakeClosures(s *scene, _ Requirement) ([]occasion, error) {
+	return s.brakeEdges(1)
+}
+
+// brakeReleases are the instants at which a brake let go.
+func brakeReleases(s *scene, _ Requirement) ([]occasion, error) {
+	return s.brakeEdges(0)
+}
+
+func (s *scene) brakeEdges(value int64) ([]occasion, error) {
+	var found []occasion
+	for _, axis := range mainAxes() {
+		for _, motor := range motorsOf(axis) {
+			set, err := s.levels(motor + ".brake_set")
+			if err != nil {
+				return nil, err
+			}
+			for i, at := range set.at {
+				if i > 0 && set.value[i] == value {
+					found = append(found, occasion{axis: axis, item: motor, from: at})
+				}
+			}
+		}
+	}
+	return found, nil
+}
+
+// brakeAtSpeed counts a closure above standstill that neither a category 0 cause
+// nor the end of SS1 explains.
+func brakeAtSpeed(s *scene, o occasion) (reading, error) {
+	r := reading{from: o.from, until: o.from, at: o.from}
+	fast, err := s.levels(o.item + ".closed_at_speed")
+	if err != nil {
+		return r, err
+	}
+	near := 5 * time.Millisecond // the flag may come a few steps after the brake
+	if len(fast.rises(o.from-near, o.from+near)) == 0 {
+		return r, nil
+	}
+	explained, err := s.relayEnded(o.from, excuse)
+	if err != nil {
+		return r, err
+	}
+	for _, m := range s.marks {
+		c, known := causeNamed(m.name)
+		if m.kind != "cause" || !known || c.category != 0 {
+			continue
+		}
+		mine := m.axis == "" || m.axis == o.axis || c.everywhere
+		start, err := s.start(occasion{axis: m.axis, cause: m.name, from: m.at})
+		if mine && err == nil && m.at <= o.from && o.from <= start+excuse {
+			explained = true
+		}
+	}
+	if !explained {
+		r.value, r.note = 1, "the brake of "+o.item+" was closed at speed"
+	}
+	return r, nil
+}
+
+// brakeDragged is the longest that a brake was dragged from one release to the
+// next: torque against the set brake while turning.
+func brakeDragged(s *scene, o occasion) (reading, error) {
+	r := reading{from: o.from, until: s.until, at: o.from}
+	set, err := s.levels(o.item + ".brake_set")
+	if err != nil {
+		return r, err
+	}
+	for i := set.after(o.from); i < len(set.at); i++ {
+		if set.value[i] == 0 {
+			r.until = set.at[i]
+			break
+		}
+	}
+	drags, err := s.levels(o.item + ".brake_dragging")
+	if err != nil {
+		return r, err
+	}
+	drag := drags.signal(s.from, s.until).cut(o.from, r.until)
+	rule := Holds(drag)
+	for i, v := range drag.Value {
+		if v != 1 {
+			continue
+		}
+		span := drag.cut(drag.At[i], drag.pieceEnd(i))
+		inHand := RobustnessAt(Always(Window{0, span.End - span.At[0]},
+			Implies(rule, Below(elapsed(span.At[0], span), o.limit))), span.At[0])
+		if length := o.limit - inHand; length > r.value {
+			r.value, r.at, r.slope = length, span.At[0], 1
+		}
+	}
+	return r, nil
+}
+
+// releaseWithTorque is how long before a brake let go its motor had torque; it is
+// negative when the torque came after, by at least what is left of the record
+// when it never came.
+func releaseWithTorque(s *scene, o occasion) (reading, error) {
+	r := reading{from: o.from, until: o.from, at: o.from, slope: 1}
+	torque, err := s.levels(o.item + ".torque_on")
+	if err != nil {
+		return r, err
+	}
+	if torque.level(o.from) == 1 {
+		since := torque.at[max(0, torque.after(o.from)-1)]
+		r.value = (o.from - since).Seconds()
+		return r, nil
+	}
+	at, ok := torque.next(1, o.from)
+	if !ok {
+		at, r.broken, r.note = s.until, true, o.item+" never had torque after it"
+	}
+	r.value = -(at - o.from).Seconds()
+	return r, nil
+}
