@@ -25,23 +25,23 @@ func (s *small) WriteRegisters(address uint16, src []byte) Code {
 func TestExchange_AllocatesNothing(t *testing.T) {
 	s := &Server{}
 	s.Attach(UnitDirect, &Unit{Bank: &small{}})
-	request, reply := make([]byte, 0, ADUMax), make([]byte, 0, ADUMax)
+	r, reply := make([]byte, 0, ADUMax), make([]byte, 0, ADUMax)
 	values := make([]byte, 20)
 	block := Block{2, 10}
 	for name, call := range map[string]func(){
-		"coils read":        func() { request = AppendRead(request[:0], header, Coils, block) },
-		"registers read":    func() { request = AppendRead(request[:0], header, Input, block) },
-		"coil written":      func() { request = AppendWriteCoil(request[:0], header, 1, true) },
-		"register written":  func() { request = AppendWriteRegister(request[:0], header, 1, 2) },
-		"coils written":     func() { request = AppendWriteCoils(request[:0], header, block, values[:2]) },
-		"registers written": func() { request = AppendWriteRegisters(request[:0], header, 2, values) },
-		"masked":            func() { request = AppendMaskWrite(request[:0], header, 1, 2, 3) },
-		"read and written":  func() { request = AppendReadWrite(request[:0], header, block, 2, values) },
+		"coils read":        func() { r = AppendRead(r[:0], header, Coils, block) },
+		"registers read":    func() { r = AppendRead(r[:0], header, Input, block) },
+		"coil written":      func() { r = AppendWriteCoil(r[:0], header, 1, true) },
+		"register written":  func() { r = AppendWriteRegister(r[:0], header, 1, 2) },
+		"coils written":     func() { r = AppendWriteCoils(r[:0], header, block, values[:2]) },
+		"registers written": func() { r = AppendWriteRegisters(r[:0], header, 2, values) },
+		"masked":            func() { r = AppendMaskWrite(r[:0], header, 1, 2, 3) },
+		"read and written":  func() { r = AppendReadWrite(r[:0], header, block, 2, values) },
 	} {
 		if n := testing.AllocsPerRun(100, func() {
 			call()
-			reply = s.Respond(reply[:0], request)
-			if _, err := Decode(request, reply); err != nil {
+			reply = s.Respond(reply[:0], r)
+			if _, err := Decode(r, reply); err != nil {
 				t.Fatal(err)
 			}
 		}); n != 0 {

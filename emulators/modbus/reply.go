@@ -7,8 +7,8 @@ import (
 	"fmt"
 )
 
-// ErrStale reports a reply that belongs to another request: its transaction or
-// unit is not the one asked. The client discards it and reads on (TCP p. 24).
+// ErrStale reports a message that does not belong to the request: it has another
+// transaction, unit or protocol. The client discards it and reads on (TCP p. 24).
 var ErrStale = errors.New("modbus: reply to another request")
 
 // ErrMalformed reports a reply with the right transaction that cannot be the
@@ -25,14 +25,15 @@ func malformed(format string, values ...any) error {
 // nothing for writes. The data lie within reply. Errors are an Exception,
 // ErrStale, or one that wraps ErrMalformed.
 func Decode(request, reply []byte) ([]byte, error) {
-	if !whole(reply) {
-		return nil, malformed("not one message of protocol 0")
-	}
 	if !whole(request) {
 		return nil, malformed("the request is not one message of protocol 0")
 	}
-	if request[0] != reply[0] || request[1] != reply[1] || request[6] != reply[6] {
+	if len(reply) >= HeaderSize && (reply[0] != request[0] || reply[1] != request[1] ||
+		reply[2]|reply[3] != 0 || reply[6] != request[6]) {
 		return nil, ErrStale
+	}
+	if !whole(reply) {
+		return nil, malformed("%d bytes are not one message", len(reply))
 	}
 	asked, pdu := request[HeaderSize:], reply[HeaderSize:]
 	if pdu[0] == asked[0]|exceptionFlag {

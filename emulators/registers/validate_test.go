@@ -7,65 +7,71 @@ import (
 	"haltmark/emulators/modbus"
 )
 
+var (
+	word = Point{Quantity: "a", Space: modbus.Holding, Address: 4, Bit: -1, Type: U16}
+	flag = Point{Quantity: "a", Space: modbus.Holding, Address: 4, Bit: 3}
+)
+
+func change(p Point, do func(*Point)) Point {
+	do(&p)
+	return p
+}
+
+func second(p Point, do func(*Point)) []Point {
+	q := p
+	q.Quantity = "b"
+	do(&q)
+	return []Point{p, q}
+}
+
+var badMaps = []struct {
+	want   string
+	points []Point
+}{
+	{"registers: map m has no points", nil},
+	{"registers: map m: : point without a quantity", []Point{{}}},
+	{"registers: map m: a: no space 4", []Point{
+		change(word, func(p *Point) { p.Space = 4 })}},
+	{"registers: map m: a: type unknown (7), order big, side none", []Point{
+		change(word, func(p *Point) { p.Type = 7 })}},
+	{"registers: map m: a: type u16 in coils; need bit", []Point{
+		change(word, func(p *Point) { p.Space = modbus.Coils })}},
+	{"registers: map m: a: input cannot be written", []Point{
+		change(word, func(p *Point) { p.Space, p.Write = modbus.Input, true })}},
+	{"registers: map m: a: u32 at 65535 passes the last address 65535", []Point{
+		change(word, func(p *Point) { p.Address, p.Type = 65535, U32 })}},
+	{"registers: map m: a: scale -1; need a positive number", []Point{
+		change(word, func(p *Point) { p.Scale = -1 })}},
+	{"registers: map m: a: scale NaN; need a positive number", []Point{
+		change(word, func(p *Point) { p.Scale = math.NaN() })}},
+	{"registers: map m: a: offset +Inf; need a number", []Point{
+		change(word, func(p *Point) { p.Offset = math.Inf(1) })}},
+	{"registers: map m: a: bit 16; need 0 to 15", []Point{
+		change(flag, func(p *Point) { p.Bit = 16 })}},
+	{"registers: map m: a: bit -1; need 0 to 15", []Point{
+		change(flag, func(p *Point) { p.Bit = -1 })}},
+	{"registers: map m: a: bit 3 of a u16 in holding; need none", []Point{
+		change(word, func(p *Point) { p.Bit = 3 })}},
+	{"registers: map m: a: order little of a bit; need big", []Point{
+		change(flag, func(p *Point) { p.Order = Little })}},
+	{"registers: map m: a: a bit has no scale, offset or side", []Point{
+		change(flag, func(p *Point) { p.Scale = 2 })}},
+	{"registers: map m: a: stands twice in holding", []Point{word,
+		change(word, func(p *Point) { p.Address = 9 })}},
+	{"registers: map m: b: overlaps a in holding 4",
+		second(word, func(*Point) {})},
+	{"registers: map m: b: overlaps a in holding 5",
+		second(change(word, func(p *Point) { p.Type = U32 }), func(p *Point) { p.Address = 5 })},
+	{"registers: map m: b: overlaps a in holding 4",
+		second(flag, func(*Point) {})},
+	{"registers: map m: a: overlaps b in holding 4",
+		second(flag, func(p *Point) { p.Type, p.Bit = U16, -1 })},
+	{"registers: map m: b: is writable and a is not, or the other way, in holding 4",
+		second(flag, func(p *Point) { p.Bit, p.Write = 5, true })},
+}
+
 func TestMap_Refusals(t *testing.T) {
-	word := Point{Quantity: "a", Space: modbus.Holding, Address: 4, Bit: -1, Type: U16}
-	bit := Point{Quantity: "a", Space: modbus.Holding, Address: 4, Bit: 3}
-	change := func(p Point, do func(*Point)) Point {
-		do(&p)
-		return p
-	}
-	second := func(p Point, do func(*Point)) []Point {
-		q := p
-		q.Quantity = "b"
-		do(&q)
-		return []Point{p, q}
-	}
-	rows := []struct {
-		want   string
-		points []Point
-	}{
-		{"registers: map m has no points", nil},
-		{"registers: map m: : point without a quantity", []Point{{}}},
-		{"registers: map m: a: no space 4", []Point{
-			change(word, func(p *Point) { p.Space = 4 })}},
-		{"registers: map m: a: type unknown (7), order big, side none", []Point{
-			change(word, func(p *Point) { p.Type = 7 })}},
-		{"registers: map m: a: type u16 in coils; need bit", []Point{
-			change(word, func(p *Point) { p.Space = modbus.Coils })}},
-		{"registers: map m: a: input cannot be written", []Point{
-			change(word, func(p *Point) { p.Space, p.Write = modbus.Input, true })}},
-		{"registers: map m: a: u32 at 65535 passes the last address 65535", []Point{
-			change(word, func(p *Point) { p.Address, p.Type = 65535, U32 })}},
-		{"registers: map m: a: scale -1; need a positive number", []Point{
-			change(word, func(p *Point) { p.Scale = -1 })}},
-		{"registers: map m: a: scale NaN; need a positive number", []Point{
-			change(word, func(p *Point) { p.Scale = math.NaN() })}},
-		{"registers: map m: a: offset +Inf; need a number", []Point{
-			change(word, func(p *Point) { p.Offset = math.Inf(1) })}},
-		{"registers: map m: a: bit 16; need 0 to 15", []Point{
-			change(bit, func(p *Point) { p.Bit = 16 })}},
-		{"registers: map m: a: bit -1; need 0 to 15", []Point{
-			change(bit, func(p *Point) { p.Bit = -1 })}},
-		{"registers: map m: a: bit 3 of a u16 in holding; need none", []Point{
-			change(word, func(p *Point) { p.Bit = 3 })}},
-		{"registers: map m: a: order little of a bit; need big", []Point{
-			change(bit, func(p *Point) { p.Order = Little })}},
-		{"registers: map m: a: a bit has no scale, offset or side", []Point{
-			change(bit, func(p *Point) { p.Scale = 2 })}},
-		{"registers: map m: a: stands twice in holding", []Point{word,
-			change(word, func(p *Point) { p.Address = 9 })}},
-		{"registers: map m: b: overlaps a in holding 4",
-			second(word, func(*Point) {})},
-		{"registers: map m: b: overlaps a in holding 5",
-			second(change(word, func(p *Point) { p.Type = U32 }), func(p *Point) { p.Address = 5 })},
-		{"registers: map m: b: overlaps a in holding 4",
-			second(bit, func(*Point) {})},
-		{"registers: map m: a: overlaps b in holding 4",
-			second(bit, func(p *Point) { p.Type, p.Bit = U16, -1 })},
-		{"registers: map m: b: is writable and a is not, or the other way, in holding 4",
-			second(bit, func(p *Point) { p.Bit, p.Write = 5, true })},
-	}
-	for _, row := range rows {
+	for _, row := range badMaps {
 		err := Map{Name: "m", Points: row.points}.Validate()
 		if err == nil || err.Error() != row.want {
 			t.Errorf("%v\nwant %s", err, row.want)
