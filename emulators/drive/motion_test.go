@@ -156,10 +156,14 @@ func TestMode_ChangeUnderWayIsSmooth(t *testing.T) {
 	if r.d.Torque() != 0 || r.d.Load(ModeDisplay) != 4 {
 		t.Errorf("torque %g in mode %g", r.d.Torque(), r.d.Load(ModeDisplay))
 	}
-	r.run(time.Second)
+	r.store(TargetTorque, 300)
+	r.until("faster", func() bool { return r.in.MotorRate > 1.5*deg })
+	r.store(TargetTorque, 0)
+	r.run(2 * h)
 	r.store(Mode, float64(cia402.ModeProfileVelocity))
 	r.step()
-	if math.Abs(r.d.Torque()) > 100 {
+	// One step of the ramp, 2.2 deg/s^2, through the gain.
+	if math.Abs(r.d.Torque()) > 1.1*2.2*deg*h.Seconds()*2*math.Pi*8*77.5e3 {
 		t.Errorf("torque jumps to %g", r.d.Torque())
 	}
 	for _, mode := range []float64{-1, 0, 1, 3.5, 8} {

@@ -219,6 +219,16 @@ func TestSTO_TorqueGoneAfterItsDelay(t *testing.T) {
 	}
 }
 
+func TestSTO_EndsAFaultReactionInFault(t *testing.T) {
+	r := inState(t, fr)
+	r.in.STO = true
+	r.run(20*time.Millisecond + h)
+	r.expect(fa)
+	if r.d.PowerOn() || r.d.ErrorCode() != cia402.ErrorDriveHot {
+		t.Errorf("power %v, code %04X", r.d.PowerOn(), r.d.ErrorCode())
+	}
+}
+
 func TestSTO_ABlipShorterThanItsDelayIsRiddenThrough(t *testing.T) {
 	r := newRig(t, demo())
 	r.enable()

@@ -167,10 +167,29 @@ func TestOptions_DisableIsTakenBackByEnable(t *testing.T) {
 	r.send(0x07)
 	r.run(200 * time.Millisecond)
 	r.send(0x0F)
-	r.run(3 * time.Second)
+	r.until("back at speed", func() bool {
+		if r.in.MotorRate < 1.5*deg { // 2 deg/s less 0.2 s at 2.2 deg/s^2 is 1.56
+			t.Fatalf("the stop goes on: %g rad/s", r.in.MotorRate)
+		}
+		return math.Abs(r.in.MotorRate-2*deg) < 1e-6
+	})
 	r.expect(oe)
-	if math.Abs(r.in.MotorRate-2*deg) > 1e-6 {
-		t.Errorf("motor at %g rad/s, its target is 2 deg/s", r.in.MotorRate)
+}
+
+// Object 603F tells the last error until the drive is enabled again.
+func TestErrorCode_GoneWithTheNextEnable(t *testing.T) {
+	p := demo()
+	p.Options.Abort = cia402.AbortDisableVoltage
+	r := newRig(t, p)
+	r.enable()
+	r.deaf = true
+	r.run(time.Second)
+	if got := r.d.Load(ErrorCode); got != 0x8130 {
+		t.Errorf("error code %g after the watchdog", got)
+	}
+	r.enable()
+	if got := r.d.Load(ErrorCode); got != 0 {
+		t.Errorf("error code %g once enabled", got)
 	}
 }
 

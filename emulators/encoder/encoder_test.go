@@ -98,23 +98,21 @@ func TestPosition_QuantisationError(t *testing.T) {
 
 // Rate noise from the first difference over T is LSB/(sqrt(6) T) for positions
 // whose quantisation errors are unrelated: REFERENCES.md 2.7.
-func TestSpeed_NoiseOfTheFirstDifference(t *testing.T) {
-	p := Parameters{CountsPerTurn: 1 << 18, TotalRange: 1 << 18, SpeedGate: h}
+func TestPosition_NoiseOfTheFirstDifference(t *testing.T) {
+	p := Parameters{CountsPerTurn: 1 << 18, TotalRange: 1 << 18}
 	e := New(p)
 	lsb := float64(p.CountAngle())
-	step := lsb * (100 + math.Sqrt2 - 1) // counts and a fraction that never repeats
-	squares, n := 0.0, 50000
+	squares, last, n := 0.0, 0.0, 50000
 	for i := range n {
-		// A hash spreads the places within a count, so that errors are unrelated.
-		jitter := lsb * scatter(uint64(i))
-		angle := math.Mod(float64(i)*step, 6) + jitter
+		angle := 3 + lsb*100*scatter(uint64(i)) // unrelated places within a count
 		at(e, angle)
-		first := e.Load(PositionValue)*lsb - angle
-		squares += first * first
+		miss := e.Load(PositionValue)*lsb - angle
+		noise := (miss - last) / h.Seconds()
+		squares += noise * noise
+		last = miss
 	}
-	u := math.Sqrt(squares / float64(n))
-	want := lsb / (math.Sqrt(6) * h.Seconds())
-	if got := u * math.Sqrt2 / h.Seconds(); math.Abs(got-want) > 0.01*want {
+	got, want := math.Sqrt(squares/float64(n)), lsb/(math.Sqrt(6)*h.Seconds())
+	if math.Abs(got-want) > 0.01*want {
 		t.Errorf("rate noise %g rad/s, want %g", got, want)
 	}
 }
