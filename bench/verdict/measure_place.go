@@ -61,24 +61,49 @@ func overtravel(s *scene, o occasion) (reading, error) {
 	return r, err
 }
 
-// restInside is the farthest place of an axis toward an end from its first rest
-// after a motion until it is commanded again.
-func restInside(s *scene, o occasion) (reading, error) {
-	still, err := s.standstill(o.axis)
+// nextRest is the first standstill after a motion that is on at an instant or
+// comes after it; rests is false when the record ends before.
+func (s *scene) nextRest(axis string, from time.Duration) (at time.Duration, rests bool, err error) {
+	still, err := s.standstill(axis)
+	if err != nil {
+		return 0, false, err
+	}
+	moving := from
+	if still.level(moving) == 1 {
+		starts, ok := still.next(0, moving)
+		if !ok {
+			return 0, false, &UnmetError{axis + " never moved"}
+		}
+		moving = starts
+	}
+	if at, rests = still.next(1, moving); !rests {
+		at = s.until
+	}
+	return at, rests, nil
+}
+
+// moveTravel is the peak excursion of an axis from where it was until the first
+// rest after it moved, ring-down included.
+func moveTravel(s *scene, o occasion) (reading, error) {
+	rest, rests, err := s.nextRest(o.axis, o.from)
 	if err != nil {
 		return reading{}, err
 	}
-	moving := o.from
-	if still.level(moving) == 1 {
-		at, ok := still.next(0, moving)
-		if !ok {
-			return reading{}, &UnmetError{o.axis + " never moved"}
-		}
-		moving = at
+	hold, err := s.span("axes.<axis>.standstill_hold", o.axis)
+	if err != nil {
+		return reading{}, err
 	}
-	rest, ok := still.next(1, moving)
-	if !ok {
-		rest = s.until
+	r, err := s.excursion(o.axis, o.from, min(rest+hold, s.until))
+	r.open = !rests
+	return r, err
+}
+
+// restInside is the farthest place of an axis toward an end from its first rest
+// after a motion until it is commanded again.
+func restInside(s *scene, o occasion) (reading, error) {
+	rest, ok, err := s.nextRest(o.axis, o.from)
+	if err != nil {
+		return reading{}, err
 	}
 	until := s.nextFresh(o.axis, rest)
 	low, high, err := s.bounds(o.axis+".position", rest, until)

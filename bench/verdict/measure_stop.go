@@ -170,6 +170,10 @@ func partnerOff(s *scene, o occasion) (reading, error) {
 	return s.goneBy(partners, o)
 }
 
+// endOfSS1 is the item that has brakes counted from the end of SS1 alone, where
+// nobody is left to set them earlier.
+const endOfSS1 = "end_of_ss1"
+
 // brakeTime is how long the last brake of an axis takes: from the cause for
 // category 0, from standstill or the end of SS1 for category 1, whichever comes
 // first.
@@ -188,7 +192,7 @@ func brakeTime(s *scene, o occasion) (reading, error) {
 			return reading{}, err
 		}
 		start += ss1
-		if rests {
+		if rests && o.item != endOfSS1 {
 			start = min(start, at)
 		}
 	}
