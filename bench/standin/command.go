@@ -127,9 +127,6 @@ func (c *Controller) obey(o order, now time.Duration) {
 		c.move(o.axis, goal{goalPosition, o.value, c.fullRate(o.axis)}, now)
 	case VerbRate:
 		full := c.fullRate(o.axis)
-		if c.flaw.fast {
-			full *= 1.5
-		}
 		c.move(o.axis, goal{goalRate, clamp(o.value, full), full}, now)
 	case VerbStow:
 		c.stowing = true
@@ -177,7 +174,7 @@ func (c *Controller) move(i int, g goal, now time.Duration) {
 	if !c.first.latches() {
 		c.first = causeNone
 	}
-	c.lastMove[i] = g
+	c.keep(i, g)
 	c.axes[i].start(g, now)
 }
 
@@ -240,13 +237,43 @@ func (c *Controller) reset(now time.Duration) {
 	}
 }
 
-// restart is the seeded defect: the last motion goes on after a reset.
+// restart goes on with the remembered motions; only seeded defects do.
 func (c *Controller) restart(now time.Duration) {
 	c.hornUntil, c.armedUntil = now, now+c.set.Timing.ArmedWindow
 	for k := range c.axes {
-		if c.lastMove[k].kind != goalHold {
-			c.axes[k].start(c.lastMove[k], now)
+		if g := c.kept(k); g.kind != goalHold {
+			c.axes[k].start(g, now)
 		}
+	}
+}
+
+// keep remembers a motion beyond a restart.
+func (c *Controller) keep(i int, g goal) {
+	kind := "rate"
+	if g.kind == goalPosition {
+		kind = "position"
+	}
+	c.set.Kept.Moves[i] = Move{kind, g.value}
+}
+
+// kept is the remembered motion of an axis; a hold where there is none.
+func (c *Controller) kept(i int) goal {
+	m := c.set.Kept.Moves[i]
+	switch m.Kind {
+	case "rate":
+		return goal{goalRate, m.Value, c.fullRate(i)}
+	case "position":
+		return goal{goalPosition, m.Value, c.fullRate(i)}
+	}
+	return goal{}
+}
+
+// resume is the seeded defect: after a power-up the last motion goes on, once the
+// chain is closed.
+func (c *Controller) resume(now time.Duration) {
+	if c.flaw.resumes && !c.resumed && c.seen.relayClosed {
+		c.resumed = true
+		c.restart(now)
 	}
 }
 
@@ -260,7 +287,7 @@ func (c *Controller) hand(now time.Duration) {
 	if !held {
 		if c.handing {
 			c.handing = false
-			if !c.flaw.handLatches {
+			if !c.flaw.handSticks {
 				c.raise(causeHandReleased, 0, ramp1All, now)
 			}
 		}

@@ -35,10 +35,10 @@ type Controller struct {
 
 	hornUntil, armedUntil time.Duration
 	handing, stowing      bool
+	resumed               bool
 	horn                  bool
 	outputs               uint32 // interlock outputs last sent, as bits
 	acknowledged          bool
-	lastMove              [AxisCount]goal
 	clearDrives           int // cycles during which the fault reset bit is sent
 
 	agent  *agent
@@ -54,7 +54,11 @@ func Start(c clock.Clock, net link.Network, set Settings, seats Devices) (*Contr
 		return nil, err
 	}
 	for i := range k.axes {
-		k.axes[i] = axis{set: &k.set.Axes[i], index: i}
+		k.axes[i] = axis{set: &k.set.Axes[i], careless: k.flaw.dragsBrake,
+			unlimited: k.flaw.ignoresSoftware || k.flaw.obstinate}
+	}
+	if k.set.Kept == nil {
+		k.set.Kept = &Kept{}
 	}
 	if err := k.connect(seats); err != nil {
 		return nil, err
@@ -105,6 +109,7 @@ func (c *Controller) decide(now time.Duration) {
 	c.takeReadings(dt)
 	c.supervise(now)
 	c.obeyOrders(now)
+	c.resume(now)
 	c.hand(now)
 	for k := range c.axes {
 		c.axes[k].cycle(now, dt)

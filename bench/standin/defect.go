@@ -7,29 +7,28 @@ import (
 
 // flaw switches an honest controller's behaviour to a wrong one. All zero is honest.
 type flaw struct {
-	obstinate           bool
-	ignoresSoftware     bool
-	preLimitInverted    bool
-	stopsAzimuthOnly    bool
-	restartsOnReset     bool
-	trustsEncoder       bool
-	stopLate            time.Duration
-	partnerPulls        bool
-	recoversOutward     bool
-	deafToStop          bool
-	resetsWhilePressed  bool
-	remoteInLocal       bool
-	skipsHorn           bool
-	brakesAtSpeed       bool
-	releasesUnproved    bool
-	recoversFast        bool
-	recoversWithoutKey  bool
-	movesOnReconnection bool
-	outwardAtPreLimit   bool
-	silentAgent         bool
-	namesLastCause      bool
-	fast                bool
-	handLatches         bool
+	obstinate          bool
+	ignoresSoftware    bool
+	preLimitsSwapped   bool
+	stopsAzimuthOnly   bool
+	restartsOnReset    bool
+	trustsEncoder      bool
+	stopLate           time.Duration
+	partnerPulls       bool
+	recoversOutward    bool
+	recoversFast       bool
+	recoversWithoutKey bool
+	outwardAtPreLimit  bool
+	deafToStop         bool
+	resetsWhilePressed bool
+	skipsHorn          bool
+	remoteInLocal      bool
+	handSticks         bool
+	resumes            bool
+	brakesAtSpeed      bool
+	dragsBrake         bool
+	releasesUnproved   bool
+	namesLastCause     bool
 }
 
 // Defect is a seeded fault of the controller's logic, for showing that the
@@ -41,8 +40,73 @@ type Defect struct {
 	set         func(*flaw)
 }
 
-// Obstinate is the extreme: it obeys motion and reacts to nothing.
+// Obstinate is the extreme: it obeys motion and reacts to nothing, so every
+// reaction that the controller answers for fails on it.
 const Obstinate = "obstinate"
+
+// Defects is the catalogue: reactions that are missing first, then what must not
+// be done, one for each restraint, then the extreme.
+func Defects() []Defect {
+	return append(append(missingReactions(), brokenRestraints()...), Defect{Obstinate,
+		"obeys motion and reacts to nothing", "every reaction that the controller answers",
+		func(f *flaw) { f.obstinate = true }})
+}
+
+func missingReactions() []Defect {
+	return []Defect{
+		{"software_limits_ignored", "drives through its software limits", "HR-001",
+			func(f *flaw) { f.ignoresSoftware = true }},
+		{"pre_limits_swapped", "takes the lower pre-limit for the upper one", "HR-002",
+			func(f *flaw) { f.preLimitsSwapped = true }},
+		{"stop_azimuth_only", "answers a stop cause on azimuth alone", "HR-020",
+			func(f *flaw) { f.stopsAzimuthOnly = true }},
+		{"stop_600_ms_late", "begins every ramp 600 ms late", "HR-020",
+			func(f *flaw) { f.stopLate = 600 * time.Millisecond }},
+		{"frozen_encoder_accepted", "believes its encoders whatever the motors say", "HR-043",
+			func(f *flaw) { f.trustsEncoder = true }},
+		{"partner_keeps_pulling", "leaves the partner of a tripped drive its torque", "HR-050",
+			func(f *flaw) { f.partnerPulls = true }},
+	}
+}
+
+func brokenRestraints() []Defect {
+	return []Defect{
+		{"outward_at_pre_limit", "takes outward commands at an open pre-limit", "HR-011",
+			func(f *flaw) { f.outwardAtPreLimit = true }},
+		{"recovery_without_key", "recovers from a final limit without the key", "HR-015",
+			func(f *flaw) { f.recoversWithoutKey = true }},
+		{"recovery_outward", "lets the hand control drive outward at a final limit", "HR-016",
+			func(f *flaw) { f.recoversOutward = true }},
+		{"recovery_at_half_rate", "recovers at half of the full rate", "HR-017",
+			func(f *flaw) { f.recoversFast = true }},
+		{"deaf_to_emergency_stop", "moves although the emergency stop is pressed", "HR-025",
+			func(f *flaw) { f.deafToStop = true }},
+		{"torque_under_emergency_stop", "energises although the emergency stop is pressed",
+			"HR-026", func(f *flaw) { f.deafToStop = true }},
+		{"reset_while_pressed", "takes a reset while the cause is still there", "HR-028",
+			func(f *flaw) { f.resetsWhilePressed = true }},
+		{"restart_on_reset", "goes on with the last motion after a reset", "HR-030",
+			func(f *flaw) { f.restartsOnReset = true }},
+		{"horn_skipped", "moves without its warning", "HR-031",
+			func(f *flaw) { f.skipsHorn = true }},
+		{"remote_in_local", "obeys remote commands in local and maintenance", "HR-032",
+			func(f *flaw) { f.remoteInLocal = true }},
+		{"hand_control_sticks", "goes on when the hand control is let go", "HR-033",
+			func(f *flaw) { f.handSticks = true }},
+		{"hand_control_runs_on", "goes on when the hand control is let go", "HR-034",
+			func(f *flaw) { f.handSticks = true }},
+		{"resumes_after_restart", "goes on with the last motion after a power-up", "HR-060",
+			func(f *flaw) { f.resumes = true }},
+		{"brakes_at_speed", "closes the brakes as soon as a ramp begins", "HR-070",
+			func(f *flaw) { f.brakesAtSpeed = true }},
+		{"brake_dragged", "drives with one brake of the pair still set", "HR-071",
+			func(f *flaw) { f.dragsBrake = true }},
+		{"release_unproved", "releases the brakes before there is torque", "HR-072",
+			func(f *flaw) { f.releasesUnproved = true }},
+		{"last_cause_named", "overwrites the first cause with what follows from it", "HR-075",
+			func(f *flaw) { f.namesLastCause = true }},
+	}
+}
 
 // flawOf finds a defect by name; "" is none.
 func flawOf(name string) (flaw, error) {
@@ -57,9 +121,4 @@ func flawOf(name string) (flaw, error) {
 		}
 	}
 	return f, fmt.Errorf("standin: no defect %q; `haltmark defects` lists them", name)
-}
-
-// Defects is the catalogue.
-func Defects() []Defect {
-	return []Defect{}
 }

@@ -128,7 +128,7 @@ func (c *Controller) setInterlock() bool {
 		put(writeEnable+k, a.enable)
 		first, count := motorsOf(k)
 		for m := range count {
-			put(writeRelease+first+m, a.release)
+			put(writeRelease+first+m, a.release && !(c.flaw.dragsBrake && m == 1))
 		}
 	}
 	put(writeHorn, c.horn)

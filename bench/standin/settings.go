@@ -26,6 +26,20 @@ type Settings struct {
 	Timing  Timing
 	Stow    quantity.Angle // elevation to drive to; azimuth stays where it is
 	Defect  string         // "" for none; a name of Defects
+	Kept    *Kept          // what outlives a restart; nil makes a new one
+}
+
+// Kept is the controller's memory that outlives its power: the last motion of
+// each axis in rad or rad/s. An honest controller keeps it for its operators and
+// never acts on it.
+type Kept struct {
+	Moves [AxisCount]Move `json:"moves"`
+}
+
+// Move is one motion as it was commanded.
+type Move struct {
+	Kind  string  `json:"kind"` // "", "rate" or "position"
+	Value float64 `json:"value"`
 }
 
 // Timing holds the spans that all axes share; DESIGN and STATIONS.md give the

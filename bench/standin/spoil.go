@@ -15,8 +15,8 @@ func (c *Controller) spoil(now time.Duration) {
 	if c.flaw.partnerPulls {
 		c.pullOn()
 	}
-	if c.flaw.brakesAtSpeed {
-		c.brakeWhileTurning()
+	for k := range MainAxes {
+		c.misuseBrakes(&c.axes[k])
 	}
 }
 
@@ -24,8 +24,8 @@ func (c *Controller) spoil(now time.Duration) {
 func (c *Controller) insist(now time.Duration) {
 	for k := range c.axes {
 		a := &c.axes[k]
-		if a.phase == dropped || (a.phase == off && c.lastMove[k].kind != goalHold) {
-			a.start(c.lastMove[k], now)
+		if g := c.kept(k); g.kind != goalHold && (a.phase == off || a.phase == dropped) {
+			a.start(g, now)
 		}
 	}
 }
@@ -46,11 +46,12 @@ func (c *Controller) pullOn() {
 	}
 }
 
-// brakeWhileTurning closes the brakes as soon as a ramp begins.
-func (c *Controller) brakeWhileTurning() {
-	for k := range MainAxes {
-		if c.axes[k].phase == ramping {
-			c.axes[k].release = false
-		}
+// misuseBrakes breaks the order of brake and torque.
+func (c *Controller) misuseBrakes(a *axis) {
+	switch {
+	case c.flaw.brakesAtSpeed && a.phase == ramping:
+		a.release = false
+	case c.flaw.releasesUnproved && a.phase == enabling:
+		a.release = true
 	}
 }

@@ -94,7 +94,10 @@ func (c *Controller) superviseSwitches(i int, now time.Duration) {
 
 // preLimit is the switch as this controller reads it.
 func (c *Controller) preLimit(i, end int) bool {
-	return c.seen.preLimit[i][end] != c.flaw.preLimitInverted
+	if c.flaw.preLimitsSwapped {
+		end = 1 - end
+	}
+	return c.seen.preLimit[i][end]
 }
 
 // outward tells whether the axis is told to move toward the end (0 lower, 1 upper).
@@ -174,7 +177,7 @@ func (c *Controller) superviseBrakes(i int, now time.Duration) {
 	if !a.set.Brakes {
 		return
 	}
-	closed := a.phase == running && a.brakesSet() > 0
+	closed := a.phase == running && a.brakesSet() > 0 && !a.careless
 	if lasting(&t.brake, closed, now, c.set.Timing.BrakeFeedback) {
 		c.raise(causeBrakeFeedback, i, ramp1All, now)
 	}
@@ -212,10 +215,12 @@ func (c *Controller) superviseOrder(i int, now time.Duration) {
 // raise records a cause and answers it.
 func (c *Controller) raise(what cause, i int, r response, now time.Duration) {
 	c.present[what] = true
+	// Overwriting a first cause that latches is the seeded defect.
+	later := c.flaw.namesLastCause && what.latches() && !c.latched[what]
 	if what.latches() {
 		c.latched[what] = true
 	}
-	if c.first == causeNone || (!c.first.latches() && what.latches()) {
+	if c.first == causeNone || (!c.first.latches() && what.latches()) || later {
 		c.first, c.firstAxis, c.acknowledged = what, i, false
 	}
 	c.respond(i, r, now)

@@ -1,0 +1,7 @@
+// Package campaign decides which runs there are and what they add up to: every
+// selected example at every phase of the control cycle, the worst phase once more
+// at double the plant step, and the verdicts joined over all of it.
+//
+// Seeds hang on the example alone, never on the selection or on the number of
+// jobs, so that any two campaigns that contain an example give it the same bytes.
+package campaign

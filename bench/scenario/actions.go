@@ -1,0 +1,254 @@
+package scenario
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"haltmark/bench/fault"
+	"haltmark/bench/plant"
+	"haltmark/bench/record"
+	"haltmark/emulators/interlock"
+)
+
+// Bounds of what a sentence waits for. They are wide: a limit that is missed is
+// a verdict's matter, one of these is a run that came to nothing.
+const (
+	readyTime  = 12 * time.Second // relay, arming, horn and torque
+	travelTime = 90 * time.Second
+	restTime   = 8 * time.Second
+	reportTime = 4 * time.Second
+	// leadTime lets a rate settle before a cause strikes.
+	leadTime = 300 * time.Millisecond
+	// tailTime is how long the world runs on, so that a cause near the end is
+	// seen through.
+	tailTime = 1500 * time.Millisecond
+)
+
+func modeOf(name string) interlock.Mode {
+	return map[string]interlock.Mode{
+		"remote": interlock.Remote, "local": interlock.Local, "maintenance": interlock.Maintenance,
+	}[name]
+}
+
+// software gives the software limits of an axis, rad.
+func (w *World) software(a plant.Axis) (lower, upper float64) {
+	limits := w.run.Station.Plant.Axes[a].Limits.Software
+	if !a.Main() {
+		limits = w.run.Station.Plant.Axes[a].Travel
+	}
+	return float64(limits[0]), float64(limits[1])
+}
+
+// place puts an axis somewhere, before the world is built. The phase moves it by
+// what the full rate covers in its share of a control cycle, so that a switch is
+// met at every part of the cycle.
+func (w *World) place(a plant.Axis, position float64) error {
+	lower, upper := w.software(a)
+	if position < lower || position > upper {
+		return fmt.Errorf("%v cannot rest at %.2f deg, outside its travel", a,
+			position*180/math.Pi)
+	}
+	shift := float64(w.run.Station.FullRate[a]) * w.phaseSpan().Seconds()
+	if position > (lower+upper)/2 {
+		shift = -shift
+	}
+	w.position[a], w.placed[a] = position+shift, true
+	return nil
+}
+
+func (w *World) nearerEnd(a plant.Axis) int {
+	lower, upper := w.software(a)
+	if w.position[a] < (lower+upper)/2 {
+		return plant.Lower
+	}
+	return plant.Upper
+}
+
+// ready brings the controller to where it takes a motion command: relay closed,
+// armed, horn over. A controller that refuses to arm is left as it is.
+func (w *World) ready() error {
+	if err := w.begin(); err != nil {
+		return err
+	}
+	if w.armed() {
+		return nil
+	}
+	if err := w.command("arm", -1, 0); err != nil {
+		return err
+	}
+	if w.refused() {
+		return nil
+	}
+	if !w.await(readyTime, w.armed) {
+		return errors.New("the controller has not armed")
+	}
+	return nil
+}
+
+// send commands a share of the full rate toward an end.
+func (w *World) send(a plant.Axis, end int, share float64) error {
+	if err := w.ready(); err != nil {
+		return err
+	}
+	rate := share * float64(w.run.Station.FullRate[a])
+	if end == plant.Lower {
+		rate = -rate
+	}
+	w.ends[a] = end
+	return w.command("rate", int(a), rate)
+}
+
+// turn sends axes off and waits until they have their rate.
+func (w *World) turn(share float64, end int, axes ...plant.Axis) error {
+	for _, a := range axes {
+		if err := w.send(a, end, share); err != nil {
+			return err
+		}
+	}
+	for _, a := range axes {
+		if err := w.awaitRate(a, 0.98*share); err != nil {
+			return err
+		}
+	}
+	w.await(leadTime, nil)
+	return nil
+}
+
+// awaitRate waits until an axis turns at that share of its full rate.
+func (w *World) awaitRate(a plant.Axis, share float64) error {
+	full := float64(w.run.Station.FullRate[a])
+	if w.await(readyTime, func() bool {
+		return math.Abs(w.station.Plant.State().Rate[a]) >= share*full
+	}) {
+		return nil
+	}
+	return fmt.Errorf("%v has not reached %.0f %% of its full rate within %v", a, share*100, readyTime)
+}
+
+func (w *World) awaitRest(a plant.Axis) error {
+	if w.await(restTime, func() bool { return w.station.Still(a) && !w.torqueOn(a, false) }) {
+		return nil
+	}
+	return fmt.Errorf("%v has not come to rest with its torque off within %v", a, restTime)
+}
+
+// cause has something done at an exact plant step, shifted by the phase, and
+// marks it as the stop cause it is.
+func (w *World) cause(name, axis, text string, do func(time.Duration)) error {
+	if err := w.begin(); err != nil {
+		return err
+	}
+	return w.atStep(func(now time.Duration) {
+		do(now)
+		w.recorder.Mark(now, record.Cause, name, axis, text)
+		w.lastCause = name
+	})
+}
+
+// act has something done at an exact plant step and marks it as what it is.
+func (w *World) act(kind, name string, do func(time.Duration)) error {
+	if err := w.begin(); err != nil {
+		return err
+	}
+	return w.atStep(func(now time.Duration) {
+		do(now)
+		w.recorder.Mark(now, kind, name, "", "")
+	})
+}
+
+// atStep runs do inside the station's passing of time and waits for it.
+func (w *World) atStep(do func(time.Duration)) error {
+	done := false
+	w.clock.Do(func() {
+		w.station.At(w.clock.Now()+leadTime/10+w.phaseSpan(), func(now time.Duration) {
+			do(now)
+			done = true
+		})
+	})
+	if !w.await(time.Second, func() bool { return done }) {
+		return errors.New("the station did not get to the step at which this was due")
+	}
+	if w.stopController {
+		w.stopController = false
+		return w.control.Stop()
+	}
+	return nil
+}
+
+// trouble begins a fault at an exact step and marks the stop cause that it is.
+func (w *World) trouble(causeName, name, target, axis string, parameters []string) error {
+	if err := w.begin(); err != nil {
+		return err
+	}
+	f, err := newFault(name, target, parameters)
+	if err != nil {
+		return err
+	}
+	return w.cause(causeName, axis, target, func(now time.Duration) {
+		// It acts in this very step: the agenda runs before the faults do.
+		if _, err := w.station.Plan(fault.Entry{Fault: f, Start: fault.Moment{At: now}}); err != nil {
+			panic("scenario: " + err.Error())
+		}
+	})
+}
+
+// pushReset presses the reset button for a moment, after the chain has had its
+// time to run out.
+func (w *World) pushReset() error {
+	err := w.act(record.Command, "reset", func(time.Duration) {
+		w.station.Interlock.Panel.Reset = true
+	})
+	w.await(100*time.Millisecond, nil)
+	w.clock.Do(func() { w.station.Interlock.Panel.Reset = false })
+	return err
+}
+
+// hold grips the hand control.
+func (w *World) hold(a plant.Axis, end int) error {
+	return w.act(record.Command, "hand", func(time.Duration) {
+		p := &w.station.Interlock.Panel
+		p.HandAxis, p.HandDirection, p.Enabling = int(a), 2*end-1, true
+	})
+}
+
+func (w *World) letGo() {
+	p := &w.station.Interlock.Panel
+	p.HandDirection, p.Enabling = 0, false
+}
+
+// handle holds the hand control until the axis moves steadily.
+func (w *World) handle(a plant.Axis, end int) error {
+	if err := w.hold(a, end); err != nil {
+		return err
+	}
+	w.ends[a] = end
+	floor := 2 * float64(w.run.Station.Standstill[a].Rate)
+	if !w.await(readyTime, func() bool {
+		return math.Abs(w.station.Plant.State().Rate[a]) > floor
+	}) {
+		return fmt.Errorf("%v has not moved by hand within %v", a, readyTime)
+	}
+	w.await(time.Second, nil)
+	return nil
+}
+
+// push holds the hand control for a span, whatever comes of it. The horn comes
+// first where the controller lets the motion begin at all.
+func (w *World) push(is Words, key bool) error {
+	end := w.ends[is.Axis]
+	if is.Sense == "inward" {
+		end = 1 - end
+	}
+	w.clock.Do(func() { w.station.Interlock.Panel.Override = key })
+	w.windowAt = w.now()
+	if err := w.hold(is.Axis, end); err != nil {
+		return err
+	}
+	w.await(is.Span, nil)
+	w.clock.Do(w.letGo)
+	w.await(2*time.Second, nil)
+	w.clock.Do(func() { w.station.Interlock.Panel.Override = false })
+	return nil
+}

@@ -1,0 +1,231 @@
+package scenario
+
+import (
+	"bytes"
+	"fmt"
+	"slices"
+	"strings"
+
+	gherkin "github.com/cucumber/gherkin/go/v42"
+	messages "github.com/cucumber/messages/go/v34"
+)
+
+// Example is one runnable scenario: a scenario, or one row of its examples.
+type Example struct {
+	Path    string // embedded name or name as given, with forward slashes
+	Feature string
+	Rule    string
+	Name    string // with the row's values in it
+	Row     string // the row's values, empty for a plain scenario
+	Line    int    // line of the scenario, or of its examples row
+	Tags    []string
+	Steps   []Sentence
+
+	source []byte // the feature with every other scenario blanked out
+}
+
+// Sentence is one step, with the meaning its phrase gives it.
+type Sentence struct {
+	Text    string
+	Line    int
+	Keyword Keyword
+	Phrase  *Phrase
+	Words   Words
+}
+
+// Keyword tells what a sentence may do.
+type Keyword int
+
+// Given sets up, When acts, Then asks.
+const (
+	Given Keyword = iota
+	When
+	Then
+)
+
+func (k Keyword) String() string { return [...]string{"Given", "When", "Then"}[k] }
+
+// Error is something wrong in a feature file, for the person who wrote it.
+type Error struct {
+	Path string
+	Line int
+	What string
+}
+
+func (e *Error) Error() string { return fmt.Sprintf("%s:%d: %s", e.Path, e.Line, e.What) }
+
+// Parse reads a feature and matches every sentence. All errors are returned, in
+// file order; the examples are good only when there are none.
+func Parse(path string, source []byte) ([]Example, []error) {
+	newID := (&messages.Incrementing{}).NewId
+	doc, err := gherkin.ParseGherkinDocument(bytes.NewReader(source), newID)
+	if err != nil {
+		return nil, syntaxErrors(path, err)
+	}
+	if doc.Feature == nil {
+		return nil, []error{&Error{path, 1, "the file holds no feature"}}
+	}
+	p := &parser{path: path, source: source, doc: doc, nodes: map[string]node{}}
+	p.walk()
+	for _, pickle := range gherkin.Pickles(*doc, path, newID) {
+		p.example(pickle)
+	}
+	slices.SortStableFunc(p.examples, func(a, b Example) int { return a.Line - b.Line })
+	return p.examples, p.errs
+}
+
+// syntaxErrors words gherkin's own errors as ours, one a line.
+func syntaxErrors(path string, err error) []error {
+	var errs []error
+	for line := range strings.Lines(err.Error()) {
+		line = strings.TrimSpace(line)
+		var row, column int
+		if n, _ := fmt.Sscanf(line, "(%d:%d):", &row, &column); n == 2 {
+			_, what, _ := strings.Cut(line, "): ")
+			errs = append(errs, &Error{path, row, what})
+		}
+	}
+	if errs == nil {
+		errs = []error{&Error{path, 1, err.Error()}}
+	}
+	return errs
+}
+
+// node is what an AST id stands for.
+type node struct {
+	line     int
+	rule     *messages.Rule
+	scenario *messages.Scenario
+	row      *messages.TableRow
+}
+
+type parser struct {
+	path     string
+	source   []byte
+	doc      *messages.GherkinDocument
+	nodes    map[string]node
+	spans    []span
+	examples []Example
+	errs     []error
+}
+
+func (p *parser) fail(line int, format string, args ...any) {
+	p.errs = append(p.errs, &Error{p.path, line, fmt.Sprintf(format, args...)})
+}
+
+// walk notes every scenario with its rule, rows and lines.
+func (p *parser) walk() {
+	for _, child := range p.doc.Feature.Children {
+		switch {
+		case child.Scenario != nil:
+			p.scenario(nil, child.Scenario)
+			p.fail(int(child.Scenario.Location.Line),
+				"scenario %q stands outside a Rule; put it under the Rule it shows", child.Scenario.Name)
+		case child.Background != nil:
+			p.fail(int(child.Background.Location.Line),
+				"a Background hides set-up from the reader; say it in each scenario")
+		case child.Rule != nil:
+			for _, inner := range child.Rule.Children {
+				if inner.Scenario != nil {
+					p.scenario(child.Rule, inner.Scenario)
+				} else {
+					p.fail(int(inner.Background.Location.Line),
+						"a Background hides set-up from the reader; say it in each scenario")
+				}
+			}
+		}
+	}
+}
+
+func (p *parser) scenario(rule *messages.Rule, s *messages.Scenario) {
+	line := int(s.Location.Line)
+	if strings.TrimSpace(s.Description) != "" {
+		p.fail(line, "scenario %q has a description; say it in its sentences or in its Rule", s.Name)
+	}
+	if len(s.Steps) == 0 {
+		p.fail(line, "scenario %q is empty; give it a Given, a When and a Then", s.Name)
+	}
+	p.nodes[s.Id] = node{line: line, rule: rule, scenario: s}
+	for _, step := range s.Steps {
+		p.nodes[step.Id] = node{line: int(step.Location.Line)}
+	}
+	for _, table := range s.Examples {
+		for _, row := range table.TableBody {
+			p.nodes[row.Id] = node{line: int(row.Location.Line), row: row}
+		}
+	}
+	p.spans = append(p.spans, spanOf(s))
+}
+
+// example matches the sentences of one pickle.
+func (p *parser) example(pickle *messages.Pickle) {
+	owner := p.nodes[pickle.AstNodeIds[0]]
+	e := Example{Path: p.path, Feature: p.doc.Feature.Name, Name: pickle.Name, Line: owner.line}
+	if owner.rule != nil {
+		e.Rule = owner.rule.Name
+	}
+	if len(pickle.AstNodeIds) > 1 {
+		row := p.nodes[pickle.AstNodeIds[1]]
+		e.Line = row.line
+		e.Row = rowText(row.row)
+	}
+	for _, tag := range pickle.Tags {
+		e.Tags = append(e.Tags, tag.Name)
+	}
+	for _, step := range pickle.Steps {
+		e.Steps = append(e.Steps, p.sentence(step))
+	}
+	p.checkOrder(&e)
+	e.source = only(p.source, p.spans, owner.scenario, e.Line)
+	p.examples = append(p.examples, e)
+}
+
+func rowText(row *messages.TableRow) string {
+	cells := make([]string, len(row.Cells))
+	for i, c := range row.Cells {
+		cells[i] = c.Value
+	}
+	return strings.Join(cells, ", ")
+}
+
+func (p *parser) sentence(step *messages.PickleStep) Sentence {
+	s := Sentence{Text: step.Text, Line: p.nodes[step.AstNodeIds[0]].line}
+	switch step.Type {
+	case messages.PickleStepType_ACTION:
+		s.Keyword = When
+	case messages.PickleStepType_OUTCOME:
+		s.Keyword = Then
+	}
+	phrase, words, err := match(s.Keyword, s.Text)
+	if err != nil {
+		p.fail(s.Line, "%v", err)
+	}
+	s.Phrase, s.Words = phrase, words
+	return s
+}
+
+// checkOrder holds a scenario to Given, When, Then.
+func (p *parser) checkOrder(e *Example) {
+	if len(e.Steps) == 0 {
+		return
+	}
+	acted, asked := false, false
+	for _, s := range e.Steps {
+		switch s.Keyword {
+		case Given:
+			if acted {
+				p.fail(s.Line, "a Given after a When: set-up comes first, since time passes from the first When on")
+			}
+		case When:
+			acted = true
+		case Then:
+			asked = true
+			if !acted {
+				p.fail(s.Line, "a Then before any When: nothing has happened yet that could be measured")
+			}
+		}
+	}
+	if !asked {
+		p.fail(e.Line, "scenario %q asks for nothing; end it with a Then", e.Name)
+	}
+}

@@ -1,0 +1,95 @@
+package scenario
+
+import (
+	"fmt"
+	"strconv"
+
+	"haltmark/bench/fault"
+	"haltmark/bench/plant"
+	"haltmark/bench/quantity"
+)
+
+// givens set up. They let no time pass and touch no device: the world is built
+// by the first When.
+func givens() []*Phrase {
+	g := func(pattern, about string, does action) *Phrase {
+		return &Phrase{Keyword: Given, Pattern: pattern, About: about, Does: does}
+	}
+	return []*Phrase{
+		g("{axis} rests in mid-travel",
+			"places the axis half way between its software limits",
+			func(w *World, is Words) error {
+				lower, upper := w.software(is.Axis)
+				return w.place(is.Axis, (lower+upper)/2)
+			}),
+		g("{axis} rests {angle} inside its {end} software limit",
+			"places the axis inward of that limit, at rest with its brakes set",
+			func(w *World, is Words) error {
+				lower, upper := w.software(is.Axis)
+				if is.End == plant.Lower {
+					return w.place(is.Axis, lower+float64(is.Angle))
+				}
+				return w.place(is.Axis, upper-float64(is.Angle))
+			}),
+		g("the mode selector stands at {mode}", "sets the selector at the local panel",
+			func(w *World, is Words) error { w.mode = modeOf(is.Mode); return nil }),
+		g("the limit chain at the {end} end of {axis} stands {angle} further in than the "+
+			"controller knows", "moves switches, buffer and structure of that end inward",
+			func(w *World, is Words) error {
+				return w.latent("limit_chain_shifted", endTarget(is), "inward", angleText(is.Angle))
+			}),
+		g("the {end} pre-limit switch of {axis} is welded closed", "that switch never opens",
+			func(w *World, is Words) error { return w.latent("pre_limit_welded", endTarget(is)) }),
+		g("the {end} final-limit switch of {axis} is welded closed", "that switch never opens",
+			func(w *World, is Words) error { return w.latent("final_limit_welded", endTarget(is)) }),
+		g("channel {number} of the emergency stop is welded closed",
+			"that contact of the emergency stop never opens",
+			func(w *World, is Words) error {
+				return w.latent("emergency_stop_welded", "emergency_stop."+strconv.Itoa(is.Number))
+			}),
+		g("the encoder of {axis} counts backwards", "its direction is reversed, as after an exchange",
+			func(w *World, is Words) error {
+				w.reversed = append(w.reversed, is.Axis)
+				return w.latent("encoder_reversed", is.Axis.String())
+			}),
+		g("a torque of {torque} pushes {axis} toward its {end} end",
+			"a constant outside torque acts on the axis all the while",
+			func(w *World, is Words) error {
+				sign := ""
+				if is.End == plant.Lower {
+					sign = "-"
+				}
+				return w.latent("external_torque", is.Axis.String(), "torque", sign+is.Torque)
+			}),
+		g("brake {number} of {axis} has {share} of its torque left", "that brake is worn",
+			func(w *World, is Words) error {
+				share := fmt.Sprintf("%g %%", is.Share*100)
+				return w.latent("brake_worn", motorTarget(is), "torque", share)
+			}),
+	}
+}
+
+func angleText(a quantity.Angle) string { return fmt.Sprintf("%g deg", a.Degrees()) }
+
+func endTarget(is Words) string { return is.Axis.String() + "." + plant.EndNames[is.End] }
+
+func motorTarget(is Words) string { return is.Axis.String() + "." + strconv.Itoa(is.Number) }
+
+// latent plans a fault that stands from the world's start. Parameters come as
+// name and text in turn.
+func (w *World) latent(name, target string, parameters ...string) error {
+	f, err := newFault(name, target, parameters)
+	if err != nil {
+		return err
+	}
+	w.plan = append(w.plan, fault.Entry{Fault: f})
+	return nil
+}
+
+func newFault(name, target string, parameters []string) (fault.Fault, error) {
+	set := map[string]string{}
+	for i := 0; i+1 < len(parameters); i += 2 {
+		set[parameters[i]] = parameters[i+1]
+	}
+	return fault.New(name, target, set)
+}

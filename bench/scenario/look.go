@@ -1,0 +1,139 @@
+package scenario
+
+import (
+	"time"
+
+	"haltmark/bench/plant"
+	"haltmark/bench/record"
+)
+
+// now is the station's instant.
+func (w *World) now() time.Duration { return w.clock.Now() }
+
+// await lets time pass until done holds, and tells whether it did. Done sees the
+// station as it is at that instant; nil waits the whole span.
+func (w *World) await(span time.Duration, done func() bool) bool {
+	var look func() bool
+	if done != nil {
+		look = func() bool {
+			w.station.Advance(w.clock.Now())
+			return done()
+		}
+	}
+	return w.clock.Run(w.clock.Now()+span, look)
+}
+
+func (w *World) level(channel string) int64 {
+	v, _ := w.recorder.Level(channel)
+	return v
+}
+
+// torqueOn tells whether a motor of the axis, or of any axis, has torque.
+func (w *World) torqueOn(a plant.Axis, every bool) bool {
+	for m, d := range w.station.Drives {
+		if (every || plant.MotorAxis[m] == a) && d.PowerOn() {
+			return true
+		}
+	}
+	return false
+}
+
+func (w *World) brakesSet(a plant.Axis) bool {
+	first, count := a.Motors()
+	for m := first; m < first+count; m++ {
+		if !w.station.Plant.State().BrakeSet[m] {
+			return false
+		}
+	}
+	return true
+}
+
+// movedSince tells whether the axis has moved at all since the world began, so
+// that the rest before a motion is not taken for the one after it.
+func (w *World) movedSince(a plant.Axis) bool {
+	moved := w.station.Plant.State().Position[a] - w.position[a]
+	return moved > movedAngle || moved < -movedAngle
+}
+
+// movedAngle is a motion and no wobble, rad.
+const movedAngle = 0.1 * 3.14159 / 180
+
+// told tells whether a cause was reported since its last mark.
+func (w *World) told(cause string) bool {
+	marks := w.recorder.Marks()
+	reported := false
+	for _, m := range marks {
+		if m.Name != cause {
+			continue
+		}
+		switch m.Kind {
+		case record.Cause:
+			reported = false
+		case record.Report:
+			reported = true
+		}
+	}
+	return reported
+}
+
+// lastMark is the last mark of a kind and name.
+func (w *World) lastMark(kind, name, axis string) (record.Mark, bool) {
+	marks := w.recorder.Marks()
+	for i := len(marks) - 1; i >= 0; i-- {
+		m := marks[i]
+		if m.Kind == kind && m.Name == name && (axis == "" || m.Axis == "" || m.Axis == axis) {
+			return m, true
+		}
+	}
+	return record.Mark{}, false
+}
+
+// endOf is the end a sentence names, or the one its axis was last sent to.
+func (w *World) endOf(is Words) int {
+	if is.NamesEnd {
+		return is.End
+	}
+	return w.ends[is.Axis]
+}
+
+// fillIn completes an ask: the cause it is about, the instant of that cause, the
+// requirement and the sentence's own limit.
+func (w *World) fillIn(a *record.Ask, q question, is Words) {
+	if a.Cause == "" && aboutCause(q.Measure) {
+		a.Cause = w.lastCause
+	}
+	if a.Cause != "" {
+		if m, ok := w.lastMark(record.Cause, a.Cause, a.Axis); ok {
+			a.From = m.At
+			if q.Measure == "partner_off" {
+				a.Item = m.Text
+			}
+		}
+	}
+	if q.Measure == "inward_only" || q.Measure == "inward_rate" {
+		a.From, a.Until = w.windowAt, w.now()
+	}
+	if q.Measure == "flag_time" {
+		a.From = w.causeAt()
+	}
+	if q.limit != nil {
+		a.Limit, a.Tightened = q.limit(is)
+	}
+	if r, ok := w.run.requirement(q.Measure, a.Cause, a.Item, w.tags); ok {
+		a.Requirement = r.ID
+	}
+}
+
+func (w *World) causeAt() time.Duration {
+	m, _ := w.lastMark(record.Cause, w.lastCause, "")
+	return m.At
+}
+
+// aboutCause tells the measures that answer one stop cause.
+func aboutCause(measure string) bool {
+	switch measure {
+	case "stop_time", "stop_travel", "torque_gone", "brake_time", "report_time", "partner_off":
+		return true
+	}
+	return false
+}

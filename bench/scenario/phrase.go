@@ -1,0 +1,218 @@
+package scenario
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"haltmark/bench/plant"
+	"haltmark/bench/quantity"
+)
+
+// Phrase is one form of sentence.
+type Phrase struct {
+	Keyword Keyword
+	Pattern string // literal words, with {placeholders} for values
+	About   string // what it does or measures, for `haltmark phrases`
+	Does    action
+	Asks    []question // of a Then
+
+	expression *regexp.Regexp
+	names      []string
+}
+
+// action carries a sentence out. An error says why the world did not come to be
+// as the sentence says; it makes the run inconclusive, never failed.
+type action func(w *World, is Words) error
+
+// Words are the values in one sentence, in SI units.
+type Words struct {
+	Axis     plant.Axis
+	End      int // 0 lower, 1 upper
+	NamesEnd bool
+	Angle    quantity.Angle
+	Rate     quantity.Rate
+	Span     time.Duration
+	Number   int
+	Speed    quantity.Speed
+	Mode     string
+	Access   string
+	Sense    string // outward or inward
+	Code     uint16
+	Share    float64
+	Torque   string // as written, with its unit
+}
+
+// placeholder is the form of one kind of value and how it is read.
+type placeholder struct {
+	name, form string
+	read       func(w *Words, text string) error
+}
+
+// placeholders lists every kind of value a sentence may hold.
+func placeholders() []placeholder {
+	return []placeholder{
+		{"axis", `azimuth|elevation|polarization H|polarization V`, readAxis},
+		{"end", `lower|upper`, readEnd},
+		{"angle", `-?[0-9.]+ ?\S+`, readAngle},
+		{"rate", `[0-9.]+ ?\S+`, readRate},
+		{"span", `[0-9.]+ ?(?:ms|s|min)`, readSpan},
+		{"number", `[0-9]+`, readNumber},
+		{"speed", `[0-9.]+ ?\S+`, readSpeed},
+		{"mode", `remote|local|maintenance`, func(w *Words, s string) error { w.Mode = s; return nil }},
+		{"access", `hatch|ladder|stow pin`, func(w *Words, s string) error { w.Access = s; return nil }},
+		{"sense", `outward|inward`, func(w *Words, s string) error { w.Sense = s; return nil }},
+		{"share", `full|half|a quarter of full|a tenth of full|four fifths`, readShare},
+		{"torque", `[0-9.]+ ?k?N m`, func(w *Words, s string) error { w.Torque = s; return nil }},
+		{"code", `[0-9A-F]{4}`, readCode},
+	}
+}
+
+func readAxis(w *Words, text string) error {
+	i := slices.Index([]string{"azimuth", "elevation", "polarization H", "polarization V"}, text)
+	w.Axis = plant.Axis(i)
+	return nil
+}
+
+func readEnd(w *Words, text string) error {
+	w.End, w.NamesEnd = slices.Index([]string{"lower", "upper"}, text), true
+	return nil
+}
+
+func readAngle(w *Words, text string) (err error) {
+	w.Angle, err = quantity.ParseAngle(text)
+	return err
+}
+
+func readRate(w *Words, text string) (err error) {
+	w.Rate, err = quantity.ParseRate(text)
+	return err
+}
+
+func readSpan(w *Words, text string) (err error) {
+	w.Span, err = quantity.ParseSpan(text)
+	return err
+}
+
+func readSpeed(w *Words, text string) (err error) {
+	w.Speed, err = quantity.ParseSpeed(text)
+	return err
+}
+
+func readNumber(w *Words, text string) (err error) {
+	w.Number, err = strconv.Atoi(text)
+	return err
+}
+
+func readCode(w *Words, text string) error {
+	code, err := strconv.ParseUint(text, 16, 16)
+	w.Code = uint16(code)
+	return err
+}
+
+func readShare(w *Words, text string) error {
+	w.Share = map[string]float64{
+		"full": 1, "half": 0.5, "a quarter of full": 0.25, "a tenth of full": 0.1, "four fifths": 0.8,
+	}[text]
+	return nil
+}
+
+var hole = regexp.MustCompile(`\{([a-z]+)\}`)
+
+// compile turns the pattern into an expression with a group for each value.
+func (p *Phrase) compile() {
+	forms := map[string]string{}
+	for _, h := range placeholders() {
+		forms[h.name] = h.form
+	}
+	text := "^"
+	rest := p.Pattern
+	for {
+		at := hole.FindStringSubmatchIndex(rest)
+		if at == nil {
+			break
+		}
+		name := rest[at[2]:at[3]]
+		if forms[name] == "" {
+			panic("scenario: phrase with an unknown value {" + name + "}: " + p.Pattern)
+		}
+		text += regexp.QuoteMeta(rest[:at[0]]) + "(" + forms[name] + ")"
+		p.names = append(p.names, name)
+		rest = rest[at[1]:]
+	}
+	p.expression = regexp.MustCompile(text + regexp.QuoteMeta(rest) + "$")
+}
+
+// read returns the values in a sentence that has the phrase's form.
+func (p *Phrase) read(text string) (w Words, ok bool, err error) {
+	groups := p.expression.FindStringSubmatch(text)
+	if groups == nil {
+		return w, false, nil
+	}
+	for i, name := range p.names {
+		for _, h := range placeholders() {
+			if h.name != name {
+				continue
+			}
+			if err := h.read(&w, groups[i+1]); err != nil {
+				return w, true, fmt.Errorf("%q: %w", groups[i+1], err)
+			}
+		}
+	}
+	return w, true, nil
+}
+
+// match finds the phrase of a sentence.
+func match(keyword Keyword, text string) (*Phrase, Words, error) {
+	for _, p := range Phrases() {
+		w, ok, err := p.read(text)
+		if !ok {
+			continue
+		}
+		if p.Keyword != keyword {
+			return nil, w, fmt.Errorf("%q is a %v, and stands here as a %v", text, p.Keyword, keyword)
+		}
+		return p, w, err
+	}
+	return nil, Words{}, fmt.Errorf("no phrase says %q; nearest: %s %s",
+		text, keyword, nearest(keyword, text))
+}
+
+// nearest is the pattern that shares most with a sentence.
+func nearest(keyword Keyword, text string) string {
+	best, least := "", 1<<30
+	for _, p := range Phrases() {
+		if p.Keyword != keyword {
+			continue
+		}
+		if d := distance(strings.Fields(text), strings.Fields(p.Pattern)); d < least {
+			best, least = p.Pattern, d
+		}
+	}
+	return best
+}
+
+// distance counts the words to insert, remove or change between two sentences;
+// a placeholder stands for any one word.
+func distance(a, b []string) int {
+	row := make([]int, len(b)+1)
+	for j := range row {
+		row[j] = j
+	}
+	for i := range a {
+		diagonal := row[0]
+		row[0] = i + 1
+		for j := range b {
+			cost := 2
+			if a[i] == b[j] || strings.HasPrefix(b[j], "{") {
+				cost = 0
+			}
+			next := min(row[j]+1, row[j+1]+1, diagonal+cost)
+			diagonal, row[j+1] = row[j+1], next
+		}
+	}
+	return row[len(b)]
+}

@@ -1,0 +1,144 @@
+package scenario
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"time"
+
+	"github.com/cucumber/godog"
+	messages "github.com/cucumber/messages/go/v34"
+
+	"haltmark/bench/clock"
+	"haltmark/bench/controller"
+	"haltmark/bench/link"
+	"haltmark/bench/record"
+	"haltmark/bench/seed"
+	"haltmark/bench/station"
+	"haltmark/bench/verdict"
+)
+
+// Run is everything that one run of one example depends on.
+type Run struct {
+	Station      *station.Parameters
+	Requirements []verdict.Requirement
+	Profile      controller.Profile
+	// Control makes the controller of this run, which finds its devices at the
+	// seats and answers at the profile's agent.
+	Control func(clock.Clock, link.Network, []station.Seat) controller.Controller
+	// Clock and Network make the world's time and wires.
+	World func(s seed.Seed) (clock.Clock, link.Network)
+	Seed  seed.Seed
+	Phase float64       // 0..1 of a control cycle
+	Cycle time.Duration // the control cycle
+	Step  time.Duration // of the plant
+	Raw   io.Writer     // the raw record goes here as it is taken; nil for nowhere
+}
+
+// Result is what one run left.
+type Result struct {
+	Record *record.Record // nil when no world came to be
+	// Err says why the world did not do what the sentences say, with the place of
+	// the sentence; nil when all did.
+	Err       error
+	Simulated time.Duration
+	Steps     []StepResult
+}
+
+// StepResult tells how far a sentence came.
+type StepResult struct {
+	Sentence Sentence
+	Done     bool
+	Err      error
+}
+
+// Do carries an example out.
+func (r Run) Do(e *Example) Result {
+	w := &World{run: &r, tags: e.Tags}
+	w.clock, w.net = r.World(r.Seed)
+	result := Result{Steps: make([]StepResult, len(e.Steps))}
+	for i := range e.Steps {
+		result.Steps[i].Sentence = e.Steps[i]
+	}
+	if err := play(e, w, &result); err != nil {
+		result.Err = err
+	}
+	if err := w.close(); err != nil && result.Err == nil {
+		result.Err = fmt.Errorf("the world does not close: %w", err)
+	}
+	if w.recorder != nil {
+		result.Record = w.recorder.Record()
+		result.Simulated = w.now()
+	}
+	return result
+}
+
+// play has godog walk through the one example that is left in its source. The
+// sentences were matched before; here each is carried out in its turn.
+func play(e *Example, w *World, result *Result) error {
+	next := 0
+	suite := godog.TestSuite{
+		Name: e.Name,
+		Options: &godog.Options{
+			Format: "progress", Output: io.Discard, NoColors: true, Strict: true, Concurrency: 1,
+			FeatureContents: []godog.Feature{{Name: e.Path, Contents: e.source}},
+		},
+		ScenarioInitializer: func(sc *godog.ScenarioContext) {
+			sc.Before(func(ctx context.Context, p *godog.Scenario) (context.Context, error) {
+				next = 0
+				return ctx, checkPickle(p, e)
+			})
+			sc.Step(`^.*$`, func() error {
+				i := next
+				next++
+				err := w.carryOut(&e.Steps[i])
+				result.Steps[i].Done, result.Steps[i].Err = err == nil, err
+				return err
+			})
+		},
+	}
+	suite.Run()
+	for _, s := range result.Steps {
+		if s.Err != nil {
+			return &Error{e.Path, s.Sentence.Line, fmt.Sprintf("%q: %v", s.Sentence.Text, s.Err)}
+		}
+	}
+	if next != len(e.Steps) {
+		return &Error{e.Path, e.Line, fmt.Sprintf("only %d of %d sentences were carried out",
+			next, len(e.Steps))}
+	}
+	return nil
+}
+
+// checkPickle makes sure that godog reads the example as Parse did.
+func checkPickle(p *messages.Pickle, e *Example) error {
+	if p.Name != e.Name || len(p.Steps) != len(e.Steps) {
+		return fmt.Errorf("scenario: %s:%d was read as %q with %d sentences", e.Path, e.Line, p.Name,
+			len(p.Steps))
+	}
+	return nil
+}
+
+func (w *World) carryOut(s *Sentence) error {
+	w.sentence = s.Text
+	if w.built {
+		w.sentenceAt = w.now()
+		w.clock.Do(func() {
+			w.recorder.Mark(w.now(), record.Step, s.Keyword.String(), "", s.Text)
+		})
+	}
+	return s.Phrase.Does(w, s.Words)
+}
+
+func (r *Run) channels() []record.Channel { return station.Channels() }
+
+// requirement finds the requirement that a question is about.
+func (r *Run) requirement(measure, cause, item string, ids []string) (verdict.Requirement, bool) {
+	var narrowed []verdict.Requirement
+	for _, q := range r.Requirements {
+		if item == "" || q.Item == item || measure == "partner_off" {
+			narrowed = append(narrowed, q)
+		}
+	}
+	return verdict.Find(narrowed, measure, cause, ids...)
+}

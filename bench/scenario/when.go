@@ -1,0 +1,178 @@
+package scenario
+
+import (
+	"fmt"
+	"time"
+
+	"haltmark/bench/plant"
+	"haltmark/bench/record"
+)
+
+// whens act. The first one builds the world; each verifies that what its sentence
+// says has come true, or leaves the run inconclusive.
+func whens() []*Phrase {
+	return append(append(motions(), people()...), troubles()...)
+}
+
+func on(pattern, about string, does action) *Phrase {
+	return &Phrase{Keyword: When, Pattern: pattern, About: about, Does: does}
+}
+
+func motions() []*Phrase {
+	return []*Phrase{
+		on("{axis} is sent outward at {share} rate",
+			"arms, waits for the horn and commands that rate toward the nearer end; "+
+				"a refusal is an answer too",
+			func(w *World, is Words) error { return w.send(is.Axis, w.nearerEnd(is.Axis), is.Share) }),
+		on("{axis} is sent toward its {end} end at {share} rate",
+			"arms, waits for the horn and commands that rate; a refusal is an answer too",
+			func(w *World, is Words) error { return w.send(is.Axis, is.End, is.Share) }),
+		on("{axis} is sent outward at {share} rate until its {end} final limit has stopped it",
+			"the same, and waits until the final limit has opened and the axis is at rest",
+			sendThroughFinalLimit),
+		on("{axis} turns toward its {end} end at {share} rate",
+			"the same, and waits until the axis has that rate",
+			func(w *World, is Words) error { return w.turn(is.Share, is.End, is.Axis) }),
+		on("azimuth and elevation turn toward their {end} ends at {share} rate",
+			"the same for both main axes",
+			func(w *World, is Words) error {
+				return w.turn(is.Share, is.End, plant.Azimuth, plant.Elevation)
+			}),
+		on("the antenna is driving to stow", "commands stow and waits until elevation has its rate",
+			driveToStow),
+		on("{axis} has come to rest", "waits until the axis is at standstill with its torque off",
+			func(w *World, is Words) error { return w.awaitRest(is.Axis) }),
+		on("a reset is commanded", "commands a reset from the management side; a refusal is an answer too",
+			func(w *World, _ Words) error { return w.command("reset", -1, 0) }),
+		on("the reset button is pushed and a reset is commanded",
+			"pushes the button at the panel, then commands a reset; a refusal is an answer too",
+			func(w *World, _ Words) error {
+				if err := w.pushReset(); err != nil {
+					return err
+				}
+				return w.command("reset", -1, 0)
+			}),
+	}
+}
+
+func sendThroughFinalLimit(w *World, is Words) error {
+	if err := w.send(is.Axis, is.End, is.Share); err != nil {
+		return err
+	}
+	edge := is.Axis.String() + ".final_limit." + plant.EndNames[is.End]
+	if !w.await(travelTime, func() bool { return w.level(edge) == 1 }) {
+		return fmt.Errorf("the %s final limit of %v has not opened within %v",
+			plant.EndNames[is.End], is.Axis, travelTime)
+	}
+	return w.awaitRest(is.Axis)
+}
+
+func driveToStow(w *World, _ Words) error {
+	if err := w.ready(); err != nil {
+		return err
+	}
+	if err := w.command("stow", -1, 0); err != nil {
+		return err
+	}
+	return w.awaitRate(plant.Elevation, 0.98)
+}
+
+func people() []*Phrase {
+	return []*Phrase{
+		on("the emergency stop is pressed", "presses it by hand; both channels open",
+			func(w *World, _ Words) error {
+				return w.cause("emergency_stop", "", "", func(time.Duration) {
+					w.station.Interlock.Panel.EmergencyStop = [2]bool{true, true}
+				})
+			}),
+		on("the emergency stop is released", "releases it by hand",
+			func(w *World, _ Words) error {
+				return w.act(record.Release, "emergency_stop", func(time.Duration) {
+					w.station.Interlock.Panel.EmergencyStop = [2]bool{}
+				})
+			}),
+		on("the {access} is opened", "opens its contact", openAccess),
+		on("the mode selector is turned to {mode}", "turns it at the local panel",
+			func(w *World, is Words) error {
+				return w.cause("mode_changed", "", is.Mode, func(time.Duration) {
+					w.station.Interlock.Panel.Mode = modeOf(is.Mode)
+				})
+			}),
+		on("{axis} is moved by hand toward its {end} end",
+			"holds the hand control and waits until the axis moves steadily",
+			func(w *World, is Words) error { return w.handle(is.Axis, is.End) }),
+		on("the hand control is let go", "lets the hold-to-run control spring back",
+			func(w *World, _ Words) error {
+				return w.cause("hand_released", "", "", func(time.Duration) { w.letGo() })
+			}),
+		on("{axis} is pushed {sense} by hand for {span} without the override key",
+			"holds the hand control that long, then lets go",
+			func(w *World, is Words) error { return w.push(is, false) }),
+		on("{axis} is pushed {sense} by hand for {span} with the override key",
+			"the same with the maintained key turned",
+			func(w *World, is Words) error { return w.push(is, true) }),
+	}
+}
+
+func openAccess(w *World, is Words) error {
+	return w.cause("access_opened", "", is.Access, func(time.Duration) {
+		p := &w.station.Interlock.Panel
+		switch is.Access {
+		case "hatch":
+			p.Hatch = true
+		case "ladder":
+			p.Ladder = true
+		default:
+			p.Pin[0] = true
+		}
+	})
+}
+
+func troubles() []*Phrase {
+	encoder := func(name, causeName string, set func(Words) []string) action {
+		return func(w *World, is Words) error {
+			var parameters []string
+			if set != nil {
+				parameters = set(is)
+			}
+			return w.trouble(causeName, name, is.Axis.String(), is.Axis.String(), parameters)
+		}
+	}
+	drive := func(name, causeName string, parameters ...string) action {
+		return func(w *World, is Words) error {
+			return w.trouble(causeName, name, motorTarget(is), is.Axis.String(), parameters)
+		}
+	}
+	return []*Phrase{
+		on("the encoder of {axis} falls silent", "it answers no more",
+			encoder("encoder_silent", "encoder_lost", nil)),
+		on("the encoder of {axis} raises its alarm", "its alarm is on while its data stay good",
+			encoder("encoder_alarm", "encoder_lost", nil)),
+		on("the encoder of {axis} freezes", "it tells its last position for ever, and looks alive",
+			encoder("encoder_frozen", "encoder_doubted", nil)),
+		on("the encoder of {axis} jumps by {angle}", "what it tells is off by this from now on",
+			encoder("encoder_stepping", "encoder_doubted",
+				func(is Words) []string { return []string{"by", angleText(is.Angle)} })),
+		on("the encoder of {axis} drifts at {rate}", "what it tells walks away from the truth",
+			encoder("encoder_drift", "encoder_doubted",
+				func(is Words) []string {
+					return []string{"rate", fmt.Sprintf("%g deg/s", is.Rate.DegreesPerSecond())}
+				})),
+		on("drive {number} of {axis} trips", "it goes to its fault state with an over-current",
+			drive("drive_trip", "drive_trip")),
+		on("drive {number} of {axis} falls silent", "it hears and answers no more",
+			drive("drive_silent", "drive_silent")),
+		on("drive {number} of {axis} runs away", "it pulls at its peak torque whatever it is told",
+			drive("drive_runaway", "overspeed")),
+		on("the interlock unit falls silent", "it hears and answers no more",
+			func(w *World, _ Words) error {
+				return w.trouble("interlock_silent", "interlock_silent", "station", "", nil)
+			}),
+		on("the controller loses its power", "every process and connection of it ends at once",
+			func(w *World, _ Words) error {
+				return w.cause("controller_silent", "", "", func(time.Duration) { w.stopController = true })
+			}),
+		on("the controller comes back", "it starts as after a power-up",
+			func(w *World, _ Words) error { return w.restartController() }),
+	}
+}

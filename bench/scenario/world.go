@@ -1,0 +1,218 @@
+package scenario
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"haltmark/bench/clock"
+	"haltmark/bench/controller"
+	"haltmark/bench/fault"
+	"haltmark/bench/link"
+	"haltmark/bench/plant"
+	"haltmark/bench/record"
+	"haltmark/bench/station"
+	"haltmark/emulators/interlock"
+)
+
+// World is one run of one example: the station, its sky one day, the controller
+// and the management side, on one clock.
+type World struct {
+	run   *Run
+	clock clock.Clock
+	net   link.Network
+	tags  []string
+
+	// What the Givens set.
+	position [plant.AxisCount]float64
+	placed   [plant.AxisCount]bool
+	reversed []plant.Axis
+	mode     interlock.Mode
+	plan     []fault.Entry
+
+	// What the first When built.
+	built     bool
+	recorder  *record.Recorder
+	station   *station.Station
+	listeners []link.Listener
+	observer  *controller.Observer
+	control   controller.Controller
+
+	// What the sentences so far left behind.
+	sentence       string
+	sentenceAt     time.Duration
+	windowAt       time.Duration
+	lastCause      string
+	ends           [plant.AxisCount]int
+	answer         controller.Report
+	stopController bool
+}
+
+// begin builds the world, unless it stands already: station, network, management
+// side, then the controller, then a reset of the relay by hand.
+func (w *World) begin() error {
+	if w.built {
+		return nil
+	}
+	w.built = true
+	w.recorder = record.NewRecorder(w.run.channels(), w.run.Raw)
+	if err := w.assemble(); err != nil {
+		return err
+	}
+	if err := w.observe(); err != nil {
+		return err
+	}
+	if err := w.startController(); err != nil {
+		return err
+	}
+	return w.closeChain()
+}
+
+func (w *World) assemble() error {
+	plan, err := fault.NewPlan(w.plan...)
+	if err != nil {
+		return err
+	}
+	for a := range plant.AxisCount {
+		if !w.placed[a] {
+			lower, upper := w.software(plant.Axis(a))
+			w.position[a] = (lower + upper) / 2
+		}
+	}
+	w.station, err = station.New(*w.run.Station, station.Options{
+		Step: w.run.Step, Position: w.position, Seed: w.run.Seed, Faults: plan,
+		Recorder: w.recorder,
+	})
+	if err != nil {
+		return err
+	}
+	w.station.Interlock.Panel.Mode = w.mode
+	w.clock.Do(func() { w.listeners, err = w.station.Serve(w.net) })
+	if err != nil {
+		return err
+	}
+	w.control = w.run.Control(w.clock, w.net, w.station.Seats())
+	return nil
+}
+
+// observe starts the management side and lets it write what it is told.
+func (w *World) observe() error {
+	var err error
+	w.observer, err = controller.NewObserver(w.clock, w.net, w.run.Profile)
+	if err != nil {
+		return err
+	}
+	last := controller.CauseNone
+	state := controller.StateUnknown
+	w.observer.OnChange(func(c controller.Change) {
+		if c.Status.State != state {
+			state = c.Status.State
+			w.recorder.Edge(c.At, "controller.state", int64(state))
+		}
+		if c.Status.Cause == last {
+			return
+		}
+		last = c.Status.Cause
+		w.recorder.Edge(c.At, "controller.cause", int64(last))
+		if last != controller.CauseNone && last != controller.CauseUnknown {
+			axis := ""
+			if c.Status.CauseAxis >= 0 {
+				axis = plant.AxisNames[c.Status.CauseAxis]
+			}
+			w.recorder.Mark(c.At, record.Report, last.String(), axis, c.Source.String())
+		}
+	})
+	w.recorder.Edge(0, "controller.state", int64(controller.StateUnknown))
+	w.recorder.Edge(0, "controller.cause", int64(controller.CauseNone))
+	return w.observer.Start()
+}
+
+func (w *World) startController() error {
+	if err := w.control.Start(); err != nil {
+		return fmt.Errorf("the controller does not start: %w", err)
+	}
+	if !w.await(readyTime, func() bool { return w.observer.Status().Heard }) {
+		return fmt.Errorf("the controller's agent has not answered within %v", readyTime)
+	}
+	return nil
+}
+
+// closeChain has the relay reset by hand, as after every power-up.
+func (w *World) closeChain() error {
+	w.await(300*time.Millisecond, nil)
+	if err := w.pushReset(); err != nil {
+		return err
+	}
+	if !w.await(time.Second, func() bool { return w.station.Interlock.DelayedContact }) {
+		return errors.New("the stop chain does not close")
+	}
+	w.await(500*time.Millisecond, nil)
+	return nil
+}
+
+// restartController brings a stopped controller back, and resets the relay as a
+// person would who finds it open.
+func (w *World) restartController() error {
+	if err := w.startController(); err != nil {
+		return err
+	}
+	return w.closeChain()
+}
+
+// command gives a command from the management side and waits for what became of
+// it. A refusal is an answer, and no error.
+func (w *World) command(verb string, axis int, value float64) error {
+	if err := w.begin(); err != nil {
+		return err
+	}
+	v, err := controller.ParseVerb(verb)
+	if err != nil {
+		return err
+	}
+	name := ""
+	if axis >= 0 {
+		name = plant.AxisNames[axis]
+	}
+	w.clock.Do(func() { w.recorder.Mark(w.clock.Now(), record.Command, verb, name, "") })
+	order := w.observer.Command(v, axis, value)
+	if !w.await(3*time.Second, order.Done) {
+		return fmt.Errorf("the controller has not answered the command %s", verb)
+	}
+	w.answer = order.Report()
+	if w.answer.Outcome == controller.Failed {
+		return fmt.Errorf("the command %s: %s", verb, w.answer.Reason)
+	}
+	return nil
+}
+
+// refused tells whether the last command was refused.
+func (w *World) refused() bool { return w.answer.Outcome == controller.Refused }
+
+// armed tells whether the controller says that it takes a motion command.
+func (w *World) armed() bool { return w.observer.Status().Armed }
+
+// phaseSpan is how much later a cause strikes at this run's phase.
+func (w *World) phaseSpan() time.Duration {
+	return time.Duration(w.run.Phase * float64(w.run.Cycle))
+}
+
+// close ends the world; the record keeps what it had.
+func (w *World) close() error {
+	if !w.built {
+		return nil
+	}
+	if w.station != nil {
+		w.await(tailTime+w.run.Station.Interlock.SS1Time, nil)
+	}
+	var errs []error
+	if w.control != nil {
+		errs = append(errs, w.control.Stop())
+	}
+	if w.observer != nil {
+		errs = append(errs, w.observer.Close())
+	}
+	for _, l := range w.listeners {
+		errs = append(errs, l.Close())
+	}
+	return errors.Join(append(errs, w.recorder.Flush())...)
+}
