@@ -33,15 +33,14 @@ type unit struct {
 }
 
 // dimensionRow tells how a dimension is read and printed: units in the order
-// in which messages list them, printed is the one a person reads, large takes
-// over from a thousand printed units on.
+// in which messages list them, printed is the one a person reads.
 type dimensionRow struct {
 	name     string
 	units    []unit
 	printed  string
 	decimals int
-	large    string
-	small    string // used below one printed unit
+	large    []string // each takes over from one of its own on
+	small    string   // used below one printed unit
 }
 
 func (d Dimension) row() dimensionRow {
@@ -73,18 +72,18 @@ var dimensionRows = [dimensionCount]dimensionRow{
 		units: []unit{{"deg/s^2", float64(DegreePerSecondSquared)}, {"rad/s^2", 1}}},
 	DimJerk: {name: "jerk", printed: "deg/s^3", decimals: 3,
 		units: []unit{{"deg/s^3", float64(DegreePerSecondCubed)}, {"rad/s^3", 1}}},
-	DimTorque: {name: "torque", printed: "N m", decimals: 1, large: "kN m",
+	DimTorque: {name: "torque", printed: "N m", decimals: 1, large: []string{"kN m"},
 		units: []unit{{"N m", 1}, {"kN m", 1e3}, {"MN m", 1e6}}},
-	DimInertia: {name: "inertia", printed: "kg m^2", decimals: 1, large: "t m^2",
+	DimInertia: {name: "inertia", printed: "kg m^2", decimals: 1, large: []string{"t m^2"},
 		units: []unit{{"kg m^2", 1}, {"t m^2", 1e3}}},
-	DimStiffness: {name: "stiffness", printed: "kN m/rad", decimals: 1, large: "MN m/rad",
+	DimStiffness: {name: "stiffness", printed: "kN m/rad", decimals: 1, large: []string{"MN m/rad"},
 		units: []unit{{"N m/rad", 1}, {"kN m/rad", 1e3}, {"MN m/rad", 1e6}}},
-	DimDamping: {name: "damping", printed: "N m s/rad", decimals: 1, large: "kN m s/rad",
+	DimDamping: {name: "damping", printed: "N m s/rad", decimals: 1, large: []string{"kN m s/rad"},
 		units: []unit{{"N m s/rad", 1}, {"kN m s/rad", 1e3}}},
 	DimEnergy: {name: "energy", printed: "J", decimals: 1,
 		units: []unit{{"J", 1}, {"kJ", 1e3}}},
 	DimSpeed: {name: "speed", printed: "m/s", decimals: 2, units: []unit{{"m/s", 1}}},
-	DimFrequency: {name: "frequency", printed: "Hz", decimals: 3, large: "kHz",
+	DimFrequency: {name: "frequency", printed: "Hz", decimals: 3, large: []string{"kHz", "MHz", "GHz"},
 		units: []unit{{"Hz", 1}, {"kHz", 1e3}, {"MHz", 1e6}, {"GHz", 1e9}}},
 	DimLength: {name: "length", printed: "m", decimals: 3,
 		units: []unit{{"m", 1}, {"mm", 1e-3}}},

@@ -15,11 +15,13 @@ func Format(d Dimension, si float64) string {
 	row := d.row()
 	name, decimals := row.printed, row.decimals
 	value := si / row.factor(name)
-	switch {
-	case row.large != "" && math.Abs(value) >= 1000:
-		name, decimals = row.large, 3
-		value = si / row.factor(name)
-	case row.small != "" && math.Abs(value) < 1 && value != 0:
+	for _, large := range row.large {
+		if math.Abs(si) >= row.factor(large) {
+			name, decimals = large, 3
+			value = si / row.factor(name)
+		}
+	}
+	if row.small != "" && math.Abs(value) < 1 && value != 0 {
 		name, decimals = row.small, 1
 		value = si / row.factor(name)
 	}

@@ -116,6 +116,7 @@ func TestString_PrintsTheUnit(t *testing.T) {
 		{3258 * Joule, "3258.0 J"},
 		{20 * MetrePerSecond, "20.00 m/s"},
 		{3.6 * Hertz, "3.600 Hz"},
+		{4.1 * Gigahertz, "4.100 GHz"},
 		{11 * Metre, "11.000 m"},
 		{80 * Percent, "0.800"},
 		{Angle(math.NaN()), "NaN deg"},

@@ -1,0 +1,203 @@
+package config
+
+import (
+	"math"
+	"slices"
+
+	"haltmark/bench/link"
+	"haltmark/bench/plant"
+	"haltmark/bench/quantity"
+	"haltmark/bench/standin"
+	"haltmark/bench/station"
+	"haltmark/emulators/encoder"
+	"haltmark/emulators/interlock"
+	"haltmark/emulators/registers"
+)
+
+// plant is the mechanics of all axes.
+func (s *Station) plant() plant.Parameters {
+	var p plant.Parameters
+	for axis := range plant.Axis(plant.AxisCount) {
+		a, out := s.axis(axis), &p.Axes[axis]
+		load := quantity.Inertia(a.LoadInertia.value)
+		*out = plant.AxisParameters{
+			LoadInertia:      load,
+			LoadCoulomb:      quantity.Torque(a.Coulomb.value),
+			LoadViscous:      quantity.Damping(a.Viscous.value),
+			Stiffness:        plant.StiffnessFrom(load, quantity.Frequency(a.LockedRotor.value)),
+			GearDampingRatio: a.GearDamping.value,
+			Backlash:         quantity.Angle(a.Play.value),
+		}
+		motor := plant.MotorParameters{Inertia: quantity.Inertia(a.MotorInertia.value)}
+		if axis.Main() {
+			m := s.mainAxis(axis)
+			out.Limits = chain(m)
+			out.BufferEnergy = quantity.Energy(m.BufferEnergy.value)
+			out.Unbalance = quantity.Torque(m.Unbalance.value)
+			motor.BrakeTorque = quantity.Torque(m.BrakeTorque.value)
+			motor.BrakeEngage = s.form.Brake.Engage.span()
+			motor.BrakeRelease = s.form.Brake.Release.span()
+		}
+		_, motors := axis.Motors()
+		out.Motors = slices.Repeat([]plant.MotorParameters{motor}, motors)
+	}
+	p.Axes[plant.PolarizationH].Travel = s.form.Axes.PolarizationH.Travel.angles()
+	p.Axes[plant.PolarizationV].Travel = s.form.Axes.PolarizationV.Travel.angles()
+	return p
+}
+
+// chain is the limit chain of a main axis as absolute angles.
+func chain(m *mainAxisSection) plant.LimitChain {
+	software := m.SoftwareLimit.angles()
+	beyond := func(si float64) [2]quantity.Angle {
+		return [2]quantity.Angle{software[plant.Lower] - quantity.Angle(si),
+			software[plant.Upper] + quantity.Angle(si)}
+	}
+	return plant.LimitChain{
+		Software:   software,
+		PreLimit:   beyond(m.PreLimit.value),
+		FinalLimit: beyond(m.FinalLimit.value),
+		Buffer:     beyond(m.Buffer.value),
+		Structure:  beyond(m.Buffer.value + m.BufferStroke.value),
+	}
+}
+
+// Station is the assembled station.
+func (s *Station) Station() station.Parameters {
+	p := station.Parameters{Name: s.Name(), Plant: s.plant()}
+	for axis := range plant.Axis(plant.AxisCount) {
+		seat := s.encoderSeat(int(axis))
+		p.Encoders[axis] = station.Encoder{
+			Seat:       s.seat(&seat.seatSection, s.maps.encoders[axis], axis),
+			Parameters: encoderParameters(seat),
+		}
+		p.Standstill[axis] = station.Standstill{
+			Rate: quantity.Rate(s.form.Standstill.Rate.value),
+			Hold: s.form.Standstill.Hold.span(),
+		}
+		p.FullRate[axis] = quantity.Rate(s.axis(axis).FullRate.value)
+		contacts := s.contacts(int(axis))
+		p.Wiring.FinalLimit[axis] = slices.Contains(contacts, "final_limit")
+		p.Wiring.Isolator[axis] = slices.Contains(contacts, "isolator")
+		if axis.Main() {
+			p.External[axis] = s.wind(axis, quantity.Speed(s.form.Wind.Constant.value)) +
+				quantity.Torque(s.mainAxis(axis).Unbalance.value)
+		}
+	}
+	for motor := range plant.MotorCount {
+		seat, axis := s.driveSeat(motor), plant.MotorAxis[motor]
+		p.Drives[motor] = station.Drive{
+			Seat:       s.seat(&seat.seatSection, s.maps.drives[motor], axis),
+			Parameters: s.driveParameters(motor),
+		}
+	}
+	unit := s.seat(&s.form.Unit.seatSection, s.maps.interlock, plant.Azimuth)
+	unit.Gear = 1
+	p.Interlock = station.Interlock{Seat: unit, Parameters: s.interlock()}
+	return p
+}
+
+func (s *Station) seat(from *seatSection, m registers.Map, axis plant.Axis) station.Seat {
+	return station.Seat{
+		Name:     from.Name.value,
+		Endpoint: link.Endpoint{Network: "tcp", Address: from.Endpoint.value},
+		Unit:     byte(from.Unit.value),
+		Map:      m,
+		Gear:     s.axis(axis).Gear.value,
+	}
+}
+
+func encoderParameters(seat *encoderSeatSection) encoder.Parameters {
+	var perTurn, total uint32
+	// What does not fit stays 0, which the encoder's own check refuses.
+	if bits := seat.Bits.value; bits > 0 && bits < 32 {
+		perTurn = 1 << bits
+	}
+	if range64 := int64(perTurn) * seat.Turns.value; range64 > 0 && range64 <= math.MaxUint32 {
+		total = uint32(range64)
+	}
+	return encoder.Parameters{CountsPerTurn: perTurn, TotalRange: total,
+		Zero: quantity.Angle(seat.Zero.value)}
+}
+
+func (s *Station) interlock() interlock.Parameters {
+	i := &s.form.Interlock
+	stops := func(t text) interlock.Stops {
+		return interlock.Stops(max(slices.Index(stopWords(), t.value), 0))
+	}
+	return interlock.Parameters{
+		RelayDelay:     i.RelayDelay.span(),
+		SS1Time:        i.SS1Time.span(),
+		Watchdog:       i.Watchdog.span(),
+		Discrepancy:    i.Discrepancy.span(),
+		Hatch:          stops(i.Hatch),
+		Ladder:         stops(i.Ladder),
+		Pin:            stops(i.Pin),
+		ModeChange:     stops(i.ModeChange),
+		EnablingDevice: i.EnablingDevice.value,
+	}
+}
+
+// Standin is what the stand-in controller is told of the station, and where its
+// devices answer.
+func (s *Station) Standin() (standin.Settings, standin.Devices) {
+	f := &s.form
+	set := standin.Settings{
+		Station: s.Name(),
+		Stow:    quantity.Angle(f.Stow.Elevation.value),
+		Timing: standin.Timing{
+			Cycle:         f.Controller.Cycle.span(),
+			Silence:       f.Controller.Silence.span(),
+			Horn:          f.Controller.Horn.span(),
+			ArmedWindow:   f.Controller.ArmedWindow.span(),
+			BrakeFeedback: f.Brake.Feedback.span(),
+		},
+	}
+	made := s.Station()
+	devices := standin.Devices{
+		Interlock:  standin.Seat(made.Interlock.Seat),
+		Management: link.Endpoint{Network: "udp", Address: f.Management.Agent.value},
+		Notify:     link.Endpoint{Network: "udp", Address: f.Management.Notifications.value},
+	}
+	for axis := range plant.Axis(plant.AxisCount) {
+		set.Axes[axis] = s.standinAxis(axis, made.Encoders[axis].Parameters)
+		devices.Encoders[axis] = standin.Seat(made.Encoders[axis].Seat)
+	}
+	for motor, d := range made.Drives {
+		devices.Drives[motor] = standin.Seat(d.Seat)
+	}
+	return set, devices
+}
+
+func (s *Station) standinAxis(axis plant.Axis, e encoder.Parameters) standin.AxisSettings {
+	a, f := s.axis(axis), &s.form
+	_, motors := axis.Motors()
+	set := standin.AxisSettings{
+		Name:               axis.String(),
+		Motors:             motors,
+		Brakes:             axis.Main(),
+		SoftwareLimits:     a.SoftwareLimit.angles(),
+		FullRate:           quantity.Rate(a.FullRate.value),
+		Acceleration:       quantity.Acceleration(a.Acceleration.value),
+		StopRamp:           quantity.Acceleration(a.StopRamp.value),
+		StopJerk:           quantity.Jerk(a.StopJerk.value),
+		RatedTorque:        quantity.Torque(a.RatedTorque.value),
+		Inertia:            quantity.Inertia(s.wholeInertia(axis)),
+		Friction:           quantity.Torque(a.Coulomb.value),
+		PositionLoop:       quantity.Frequency(a.PositionLoop.value),
+		SpeedLoop:          quantity.Frequency(a.SpeedLoop.value),
+		StandstillRate:     quantity.Rate(f.Standstill.Rate.value),
+		StandstillHold:     f.Standstill.Hold.span(),
+		DisagreeRate:       quantity.Rate(f.Disagreement.Rate.value),
+		DisagreeTime:       f.Disagreement.Time.span(),
+		FollowingError:     quantity.Angle(f.Following.Angle.value),
+		FollowingErrorTime: f.Following.Time.span(),
+		EncoderCounts:      uint64(e.TotalRange),
+		EncoderCountAngle:  e.CountAngle(),
+		EncoderZero:        e.Zero,
+	}
+	if axis.Main() {
+		set.TorqueBias = quantity.Torque(s.mainAxis(axis).TorqueBias.value)
+	}
+	return set
+}
