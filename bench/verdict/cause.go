@@ -21,13 +21,13 @@ var causes = [...]cause{
 	{"final_limit", 0, false, nil},
 	{"pre_limit", 2, false, nil},
 	{"software_limit", 2, false, nil},
-	{"encoder_lost", 1, false, []string{"timing.silence"}},
+	{"encoder_lost", 1, false, []string{"controller.silence"}},
 	{"encoder_doubted", 1, false,
-		[]string{"axes.<axis>.disagreement_time", "timing.disagreement_margin"}},
+		[]string{"disagreement.time", "controller.doubt_margin"}},
 	{"drive_trip", 0, false, nil},
-	{"drive_silent", 0, false, []string{"timing.silence"}},
-	{"interlock_silent", 1, true, []string{"timing.silence"}},
-	{"controller_silent", 1, true, []string{"timing.watchdog"}},
+	{"drive_silent", 0, false, []string{"controller.silence"}},
+	{"interlock_silent", 1, true, []string{"controller.silence"}},
+	{"controller_silent", 1, true, []string{"interlock.watchdog"}},
 	{"mode_changed", 1, true, nil},
 	{"hand_released", 1, false, nil},
 	{"access_opened", 1, true, nil},
@@ -87,7 +87,7 @@ func (s *scene) start(o occasion) (time.Duration, error) {
 func (s *scene) overspeedFrom(axis string, from time.Duration) (time.Duration, error) {
 	first, found := s.until+1, false
 	for _, a := range axesOf(axis) {
-		limit, err := s.limits.value("axes.<axis>.overspeed_rate", a, "")
+		limit, err := s.limits.value("<axis>.overspeed_rate", a, "")
 		if err != nil {
 			return 0, err
 		}

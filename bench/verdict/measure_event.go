@@ -168,11 +168,11 @@ func hornBefore(s *scene, o occasion) (reading, error) {
 			powered = at
 		}
 	}
-	length, err := s.span("timing.horn", "")
+	length, err := s.span("controller.horn", "")
 	if err != nil {
 		return reading{}, err
 	}
-	lapse, err := s.span("timing.armed_window", "")
+	lapse, err := s.span("controller.armed_window", "")
 	if err != nil {
 		return reading{}, err
 	}

@@ -89,7 +89,7 @@ func moveTravel(s *scene, o occasion) (reading, error) {
 	if err != nil {
 		return reading{}, err
 	}
-	hold, err := s.span("axes.<axis>.standstill_hold", o.axis)
+	hold, err := s.span("standstill.hold", o.axis)
 	if err != nil {
 		return reading{}, err
 	}
@@ -141,7 +141,7 @@ func inwardRate(s *scene, o occasion) (reading, error) {
 	if err != nil {
 		return r, err
 	}
-	play, err := s.limits.value("axes.<axis>.gear_play", o.axis, "")
+	play, err := s.limits.value("<axis>.play", o.axis, "")
 	if err != nil {
 		return r, err
 	}

@@ -46,7 +46,7 @@ func (s *scene) stopEnd(axis string, from time.Duration) (end time.Duration, res
 	if err != nil || !ok {
 		return s.until, false, err
 	}
-	hold, err := s.span("axes.<axis>.standstill_hold", axis)
+	hold, err := s.span("standstill.hold", axis)
 	return min(at+hold, s.until), true, err
 }
 
@@ -183,7 +183,7 @@ func brakeTime(s *scene, o occasion) (reading, error) {
 		return reading{}, err
 	}
 	if c, known := causeNamed(o.cause); known && c.category != 0 {
-		ss1, err := s.span("timing.ss1", "")
+		ss1, err := s.span("interlock.ss1_time", "")
 		if err != nil {
 			return reading{}, err
 		}

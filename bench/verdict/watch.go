@@ -150,7 +150,7 @@ func overspeeds(s *scene, _ Requirement) ([]occasion, error) {
 // driven is 1 where a motor of the axis is beyond the overspeed rate and the axis
 // has torque on.
 func (s *scene) driven(axis string) (Signal, error) {
-	limit, err := s.limits.value("axes.<axis>.overspeed_rate", axis, "")
+	limit, err := s.limits.value("<axis>.overspeed_rate", axis, "")
 	if err != nil {
 		return Signal{}, err
 	}
