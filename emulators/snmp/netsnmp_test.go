@@ -110,6 +110,7 @@ func TestNetSNMP_Walks(t *testing.T) {
 	var want strings.Builder
 	for _, line := range []string{
 		".1.1.0 = INTEGER: 5", ".1.2.0 = Counter32: 0", ".1.3.0 = STRING: \"x\"",
+		".1.4.0 = Counter64: 0",
 		".2.1.1 = INTEGER: 1000", ".2.1.2 = INTEGER: 2000", ".2.1.3 = INTEGER: 3000",
 		".2.1.4 = INTEGER: 4000", ".3.1.0 = INTEGER: 0", ".3.2.0 = INTEGER: 0",
 	} {

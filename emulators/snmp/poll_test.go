@@ -70,6 +70,23 @@ func TestPoll_TakesOnlyItsOwnResponse(t *testing.T) {
 	}
 }
 
+// A Counter32 above 2^32-1 is malformed, also in a response of a known shape.
+func TestPoll_RefusesWhatNoCounterHolds(t *testing.T) {
+	w := &world{counter: 1 << 31} // five octets, the first of them 0
+	a, p := w.agent(t), mustPoll(t, name(1, 2, 0))
+	const id = 1 << 25
+	good := a.Respond(nil, p.AppendRequest(nil, id))
+	if _, err := p.Decode(good, id); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := p.Decode(flipped(good, len(good)-5, 1), id); !errors.Is(err, ErrMalformed) {
+		t.Errorf("2^32 and more: %v", err)
+	}
+	if p.Values()[0].Int != 1<<31 {
+		t.Errorf("value %v", p.Values()[0])
+	}
+}
+
 func mustPoll(t testing.TB, names ...OID) *Poll {
 	t.Helper()
 	p, err := NewPoll("watch", names)
@@ -154,6 +171,12 @@ func TestNotification_ThereAndBack(t *testing.T) {
 			ack.Status != NoError || len(ack.Bindings) != 3 {
 			t.Errorf("acknowledged by %+v", ack)
 		}
+		ticks := m.Bindings[0].Value
+		m.Bindings[0].Value = Gauge32(123)
+		if _, err := m.Notification(); !errors.Is(err, ErrMalformed) {
+			t.Errorf("sysUpTime of another type: %v", err)
+		}
+		m.Bindings[0].Value = ticks
 		m.Bindings[0], m.Bindings[1] = m.Bindings[1], m.Bindings[0]
 		if _, err := m.Notification(); !errors.Is(err, ErrMalformed) {
 			t.Errorf("wrong order: %v", err)
