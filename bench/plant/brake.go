@@ -1,6 +1,9 @@
 package plant
 
-import "time"
+import (
+	"math"
+	"time"
+)
 
 // A brake closed by a drive that pushes it round is dragging. Below these two a
 // shaft that is just coming to rest would be called so for a step.
@@ -42,26 +45,43 @@ func (b *brake) command(coil bool, lateSteps int32) {
 	b.wait--
 }
 
-// grip moves brake m on by one step and returns the torque by which it can
-// resist motion in this step, rubbing included.
-func (p *Plant) grip(m int, coil bool) float64 {
-	b, s := &p.brakes[m], &p.state
-	if b.pending || coil != b.coil {
-		b.command(coil, p.steps(p.Faults.BrakeLate[m]))
+// brakesMove moves all brakes on by one step: what each can resist with in it,
+// rubbing included. In a step that changes nothing about them it does nothing.
+func (p *Plant) brakesMove(in *Input) {
+	if !p.brakesBusy && in.BrakeCoil == p.coils && p.Faults.same(&p.faults) {
+		return
 	}
-	set := (b.set || p.Faults.BrakeStuckSet[m]) && !p.Faults.BrakeStuckOpen[m]
-	if set != s.BrakeSet[m] {
-		s.BrakeSet[m] = set
-		s.BrakeDragging[m] = false
-		if set {
+	p.coils, p.faults, p.brakesBusy = in.BrakeCoil, p.Faults, false
+	s := &p.state
+	for m := range p.brakes {
+		b := &p.brakes[m]
+		b.command(in.BrakeCoil[m], p.steps(p.Faults.BrakeLate[m]))
+		p.brakesBusy = p.brakesBusy || b.pending
+		set := (b.set || p.Faults.BrakeStuckSet[m]) && !p.Faults.BrakeStuckOpen[m]
+		if set && !s.BrakeSet[m] {
 			s.BrakeClosedAt[m] = s.MotorRate[m]
 			s.BrakeEnergy[m] = 0
 		}
+		s.BrakeSet[m], s.BrakeDragging[m] = set, false
+		grip := p.Faults.BrakeDrag[m]
+		if set {
+			grip += float64(b.torqueNm * p.Faults.BrakeScale[m])
+		}
+		p.grips[m] = grip
 	}
-	if !set {
-		return p.Faults.BrakeDrag[m]
+	p.wake()
+}
+
+// same tells whether two sets of faults make the same torque, bit for bit. What
+// makes the next change late matters only when that begins.
+func (f *Faults) same(o *Faults) bool {
+	var differ uint64
+	for m := range f.BrakeScale {
+		differ |= math.Float64bits(f.BrakeScale[m]) ^ math.Float64bits(o.BrakeScale[m])
+		differ |= math.Float64bits(f.BrakeDrag[m]) ^ math.Float64bits(o.BrakeDrag[m])
 	}
-	return float64(b.torqueNm*p.Faults.BrakeScale[m]) + p.Faults.BrakeDrag[m]
+	return differ == 0 && f.BrakeStuckOpen == o.BrakeStuckOpen &&
+		f.BrakeStuckSet == o.BrakeStuckSet
 }
 
 // tell notes what a brake did in the step that ends: its torque, over a mean

@@ -2,8 +2,8 @@ package plant
 
 // body is a mass with its friction, and how a step of it goes.
 type body struct {
-	perInertia  float64 // step over inertia, s/(kg m^2)
-	keep, gain  float64 // viscous friction by the trapezoidal rule
+	scale       float64 // step over inertia, s/(kg m^2), and
+	keep        float64 // what is left of a rate: viscous friction by the trapezoidal rule
 	coulombNm   float64
 	breakawayNm float64
 	perStribeck float64 // s/rad
@@ -11,11 +11,11 @@ type body struct {
 
 func newBody(a *AxisParameters, inertia, h float64) body {
 	b := body{
-		perInertia: h / inertia, coulombNm: float64(a.LoadCoulomb),
-		breakawayNm: float64(a.LoadBreakaway),
+		coulombNm: float64(a.LoadCoulomb), breakawayNm: float64(a.LoadBreakaway),
 	}
 	beta := float64(a.LoadViscous) * h / (2 * inertia)
-	b.keep, b.gain = 1-beta, 1/(1+beta)
+	b.keep = (1 - beta) / (1 + beta)
+	b.scale = h / inertia / (1 + beta)
 	if a.StribeckRate > 0 {
 		b.perStribeck = 1 / float64(a.StribeckRate)
 	}
@@ -34,7 +34,7 @@ func (b *body) frictionNm(rate float64) float64 {
 
 // free is the rate after one step under a torque, dry resistance left out.
 func (b *body) free(rate, torqueNm float64) float64 {
-	return b.gain * (float64(rate*b.keep) + float64(b.perInertia*torqueNm))
+	return float64(b.keep*rate) + float64(b.scale*torqueNm)
 }
 
 // clamp takes dry resistance off a rate: at most up from a positive one, at most

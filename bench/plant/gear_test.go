@@ -79,6 +79,7 @@ func TestStep_SwingAgainstCosine(t *testing.T) {
 			}
 			const twist = 1e-4
 			p.state.Position[Azimuth] = twist
+			p.wake()
 			// Free, the load's share of the twist swings about the common centre.
 			share := 1.0
 			if !c.hold {
@@ -110,6 +111,7 @@ func TestStep_GearDampingRatio(t *testing.T) {
 	p := mustNew(t, station(a), step)
 	in := &Input{}
 	p.state.Position[Azimuth] = 1e-4
+	p.wake()
 	var peaks []float64
 	was := 0.0
 	for len(peaks) < 6 {

@@ -10,9 +10,15 @@ type mainAxis struct {
 	rigid bool
 	load  body // with the motors' inertia when rigid
 	gear  gear
-	rotor [2]float64 // step over inertia of each motor, s/(kg m^2)
+	rotor [2]rotor
 	ends  ends
+
+	external float64 // N m, in the last step
+	still    bool    // nothing moved in the last step
 }
+
+// rotor is one motor's inertia, over the step and under it.
+type rotor struct{ perInertia, inertia float64 }
 
 // gear is one motor's half of the spring between gear and load, with its play.
 type gear struct {
@@ -25,7 +31,8 @@ func newMainAxis(axis Axis, a *AxisParameters, h float64) mainAxis {
 	m := mainAxis{axis: axis, first: first, rigid: a.Stiffness == 0}
 	inertia := float64(a.LoadInertia)
 	for i := range m.rotor {
-		m.rotor[i] = h / float64(a.Motors[i].Inertia)
+		motor := float64(a.Motors[i].Inertia)
+		m.rotor[i] = rotor{perInertia: h / motor, inertia: motor / h}
 		if m.rigid {
 			inertia += float64(a.Motors[i].Inertia)
 		}
@@ -44,24 +51,28 @@ func newMainAxis(axis Axis, a *AxisParameters, h float64) mainAxis {
 // torqueNm is what a motor gives the load at a twist and its rate. Flanks push
 // and never pull, except that without play both are always in contact.
 func (g *gear) torqueNm(twist, rate float64) float64 {
-	if g.halfPlay == 0 {
-		return float64(g.stiffness*twist) + float64(g.damping*rate)
+	play := g.halfPlay
+	if twist > play {
+		twist -= play
+	} else if twist < -play {
+		twist += play
+	} else if play > 0 {
+		return 0
 	}
-	if twist > g.halfPlay {
-		t := float64(g.stiffness*(twist-g.halfPlay)) + float64(g.damping*rate)
-		if t < 0 {
-			return 0
-		}
-		return t
+	torque := float64(g.stiffness*twist) + float64(g.damping*rate)
+	if play > 0 && torque*twist < 0 {
+		return 0
 	}
-	if twist < -g.halfPlay {
-		t := float64(g.stiffness*(twist+g.halfPlay)) + float64(g.damping*rate)
-		if t > 0 {
-			return 0
-		}
-		return t
-	}
-	return 0
+	return torque
+}
+
+// unchanged tells whether what acts on the axis is what acted in the last step.
+// An axis that stood still through that one then does so through this one, bit
+// for bit, and needs no step.
+func (m *mainAxis) unchanged(s *State, in *Input) bool {
+	k := m.first & 2 // nought or two, for the compiler's sake
+	return in.MotorTorque[k] == s.MotorTorque[k] &&
+		in.MotorTorque[k+1] == s.MotorTorque[k+1] && in.External[m.axis] == m.external
 }
 
 // stepElastic moves the axis on as three bodies: load and two motors.
@@ -69,33 +80,43 @@ func (p *Plant) stepElastic(m *mainAxis, in *Input) {
 	s, half := &p.state, p.h/2
 	rate := s.Rate[m.axis]
 	position := s.Position[m.axis] + float64(half*rate)
-	onLoad := in.External[m.axis]
+	m.external = in.External[m.axis]
+	onLoad := m.external
+	still := rate == 0
 	for i := range m.rotor {
 		k := m.first + i
 		was, drive := s.MotorRate[k], in.MotorTorque[k]
 		motor := s.MotorPosition[k] + float64(half*was)
 		through := m.gear.torqueNm(motor-position, was-rate)
 		onLoad += through
-		free := was + float64(m.rotor[i]*(drive-through))
-		slip := m.rotor[i] * p.grip(k, in.BrakeCoil[k])
+		free := was + float64(m.rotor[i].perInertia*(drive-through))
+		grip := p.grips[k]
+		slip := m.rotor[i].perInertia * grip
 		now := clamp(free, slip, slip)
+		still = still && was == 0 && now == 0
 		s.MotorRate[k] = now
 		s.MotorPosition[k] = motor + float64(half*now)
 		s.MotorTorque[k], s.GearTorque[k] = drive, through
-		if slip == 0 && !s.BrakeSet[k] {
-			s.BrakeTorque[k] = 0
-			continue
+		resisted := 0.0
+		if grip != 0 {
+			resisted = (now - free) * m.rotor[i].inertia
 		}
-		p.tell(k, (now-free)/m.rotor[i], drive, (was+now)/2)
+		p.tell(k, resisted, drive, 0.5*(was+now))
 	}
-	elastic, up, down := m.ends.press(position)
+	var elastic, up, down float64
+	if !m.ends.inside(position) {
+		elastic, up, down = m.ends.press(position)
+	}
 	dry := m.load.frictionNm(rate)
-	scale := m.load.gain * m.load.perInertia
 	free := m.load.free(rate, onLoad+elastic)
-	now := clamp(free, scale*(dry+up), scale*(dry+down))
+	now := clamp(free, m.load.scale*(dry+up), m.load.scale*(dry+down))
 	s.Rate[m.axis] = now
-	s.Position[m.axis] = position + float64(half*now)
-	m.ends.note(s, m.axis)
+	position += float64(half * now)
+	s.Position[m.axis] = position
+	m.still = still && now == 0
+	if !m.ends.clear(position) {
+		m.ends.note(s, m.axis)
+	}
 }
 
 // stepRigid moves the axis on as one body; brakes and friction clamp it together.
@@ -103,34 +124,38 @@ func (p *Plant) stepRigid(m *mainAxis, in *Input) {
 	s, half := &p.state, p.h/2
 	rate := s.Rate[m.axis]
 	position := s.Position[m.axis] + float64(half*rate)
-	torque := in.External[m.axis]
+	m.external = in.External[m.axis]
+	torque := m.external
 	dry := m.load.frictionNm(rate)
-	var grips [2]float64
-	for i := range grips {
-		torque += in.MotorTorque[m.first+i]
-		grips[i] = p.grip(m.first+i, in.BrakeCoil[m.first+i])
-		dry += grips[i]
+	for k := m.first; k < m.first+2; k++ {
+		torque += in.MotorTorque[k]
+		dry += p.grips[k]
 	}
-	elastic, up, down := m.ends.press(position)
-	scale := m.load.gain * m.load.perInertia
+	var elastic, up, down float64
+	if !m.ends.inside(position) {
+		elastic, up, down = m.ends.press(position)
+	}
 	free := m.load.free(rate, torque+elastic)
-	now := clamp(free, scale*(dry+up), scale*(dry+down))
+	now := clamp(free, m.load.scale*(dry+up), m.load.scale*(dry+down))
 	s.Rate[m.axis] = now
-	s.Position[m.axis] = position + float64(half*now)
+	position += float64(half * now)
+	s.Position[m.axis] = position
+	m.still = rate == 0 && now == 0
 	resisted := dry + up
-	if now-free > 0 {
+	if now > free {
 		resisted = dry + down
 	}
-	for i, grip := range grips {
-		k := m.first + i
-		s.MotorRate[k], s.MotorPosition[k] = now, s.Position[m.axis]
+	for k := m.first; k < m.first+2; k++ {
+		s.MotorRate[k], s.MotorPosition[k] = now, position
 		s.MotorTorque[k] = in.MotorTorque[k]
 		share := 0.0
-		if resisted > 0 {
+		if grip := p.grips[k]; grip != 0 {
 			// Of a common resistance each takes its part by size.
-			share = (now - free) / scale * grip / resisted
+			share = (now - free) / m.load.scale * (grip / resisted)
 		}
-		p.tell(k, share, in.MotorTorque[k], (rate+now)/2)
+		p.tell(k, share, in.MotorTorque[k], 0.5*(rate+now))
 	}
-	m.ends.note(s, m.axis)
+	if !m.ends.clear(position) {
+		m.ends.note(s, m.axis)
+	}
 }

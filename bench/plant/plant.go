@@ -32,6 +32,12 @@ type Plant struct {
 	polarization [AxisCount - MainAxes]polarizationAxis
 	brakes       [MotorCount]brake
 	state        State
+
+	// What the brakes were last moved by, and can resist with since, N m.
+	coils      [MotorCount]bool
+	faults     Faults
+	grips      [MotorCount]float64
+	brakesBusy bool // not all of them are where they are going
 }
 
 // New returns a plant at rest with all brakes set, each axis at the angle
@@ -70,21 +76,29 @@ func New(set Parameters, step time.Duration) (*Plant, error) {
 		}
 		p.Place(axis, math.Max(float64(within[Lower]), math.Min(0, float64(within[Upper]))))
 	}
+	p.brakesBusy = true // so that the first step looks at them
 	return p, nil
 }
 
 // Step moves the whole plant on by one step under the input. It does not
 // allocate. A torque that is no number makes the axis's motion no number.
 func (p *Plant) Step(in *Input) {
+	p.brakesMove(in)
 	for i := range p.main {
-		if m := &p.main[i]; m.rigid {
+		m := &p.main[i]
+		switch {
+		case m.still && m.unchanged(&p.state, in):
+		case m.rigid:
 			p.stepRigid(m, in)
-		} else {
+		default:
 			p.stepElastic(m, in)
 		}
 	}
 	for i := range p.polarization {
-		p.stepPolarization(&p.polarization[i], in)
+		a := &p.polarization[i]
+		if !a.still || in.MotorTorque[a.motor] != p.state.MotorTorque[a.motor] {
+			p.stepPolarization(a, in)
+		}
 	}
 }
 
@@ -104,7 +118,18 @@ func (p *Plant) Place(axis Axis, position float64) {
 		s.MotorTorque[k], s.GearTorque[k], s.BrakeTorque[k] = 0, 0, 0
 		s.BrakeDragging[k] = false
 	}
+	p.wake()
 	p.ends(axis).note(s, axis)
+}
+
+// wake makes sure that every axis is stepped next.
+func (p *Plant) wake() {
+	for i := range p.main {
+		p.main[i].still = false
+	}
+	for i := range p.polarization {
+		p.polarization[i].still = false
+	}
 }
 
 // SetLimits moves the buffers and the structure of a main axis, for what a
@@ -121,6 +146,7 @@ func (p *Plant) SetLimits(axis Axis, chain LimitChain) error {
 	p.set.Axes[axis] = a
 	p.main[axis].ends = newMainAxis(axis, &a, p.h).ends
 	p.main[axis].ends.note(&p.state, axis)
+	p.wake()
 	return nil
 }
 

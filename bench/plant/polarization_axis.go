@@ -10,6 +10,7 @@ type polarizationAxis struct {
 	body     body
 	halfPlay float64
 	ends     ends
+	still    bool // nothing moved in the last step
 }
 
 func newPolarizationAxis(axis Axis, a *AxisParameters, h float64) polarizationAxis {
@@ -27,30 +28,37 @@ func (p *Plant) stepPolarization(a *polarizationAxis, in *Input) {
 	motor := s.MotorPosition[a.motor] + float64(half*was)
 	load := s.Position[a.axis]
 	var elastic, up, down float64
-	if low, high := motor-a.halfPlay, motor+a.halfPlay; low >= load {
-		elastic, up, down = a.ends.press(low)
-	} else if high <= load {
-		elastic, up, down = a.ends.press(high)
+	if !a.ends.inside(motor) {
+		// The ends push back only through the flank that leans on them.
+		if low, high := motor-a.halfPlay, motor+a.halfPlay; low >= load {
+			elastic, up, down = a.ends.press(low)
+		} else if high <= load {
+			elastic, up, down = a.ends.press(high)
+		}
 	}
-	grip := p.grip(a.motor, in.BrakeCoil[a.motor])
+	grip := p.grips[a.motor]
 	dry := a.body.frictionNm(was) + grip
-	scale := a.body.gain * a.body.perInertia
 	free := a.body.free(was, drive+elastic)
-	now := clamp(free, scale*(dry+up), scale*(dry+down))
+	now := clamp(free, a.body.scale*(dry+up), a.body.scale*(dry+down))
 	motor += float64(half * now)
 	s.MotorRate[a.motor], s.MotorPosition[a.motor] = now, motor
 	s.MotorTorque[a.motor] = drive
-	s.Rate[a.axis] = 0
+	carried := now
 	if low, high := motor-a.halfPlay, motor+a.halfPlay; low > load {
-		s.Position[a.axis], s.Rate[a.axis] = low, now
+		load = low
 	} else if high < load {
-		s.Position[a.axis], s.Rate[a.axis] = high, now
-	}
-	if grip > 0 {
-		share := (now - free) / scale * grip / (dry + up + down)
-		p.tell(a.motor, share, drive, (was+now)/2)
+		load = high
 	} else {
-		s.BrakeTorque[a.motor] = 0
+		carried = 0
 	}
-	a.ends.note(s, a.axis)
+	s.Position[a.axis], s.Rate[a.axis] = load, carried
+	a.still = was == 0 && now == 0
+	share := 0.0
+	if grip != 0 {
+		share = (now - free) / a.body.scale * (grip / (dry + up + down))
+	}
+	p.tell(a.motor, share, drive, 0.5*(was+now))
+	if !a.ends.clear(load) {
+		a.ends.note(s, a.axis)
+	}
 }

@@ -195,4 +195,5 @@ func (p *Plant) turn(axis Axis, rate float64) {
 	for k := first; k < first+count; k++ {
 		p.state.MotorRate[k] = rate
 	}
+	p.wake()
 }
