@@ -124,11 +124,14 @@ func ascending(all []time.Duration) []time.Duration {
 }
 
 // changeInstants are the instants of a domain at which a window over the edges
-// takes one in or leaves one out.
+// takes one in or leaves one out; what comes before the window is half open, so
+// that the instant after counts too. Time is in whole nanoseconds.
 func changeInstants(edges []time.Duration, w Window, start, end time.Duration) []time.Duration {
 	all := []time.Duration{start}
 	for _, e := range edges {
-		for _, t := range [...]time.Duration{e, e - w.From, e - w.Until} {
+		for _, t := range [...]time.Duration{
+			e, e - w.From, e - w.Until, e - w.From + 1, e - w.Until + 1,
+		} {
 			if t >= start && t <= end {
 				all = append(all, t)
 			}
