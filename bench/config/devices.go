@@ -121,8 +121,6 @@ func (s *Station) checkWords(r *report) {
 		}
 		s.endpoint(p.at+".endpoint", p.seat.Endpoint.value, r)
 	}
-	s.endpoint("management.agent", s.form.Management.Agent.value, r)
-	s.endpoint("management.notifications", s.form.Management.Notifications.value, r)
 	i := &s.form.Interlock
 	for _, row := range []struct{ key, word string }{{"hatch", i.Hatch.value},
 		{"ladder", i.Ladder.value}, {"pin", i.Pin.value}, {"mode_change", i.ModeChange.value}} {

@@ -96,6 +96,8 @@ func walk(v reflect.Value, at string, do func(string, reflect.StructField, leaf)
 			do(inside, field, l)
 		case field.Type.Kind() == reflect.Struct:
 			walk(v.Field(i), inside, do)
+		case field.Type.Kind() == reflect.Pointer && !v.Field(i).IsNil():
+			walk(v.Field(i).Elem(), inside, do)
 		case field.Type.Kind() == reflect.Slice:
 			for k := range v.Field(i).Len() {
 				walk(v.Field(i).Index(k), fmt.Sprintf("%s[%d]", inside, k), do)

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"haltmark/bench/controller"
 	"haltmark/bench/link"
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
@@ -139,8 +140,8 @@ func (s *Station) interlock() interlock.Parameters {
 }
 
 // Standin is what the stand-in controller is told of the station, and where its
-// devices answer.
-func (s *Station) Standin() (standin.Settings, standin.Devices) {
+// devices answer. Its own agent listens where the controller's profile says.
+func (s *Station) Standin(profile *controller.Profile) (standin.Settings, standin.Devices) {
 	f := &s.form
 	set := standin.Settings{
 		Station: s.Name(),
@@ -156,8 +157,8 @@ func (s *Station) Standin() (standin.Settings, standin.Devices) {
 	made := s.Station()
 	devices := standin.Devices{
 		Interlock:  standin.Seat(made.Interlock.Seat),
-		Management: link.Endpoint{Network: "udp", Address: f.Management.Agent.value},
-		Notify:     link.Endpoint{Network: "udp", Address: f.Management.Notifications.value},
+		Management: profile.Agent,
+		Notify:     profile.Notify,
 	}
 	for axis := range plant.Axis(plant.AxisCount) {
 		set.Axes[axis] = s.standinAxis(axis, made.Encoders[axis].Parameters)

@@ -15,7 +15,6 @@ const (
 	brakeReserve    = 1.6
 	holdReserve     = 1.25
 	ss1Reserve      = 40 * time.Millisecond
-	portsAndUnits   = "two devices never share address, port and unit"
 	movesOutward    = "move the outer one outward"
 	slowerOrFarther = "lower full_rate or move it outward"
 )
@@ -202,20 +201,16 @@ func (s *Station) ruleOrder(axis plant.Axis, r *report) {
 // ruleAddresses is the second part of rule 10.
 func (s *Station) ruleAddresses(r *report) {
 	taken := map[string]string{}
-	claim := func(at, network, address string, unit int64) {
-		key := fmt.Sprintf("%s %s unit %d", network, address, unit)
-		if other, ok := taken[key]; ok {
-			r.add(s.doc.file, s.doc.line(at), "%s is at %s, where %s is already; %s; give it another "+
-				"port or unit (rule 10)", at, key, other, portsAndUnits)
-			return
-		}
-		taken[key] = at
-	}
 	for _, p := range s.places() {
-		claim(p.at, "tcp", p.seat.Endpoint.value, p.seat.Unit.value)
+		key := fmt.Sprintf("%s unit %d", p.seat.Endpoint.value, p.seat.Unit.value)
+		if other, ok := taken[key]; ok {
+			r.add(s.doc.file, s.doc.line(p.at), "%s is at %s, where %s is already; two devices never "+
+				"share address, port and unit; give it another port or unit (rule 10)",
+				p.at, key, other)
+			continue
+		}
+		taken[key] = p.at
 	}
-	claim("management.agent", "udp", s.form.Management.Agent.value, 0)
-	claim("management.notifications", "udp", s.form.Management.Notifications.value, 0)
 }
 
 // ruleWatchdog is the third part of rule 10.

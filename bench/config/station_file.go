@@ -22,7 +22,6 @@ type stationFile struct {
 	Encoders     encodersSection     `yaml:"encoders"`
 	Drives       drivesSection       `yaml:"drives"`
 	Unit         unitSection         `yaml:"interlock_unit"`
-	Management   managementSection   `yaml:"management"`
 }
 
 type antennaSection struct {
@@ -198,11 +197,4 @@ type drivesSection struct {
 
 type unitSection struct {
 	seatSection `yaml:",inline"`
-}
-
-// managementSection says where the controller's agent listens and where its
-// notifications go.
-type managementSection struct {
-	Agent         text `yaml:"agent"`
-	Notifications text `yaml:"notifications"`
 }

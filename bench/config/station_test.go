@@ -13,3 +13,22 @@ func TestLoad(t *testing.T) {
 		}
 	}
 }
+
+func TestOthers(t *testing.T) {
+	c, err := LoadController("standin")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Logf("%+v", c.Profile)
+	q, err := LoadRequirements()
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := LoadStation("demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := q.Against(s); err != nil {
+		t.Fatal(err)
+	}
+}

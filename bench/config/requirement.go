@@ -1,0 +1,115 @@
+package config
+
+import (
+	"errors"
+	"fmt"
+
+	"haltmark/bench/plant"
+	"haltmark/bench/verdict"
+)
+
+// requirementsFile is the form of a file of requirements.
+type requirementsFile struct {
+	Requirements []requirementSection `yaml:"requirements"`
+}
+
+type requirementSection struct {
+	ID         text          `yaml:"id"`
+	Statement  text          `yaml:"statement"`
+	Clause     text          `yaml:"clause"`
+	Hazard     text          `yaml:"hazard"`
+	Kind       text          `yaml:"kind"`
+	Answers    text          `yaml:"answers"`
+	Measure    text          `yaml:"measure"`
+	Causes     words         `yaml:"causes,omitempty"`
+	Item       text          `yaml:"item,omitempty"`
+	Watch      flag          `yaml:"watch,omitempty"`
+	Comparison text          `yaml:"comparison"`
+	Limit      words         `yaml:"limit,omitempty"`
+	Factor     value[number] `yaml:"factor,omitempty"`
+}
+
+// Requirements is a set of requirements as loaded.
+type Requirements struct {
+	All   []verdict.Requirement
+	Files []File
+	where []origin // by index
+}
+
+// origin is where a requirement stands.
+type origin struct {
+	file *file
+	line int
+}
+
+// LoadRequirements loads the named sets, embedded or files; none named means all
+// embedded ones.
+func LoadRequirements(names ...string) (*Requirements, error) {
+	if len(names) == 0 {
+		names = Embedded(kindRequirement)
+	}
+	set, r := &Requirements{}, &report{}
+	for _, name := range names {
+		f, err := open(kindRequirement, name)
+		if err != nil {
+			r.take(err)
+			continue
+		}
+		set.read(f, r)
+	}
+	if len(r.found) == 0 {
+		for _, flaw := range verdict.Check(set.All) {
+			at := set.where[flaw.Index]
+			r.add(at.file, at.line, "%s; mend it", flaw.Text)
+		}
+	}
+	if err := r.err(); err != nil {
+		return nil, err
+	}
+	return set, nil
+}
+
+func (set *Requirements) read(f *file, r *report) {
+	var form requirementsFile
+	d := decode(f, &form, r)
+	set.Files = append(set.Files, f.summary())
+	for i := range form.Requirements {
+		q := &form.Requirements[i]
+		set.All = append(set.All, verdict.Requirement{
+			ID:         q.ID.value,
+			Statement:  q.Statement.value,
+			Clause:     q.Clause.value,
+			Hazard:     q.Hazard.value,
+			Kind:       q.Kind.value,
+			Answers:    q.Answers.value,
+			Measure:    q.Measure.value,
+			Causes:     q.Causes.values,
+			Item:       q.Item.value,
+			Watch:      q.Watch.value,
+			Comparison: q.Comparison.value,
+			Limit:      q.Limit.values,
+			Factor:     q.Factor.value,
+		})
+		set.where = append(set.where, origin{f, d.line(fmt.Sprintf("requirements[%d]", i))})
+	}
+}
+
+// Against reports the requirements whose limit names a parameter that the
+// station lacks on a main axis.
+func (set *Requirements) Against(s *Station) error {
+	r := &report{}
+	for i, q := range set.All {
+		for axis := range plant.Axis(plant.MainAxes) {
+			for _, end := range plant.EndNames {
+				_, err := verdict.Limits(s.Limit).ResolveLimit(q, axis.String(), end)
+				var lacks *verdict.LimitError
+				if errors.As(err, &lacks) {
+					at := set.where[i]
+					r.add(at.file, at.line, "%s: limit %s; station %s has no such parameter; "+
+						"name one of its table", q.ID, lacks.Path, s.Name())
+				}
+			}
+		}
+	}
+	return r.err()
+}
