@@ -142,3 +142,49 @@ func TestRespond_FailureInTheDoing(t *testing.T) {
 		}
 	}
 }
+
+// A bank need not know where the addresses end (AP clause 4.4: 65535).
+func TestRespond_NoBankSeesPastTheLastAddress(t *testing.T) {
+	s := &Server{}
+	s.Attach(UnitDirect, &Unit{Bank: failing{}})
+	for _, pdu := range [][]byte{
+		{1, 0xFF, 0xFF, 0, 2}, {3, 0xFF, 0xFF, 0, 2}, {16, 0xFF, 0xFF, 0, 2, 4, 0, 0, 0, 0},
+		{23, 0, 0, 0, 1, 0xFF, 0xFF, 0, 2, 4, 0, 0, 0, 0},
+	} {
+		got := s.Respond(nil, message(header, pdu))
+		if want := message(header, []byte{pdu[0] | 0x80, 2}); !bytes.Equal(got, want) {
+			t.Errorf("% X: % X, want % X", pdu, got, want)
+		}
+	}
+}
+
+// sealed is a bank that can be written but not read.
+type sealed struct{ small }
+
+func (*sealed) Check(_ Space, _, _ uint16, write bool) Code {
+	if write {
+		return 0
+	}
+	return IllegalAddress
+}
+
+// A mask write reads what it changes, so it needs both (AP clause 6.16).
+func TestRespond_MaskOfWhatCannotBeRead(t *testing.T) {
+	s := &Server{}
+	s.Attach(UnitDirect, &Unit{Bank: &sealed{}})
+	got := s.Respond(nil, encode(header, "mask 4 00F2 0025"))
+	if want := message(header, []byte{0x96, 2}); !bytes.Equal(got, want) {
+		t.Errorf("% X, want % X", got, want)
+	}
+}
+
+// Bits and gaps that a bank leaves alone are 0 though the buffer was used.
+func TestRespond_IntoAUsedBuffer(t *testing.T) {
+	s := &Server{}
+	s.Attach(UnitDirect, &Unit{Bank: &memory{count: 99}})
+	used := bytes.Repeat([]byte{0xFF}, ADUMax)
+	got := s.Respond(used[:0], encode(header, "read coils 0 9"))
+	if want := message(header, []byte{1, 2, 0, 0}); !bytes.Equal(got, want) {
+		t.Errorf("% X, want % X", got, want)
+	}
+}
