@@ -104,6 +104,36 @@ func TestCommand_RetriedUnderOneToken(t *testing.T) {
 	}
 }
 
+// Answers to an earlier command that come late are not taken for this one's.
+func TestCommand_LateAnswers(t *testing.T) {
+	f := newFake(t)
+	o := f.started(testProfile())
+	f.impair(link.Impairment{Delay: 350 * ms})
+	first := o.Command(Stop, AllAxes, 0)
+	f.clock.Run(time.Second, first.Done)
+	f.impair(link.Impairment{Silent: true}) // what is on its way still comes
+	second := o.Command(Stop, AllAxes, 0)
+	f.clock.Run(2*time.Second, second.Done)
+	a, b := first.Report(), second.Report()
+	if a.Outcome != Failed || b.Outcome != Failed || b.Answered != 0 {
+		t.Errorf("%+v\n%+v", a, b)
+	}
+}
+
+// A closed port answers at once; the tries keep their distance.
+func TestCommand_ClosedPort(t *testing.T) {
+	f := newFake(t)
+	o := f.started(testProfile())
+	if err := f.listener.Close(); err != nil {
+		t.Fatal(err)
+	}
+	order := o.Command(Stop, AllAxes, 0)
+	f.clock.Run(time.Second, order.Done)
+	if r := order.Report(); r.Outcome != Failed || r.Tries != 3 || r.Decided-r.Sent != 300*ms {
+		t.Errorf("%+v", r)
+	}
+}
+
 func TestCommand_NeverDecided(t *testing.T) {
 	f := newFake(t)
 	f.hesitate = time.Hour

@@ -53,7 +53,7 @@ func testProfile() Profile {
 
 // fake is a controller's agent, reduced to what the observer meets.
 type fake struct {
-	t        *testing.T
+	t        testing.TB
 	clock    *clock.Virtual
 	net      *link.Memory
 	listener link.Listener
@@ -79,7 +79,7 @@ func (f *fake) counter() uint32 {
 	return f.first + uint32(f.clock.Now()/(20*ms))
 }
 
-func newFake(t *testing.T) *fake {
+func newFake(t testing.TB) *fake {
 	t.Helper()
 	c := clock.NewVirtual()
 	t.Cleanup(c.Close)

@@ -87,11 +87,15 @@ func TestObserver_BearsRestarts(t *testing.T) {
 	if err := f.listener.Close(); err != nil {
 		t.Fatal(err)
 	}
-	o := f.started(testProfile())
+	o := f.observer(testProfile())
+	var notices []Notice
+	o.OnNotification(func(n Notice) { notices = append(notices, n) })
+	f.start(o)
 	f.run(100 * ms)
 	if o.Status().Heard {
 		t.Error("heard what is not there")
 	}
+	f.send(7, 500, 9, below(4, 0, 1), false)
 	f.serve()
 	f.run(200 * ms)
 	if err := f.listener.Close(); err != nil {
@@ -106,6 +110,11 @@ func TestObserver_BearsRestarts(t *testing.T) {
 	f.run(500 * ms)
 	if !o.Status().Heard || o.Counters().Restarts != 1 {
 		t.Errorf("%+v, %+v", o.Status(), o.Counters())
+	}
+	f.send(7, f.counter(), 1, below(4, 0, 1), false) // a new life counts anew
+	f.run(510 * ms)
+	if len(notices) != 2 || notices[1].Repeat {
+		t.Errorf("%+v", notices)
 	}
 }
 
