@@ -26,11 +26,16 @@ func (o *Observer) exchange(
 		if err != nil {
 			return request, err
 		}
-		var refused *snmp.StatusError
-		if _, err = poll.Decode(m, id); err == nil || errors.As(err, &refused) {
+		if _, err = poll.Decode(m, id); err == nil || refusal(err) {
 			return request, err
 		}
 	}
+}
+
+// refusal tells whether the agent answered, but with an error-status.
+func refusal(err error) bool {
+	var refused *snmp.StatusError
+	return errors.As(err, &refused)
 }
 
 // pace calls turn at every multiple of the period, skipping those that have
