@@ -1,0 +1,65 @@
+package evidence
+
+import (
+	"time"
+
+	"haltmark/bench/verdict"
+)
+
+// Manifest says what was run. All of it is known before the first scenario.
+type Manifest struct {
+	Command     string   // the subcommand, which names the folder
+	CommandLine []string // as given
+	Seed        uint64
+	Date        string // YYYY-MM-DD, against which waivers expire
+	Station     string
+	Controller  string
+	Defect      string // seeded defect of the stand-in; empty without
+	StandIn     bool   // no controller of the user's was tested
+	Build       string // SHA-256 of the executable
+	Versions    []Version
+	Fixtures    []Fixture
+	Phases      int
+	Step        time.Duration // of the plant
+	Clock       string        // virtual or wall
+	Tags        string        // the selection; empty for all
+	Partial     bool
+	Origins     Origins
+}
+
+// Version names a version of the tool, of the language or of a dependency.
+type Version struct{ Name, Version string }
+
+// Fixture is a data file that went into the run.
+type Fixture struct{ Name, SHA256 string }
+
+// Origins counts the parameters that the run used by where they come from.
+type Origins struct{ Assumed, DataSheet, MeasuredOnSite int }
+
+// Total is how many parameters the run used.
+func (o Origins) Total() int { return o.Assumed + o.DataSheet + o.MeasuredOnSite }
+
+// Host is what may differ between two equal runs.
+type Host struct {
+	Name     string
+	GOOS     string
+	GOARCH   string
+	CPUs     int
+	Jobs     int
+	Started  time.Time
+	Wall     time.Duration // nought until the run has ended
+	Complete bool
+}
+
+// Run is what a whole run came to.
+type Run struct {
+	Manifest     Manifest
+	Verdict      verdict.Verdict
+	ExitCode     int
+	Reasons      []string // one line each, when the verdict is not pass
+	Waivers      []verdict.Waiver
+	Unused       []string // of each waiver without effect, why
+	Requirements []verdict.Requirement
+	Standings    []verdict.Standing
+	Cases        []Case // in file order
+}
