@@ -1,5 +1,6 @@
 Feature: People at the antenna stop it, and nothing moves behind their back
 
+  @HR-035 @HR-036 @HR-037 @HR-038
   Rule: A hatch, a ladder or a stow pin opened in motion stops every axis
     Scenario Outline: The <access> is opened while azimuth turns
       Given azimuth rests in mid-travel
@@ -10,10 +11,12 @@ Feature: People at the antenna stop it, and nothing moves behind their back
       And the management side is told of the opened access within 1 s
 
       Examples:
-        | access |
-        | hatch  |
-        | ladder |
+        | access   |
+        | hatch    |
+        | ladder   |
+        | stow pin |
 
+  @HR-035 @HR-036 @HR-037 @HR-038
   Rule: The mode selector turned in motion stops every axis
     Scenario Outline: The mode selector is turned to <mode> while elevation turns
       Given elevation rests in mid-travel
@@ -21,24 +24,27 @@ Feature: People at the antenna stop it, and nothing moves behind their back
       And the mode selector is turned to <mode>
       Then elevation stops within its category 1 time and travel
       And the torque of every axis is gone within the monitored ramp time
+      And the management side is told of the turned mode selector within 1 s
 
       Examples:
         | mode        |
         | local       |
         | maintenance |
 
+  @HR-032
   Rule: Away from remote, remote commands move nothing
     Scenario Outline: A remote command arrives with the mode selector at <mode>
       Given azimuth rests in mid-travel
       And the mode selector stands at <mode>
       When azimuth is sent toward its upper end at full rate
-      Then azimuth stays where it is
+      Then azimuth stays where it is against the remote command
 
       Examples:
         | mode        |
         | local       |
         | maintenance |
 
+  @HR-033 @HR-034
   Rule: Hand control moves only while it is held
     Scenario: The hand control of azimuth is let go
       Given azimuth rests in mid-travel
@@ -47,16 +53,18 @@ Feature: People at the antenna stop it, and nothing moves behind their back
       And the hand control is let go
       Then azimuth stops within its category 1 time and travel
 
+  @HR-031
   Rule: The horn sounds before the first motion
     Scenario: Azimuth is sent off from rest
       Given azimuth rests in mid-travel
       When azimuth is sent toward its upper end at full rate
       Then azimuth moves after the horn has sounded
 
+  @HR-065 @HR-066
   Rule: An interlock unit that falls silent ends the motion
     Scenario: The interlock unit falls silent while azimuth turns
       Given azimuth rests in mid-travel
       When azimuth turns toward its upper end at full rate
       And the interlock unit falls silent
-      Then azimuth stops within its category 1 time of the supervision time
-      And the torque of every axis is gone within the monitored ramp time of the supervision time
+      Then azimuth stops within its category 1 time
+      And the torque of every axis is gone within the monitored ramp time

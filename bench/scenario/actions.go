@@ -127,11 +127,32 @@ func (w *World) awaitRate(a plant.Axis, share float64) error {
 	return fmt.Errorf("%v has not reached %.0f %% of its full rate within %v", a, share*100, readyTime)
 }
 
-func (w *World) awaitRest(a plant.Axis) error {
-	if w.await(restTime, func() bool { return w.station.Still(a) && !w.torqueOn(a, false) }) {
+func (w *World) awaitStop(a plant.Axis) error {
+	if w.await(travelTime, func() bool { return w.station.Still(a) && w.movedSince(a) }) {
 		return nil
 	}
-	return fmt.Errorf("%v has not come to rest with its torque off within %v", a, restTime)
+	return fmt.Errorf("%v has not come to a stop within %v", a, travelTime)
+}
+
+func (w *World) awaitRest(a plant.Axis) error {
+	if !w.await(restTime, func() bool { return w.station.Still(a) && !w.torqueOn(a, false) }) {
+		return fmt.Errorf("%v has not come to rest with its torque off within %v", a, restTime)
+	}
+	w.ringDown(a)
+	return nil
+}
+
+// ringDown waits until the load has stopped swinging on the gear.
+func (w *World) ringDown(a plant.Axis) {
+	calm := float64(w.run.Station.Standstill[a].Rate) / 4
+	for range 40 {
+		if !w.await(400*time.Millisecond, func() bool {
+			return math.Abs(w.station.Plant.State().Rate[a]) > calm
+		}) {
+			return
+		}
+		w.await(100*time.Millisecond, nil)
+	}
 }
 
 // cause has something done at an exact plant step, shifted by the phase, and

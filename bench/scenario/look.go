@@ -1,6 +1,7 @@
 package scenario
 
 import (
+	"slices"
 	"time"
 
 	"haltmark/bench/plant"
@@ -96,44 +97,32 @@ func (w *World) endOf(is Words) int {
 	return w.ends[is.Axis]
 }
 
-// fillIn completes an ask: the cause it is about, the instant of that cause, the
-// requirement and the sentence's own limit.
+// fillIn completes an ask: its requirement, the cause it is about and the instant
+// of that, and the sentence's own limit.
 func (w *World) fillIn(a *record.Ask, q question, is Words) {
-	if a.Cause == "" && aboutCause(q.Measure) {
-		a.Cause = w.lastCause
-	}
-	if a.Cause != "" {
-		if m, ok := w.lastMark(record.Cause, a.Cause, a.Axis); ok {
-			a.From = m.At
-			if q.Measure == "partner_off" {
-				a.Item = m.Text
-			}
+	r, _ := w.run.requirement(q, w.lastCause)
+	a.Requirement = r.ID
+	if a.Cause == "" && len(r.Causes) > 0 {
+		a.Cause = r.Causes[0]
+		if slices.Contains(r.Causes, w.lastCause) {
+			a.Cause = w.lastCause
 		}
 	}
-	if q.Measure == "inward_only" || q.Measure == "inward_rate" {
+	m, marked := w.lastMark(record.Cause, a.Cause, a.Axis)
+	switch {
+	case q.pushed:
 		a.From, a.Until = w.windowAt, w.now()
-	}
-	if q.Measure == "flag_time" {
-		a.From = w.causeAt()
+	case q.Measure == "flag_time":
+		a.From, a.Until = m.At, 0
+	case q.window > 0:
+		a.From, a.Until = w.sentenceAt, w.now()
+	case marked:
+		a.From = m.At
+		if q.Measure == "partner_off" {
+			a.Item = m.Text
+		}
 	}
 	if q.limit != nil {
 		a.Limit, a.Tightened = q.limit(is)
 	}
-	if r, ok := w.run.requirement(q.Measure, a.Cause, a.Item, w.tags); ok {
-		a.Requirement = r.ID
-	}
-}
-
-func (w *World) causeAt() time.Duration {
-	m, _ := w.lastMark(record.Cause, w.lastCause, "")
-	return m.At
-}
-
-// aboutCause tells the measures that answer one stop cause.
-func aboutCause(measure string) bool {
-	switch measure {
-	case "stop_time", "stop_travel", "torque_gone", "brake_time", "report_time", "partner_off":
-		return true
-	}
-	return false
 }

@@ -1,9 +1,12 @@
 package scenario
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
+	"runtime/debug"
+	"slices"
 	"time"
 
 	"github.com/cucumber/godog"
@@ -35,6 +38,14 @@ type Run struct {
 	Raw   io.Writer     // the raw record goes here as it is taken; nil for nowhere
 }
 
+// Panic is a failure of the bench itself inside a sentence.
+type Panic struct {
+	Value any
+	Stack string
+}
+
+func (p *Panic) Error() string { return fmt.Sprintf("%v\n%s", p.Value, p.Stack) }
+
 // Result is what one run left.
 type Result struct {
 	Record *record.Record // nil when no world came to be
@@ -62,6 +73,9 @@ func (r Run) Do(e *Example) Result {
 	}
 	if err := play(e, w, &result); err != nil {
 		result.Err = err
+	}
+	if w.panicked != nil {
+		panic(w.panicked)
 	}
 	if err := w.close(); err != nil && result.Err == nil {
 		result.Err = fmt.Errorf("the world does not close: %w", err)
@@ -119,7 +133,15 @@ func checkPickle(p *messages.Pickle, e *Example) error {
 	return nil
 }
 
+// carryOut does what one sentence says. A panic is the bench's own failure; godog
+// would swallow it, so it is kept for Do to raise again.
 func (w *World) carryOut(s *Sentence) error {
+	defer func() {
+		if r := recover(); r != nil {
+			w.panicked = &Panic{Value: r, Stack: string(debug.Stack())}
+			panic(r)
+		}
+	}()
 	w.sentence = s.Text
 	if w.built {
 		w.sentenceAt = w.now()
@@ -132,13 +154,16 @@ func (w *World) carryOut(s *Sentence) error {
 
 func (r *Run) channels() []record.Channel { return station.Channels() }
 
-// requirement finds the requirement that a question is about.
-func (r *Run) requirement(measure, cause, item string, ids []string) (verdict.Requirement, bool) {
-	var narrowed []verdict.Requirement
-	for _, q := range r.Requirements {
-		if item == "" || q.Item == item || measure == "partner_off" {
-			narrowed = append(narrowed, q)
+// requirement finds the requirement that a question is about after a stop cause.
+func (r *Run) requirement(q question, cause string) (verdict.Requirement, bool) {
+	if q.ID != "" {
+		i := slices.IndexFunc(r.Requirements, func(one verdict.Requirement) bool {
+			return one.ID == q.ID
+		})
+		if i < 0 {
+			return verdict.Requirement{}, false
 		}
+		return r.Requirements[i], true
 	}
-	return verdict.Find(narrowed, measure, cause, ids...)
+	return verdict.Find(r.Requirements, q.Measure, cmp.Or(q.Cause, cause))
 }

@@ -23,10 +23,12 @@ func ask(pattern, about string, asks ...question) *Phrase {
 // before it can be taken.
 type question struct {
 	Measure string
+	ID      string // the requirement, where the measure and the cause do not tell it
 	Cause   string // "" where the phrase is about whatever stop cause came last
 	Item    string
 	until   wait
 	window  time.Duration // measures over a window from the sentence on
+	pushed  bool          // measures while the hand control was last pushed
 	every   bool          // about every axis, not the one named
 	limit   func(Words) (float64, bool)
 }
@@ -46,16 +48,16 @@ func rests() []*Phrase {
 	return []*Phrase{
 		ask("{axis} comes to rest inside its {end} software limit",
 			"farthest outward position from standstill on, against the software limit",
-			question{Measure: "rest_inside", Item: "software", until: rest}),
+			question{Measure: "rest_inside", ID: "HR-001", until: rest}),
 		ask("{axis} comes to rest between its {end} pre-limit and its {end} final limit",
 			"peak travel beyond the place at which the pre-limit opened",
-			question{Measure: "overtravel", Item: "pre_limit", Cause: "pre_limit", until: rest}),
+			question{Measure: "overtravel", ID: "HR-002", until: rest}),
 		ask("{axis} comes to rest between its {end} final limit and its {end} buffer",
 			"peak travel beyond the place at which the final limit opened",
-			question{Measure: "overtravel", Item: "final_limit", Cause: "final_limit", until: rest}),
+			question{Measure: "overtravel", ID: "HR-007", until: rest}),
 		ask("{axis} comes to rest inside its {end} structure",
 			"peak travel beyond the touch of the buffer, against its stroke",
-			question{Measure: "overtravel", Item: "buffer", until: rest}),
+			question{Measure: "overtravel", ID: "HR-009", until: rest}),
 		ask("{axis} stops within its category 2 travel of the pre-limit opening",
 			"peak excursion from the position at which the pre-limit opened",
 			question{Measure: "stop_travel", Cause: "pre_limit", until: rest}),
@@ -70,17 +72,32 @@ func rests() []*Phrase {
 			question{Measure: "stop_travel", until: rest}),
 		ask("{axis} stops within its travel from pre-limit to final limit",
 			"peak excursion from the start of its motion",
-			question{Measure: "stop_travel", until: rest}),
-		ask("{axis} stays where it is", "excursion of the axis over 12 s from now on",
-			question{Measure: "stayed", until: nothing, window: 12 * time.Second}),
+			question{Measure: "move_travel", ID: "HR-046", until: rest}),
+		stays("{axis} stays at rest under the emergency stop", "HR-025"),
+		stays("{axis} stays where it is against the remote command", "HR-032"),
+		ask("{axis} stays where it is after the reset", "excursion of the axis over 12 s from now on",
+			question{Measure: "reset_motion", ID: "HR-030", window: 12 * time.Second}),
+		stays("{axis} stays where it is after the return", "HR-060"),
+		ask("{axis} has not moved without the key",
+			"excursion of the axis while it was pushed by hand",
+			question{Measure: "stayed", ID: "HR-015", pushed: true}),
+		ask("{axis} has moved inward only", "outward excursion while it was pushed by hand",
+			question{Measure: "inward_only", ID: "HR-016", pushed: true}),
 		ask("{axis} has moved inward at no more than a tenth of its full rate",
 			"outward excursion and peak rate while it was pushed",
-			question{Measure: "inward_only"}, question{Measure: "inward_rate"}),
+			question{Measure: "inward_only", ID: "HR-016", pushed: true},
+			question{Measure: "inward_rate", ID: "HR-017", pushed: true}),
 		ask("{axis} moves after the horn has sounded", "length of the horn before motion begins",
-			question{Measure: "horn_before_motion", window: 3 * time.Second}),
+			question{Measure: "horn_before_motion", ID: "HR-031", window: 3 * time.Second}),
 		ask("the reset is refused", "changes of state, relay closures and motion from the reset on",
-			question{Measure: "refused", window: 2 * time.Second}),
+			question{Measure: "refused", ID: "HR-028", window: 2 * time.Second}),
 	}
+}
+
+// stays makes a phrase that watches an axis at rest for longer than the horn.
+func stays(pattern, id string) *Phrase {
+	return ask(pattern, "excursion of the axis over 12 s from now on",
+		question{Measure: "stayed", ID: id, window: 12 * time.Second})
 }
 
 func gone() []*Phrase {
@@ -95,7 +112,8 @@ func gone() []*Phrase {
 			"time from the stop cause, its supervision time apart, to the last torque of any axis",
 			question{Measure: "torque_gone", until: torqueOff, every: true}),
 		ask("the torque of every axis stays off", "time with torque on any axis over 12 s from now on",
-			question{Measure: "torque_stays_off", window: 12 * time.Second, every: true}),
+			question{Measure: "torque_stays_off", ID: "HR-026", window: 12 * time.Second,
+				every: true}),
 		ask("the brakes of {axis} are set within their brake time of the final limit opening",
 			"time from the final limit opening to the last brake of the axis",
 			question{Measure: "brake_time", Cause: "final_limit", until: brakes}),
@@ -105,10 +123,10 @@ func gone() []*Phrase {
 			question{Measure: "brake_time", until: brakes}),
 		ask("its partner is off within the partner time",
 			"time from the trip to the end of its partner's torque",
-			question{Measure: "partner_off", Cause: "drive_trip", until: torqueOff}),
+			question{Measure: "partner_off", ID: "HR-050", until: torqueOff, every: true}),
 		ask("the interlock unit flags the channel discrepancy",
 			"time from the stop to the flag",
-			question{Measure: "flag_time", Item: "interlock.discrepancy", window: time.Second}),
+			question{Measure: "flag_time", ID: "HR-027", window: time.Second, every: true}),
 	}
 }
 
@@ -127,7 +145,7 @@ func told() []*Phrase {
 	} {
 		all = append(all, ask("the management side is told of the "+c.words+" within {span}",
 			"time from the cause, its supervision time apart, to the first report that names it",
-			question{Measure: "report_time", Cause: c.cause, until: reported,
+			question{Measure: "report_time", Cause: c.cause, until: reported, every: true,
 				limit: func(is Words) (float64, bool) { return is.Span.Seconds(), true }}))
 	}
 	return all
@@ -168,9 +186,6 @@ func (w *World) take(q question, is Words) {
 	}
 	if hasEnd(q.Measure) {
 		a.End = plant.EndNames[w.endOf(is)]
-	}
-	if q.window > 0 {
-		a.From, a.Until = w.sentenceAt, w.now()
 	}
 	w.fillIn(&a, q, is)
 	w.recorder.Ask(a)

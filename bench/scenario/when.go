@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"haltmark/bench/fault"
 	"haltmark/bench/plant"
 	"haltmark/bench/record"
 )
@@ -42,6 +43,10 @@ func motions() []*Phrase {
 			driveToStow),
 		on("{axis} has come to rest", "waits until the axis is at standstill with its torque off",
 			func(w *World, is Words) error { return w.awaitRest(is.Axis) }),
+		on("{axis} has come to a stop", "waits until the axis is at standstill, torque on or off",
+			func(w *World, is Words) error { return w.awaitStop(is.Axis) }),
+		on("the controller is armed", "arms it and waits for the horn",
+			func(w *World, _ Words) error { return w.ready() }),
 		on("a reset is commanded", "commands a reset from the management side; a refusal is an answer too",
 			func(w *World, _ Words) error { return w.command("reset", -1, 0) }),
 		on("the reset button is pushed and a reset is commanded",
@@ -92,6 +97,8 @@ func people() []*Phrase {
 				})
 			}),
 		on("the {access} is opened", "opens its contact", openAccess),
+		on("the {end} final limit of {axis} opens for {span}", "the contact opens and closes again",
+			openFinalLimit),
 		on("the mode selector is turned to {mode}", "turns it at the local panel",
 			func(w *World, is Words) error {
 				return w.cause("mode_changed", "", is.Mode, func(time.Duration) {
@@ -112,6 +119,20 @@ func people() []*Phrase {
 			"the same with the maintained key turned",
 			func(w *World, is Words) error { return w.push(is, true) }),
 	}
+}
+
+// openFinalLimit lets a contact open in mid-travel, where an inverted one is open.
+func openFinalLimit(w *World, is Words) error {
+	f, err := newFault("final_limit_inverted", endTarget(is), nil)
+	if err != nil {
+		return err
+	}
+	return w.act(record.Step, "final limit opens", func(now time.Duration) {
+		e := fault.Entry{Fault: f, Start: fault.Moment{At: now}, Lasts: is.Span}
+		if _, err := w.station.Plan(e); err != nil {
+			panic("scenario: " + err.Error())
+		}
+	})
 }
 
 func openAccess(w *World, is Words) error {
@@ -166,7 +187,7 @@ func troubles() []*Phrase {
 			drive("drive_runaway", "overspeed")),
 		on("the interlock unit falls silent", "it hears and answers no more",
 			func(w *World, _ Words) error {
-				return w.trouble("interlock_silent", "interlock_silent", "station", "", nil)
+				return w.trouble("interlock_silent", "interlock_silent", "interlock", "", nil)
 			}),
 		on("the controller loses its power", "every process and connection of it ends at once",
 			func(w *World, _ Words) error {

@@ -46,6 +46,7 @@ type World struct {
 	ends           [plant.AxisCount]int
 	answer         controller.Report
 	stopController bool
+	panicked       *Panic
 }
 
 // begin builds the world, unless it stands already: station, network, management
@@ -137,17 +138,20 @@ func (w *World) startController() error {
 	return nil
 }
 
-// closeChain has the relay reset by hand, as after every power-up.
+// closeChain has the relay reset by hand, as after every power-up. A button pushed
+// while a stop still runs resets nothing, so it is pushed again.
 func (w *World) closeChain() error {
 	w.await(300*time.Millisecond, nil)
-	if err := w.pushReset(); err != nil {
-		return err
+	for range 8 {
+		if err := w.pushReset(); err != nil {
+			return err
+		}
+		if w.await(500*time.Millisecond, func() bool { return w.station.Interlock.DelayedContact }) {
+			w.await(500*time.Millisecond, nil)
+			return nil
+		}
 	}
-	if !w.await(time.Second, func() bool { return w.station.Interlock.DelayedContact }) {
-		return errors.New("the stop chain does not close")
-	}
-	w.await(500*time.Millisecond, nil)
-	return nil
+	return errors.New("the stop chain does not close")
 }
 
 // restartController brings a stopped controller back, and resets the relay as a

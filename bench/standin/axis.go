@@ -23,9 +23,14 @@ const (
 )
 
 const (
+	// seenLate is how much older than its reading a standstill is at least: one
+	// cycle for the drive's answer, one for the outputs to go out.
+	seenLate    = 40 * time.Millisecond
 	enableTime  = time.Second
 	provingTime = 500 * time.Millisecond
 	provingHold = 60 * time.Millisecond
+	// rateShare bounds reference and correction together, in full rates.
+	rateShare = 1.05
 	// provingShare is how much of the bias torque must be seen on each motor.
 	provingShare = 0.7
 )
@@ -289,7 +294,8 @@ func (a *axis) drive(dt float64) {
 	if !a.blind {
 		miss = a.ref.position - a.position
 	}
-	rate := a.ref.rate + wp*miss
+	// The correction never takes the axis to overspeed.
+	rate := clamp(a.ref.rate+wp*miss, rateShare*float64(a.set.FullRate))
 	inertia := float64(a.set.Inertia)
 	if a.blind {
 		a.pull += float64(inertia * wv * wp / 3 * (a.ref.rate - a.motorRate()) * dt)
@@ -307,14 +313,15 @@ func (a *axis) drive(dt float64) {
 func (a *axis) rampDown(now time.Duration, dt float64) {
 	a.ref.towardRate(0, a.stopShape(), dt)
 	a.drive(dt)
-	if a.ref.rate != 0 || math.Abs(a.motorRate()) >= float64(a.set.StandstillRate) {
+	slow := float64(a.set.StandstillRate)
+	if math.Abs(a.ref.rate) >= slow || math.Abs(a.motorRate()) >= slow {
 		a.still = 0
 		return
 	}
 	if a.still == 0 {
 		a.still = now
 	}
-	if now-a.still >= a.set.StandstillHold {
+	if now-a.still >= a.set.StandstillHold-seenLate {
 		a.enter(setting, now)
 	}
 }

@@ -180,7 +180,8 @@ func (c *Controller) move(i int, g goal, now time.Duration) {
 
 // arm begins the horn; the window opens when it ends.
 func (c *Controller) arm(now time.Duration) {
-	c.hornUntil = now + c.set.Timing.Horn
+	// Longer by what the outputs take, so that the station hears all of it.
+	c.hornUntil = now + c.set.Timing.Horn + 2*c.set.Timing.Cycle
 	if c.flaw.skipsHorn {
 		c.hornUntil = now
 	}

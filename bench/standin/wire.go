@@ -230,7 +230,8 @@ func (c *Controller) takeReadings(dt float64) {
 // short way (REFERENCES 2.7), one that the axis cannot have made is kept out.
 func (c *Controller) takePosition(i int, dt float64) {
 	e, a := &c.encoders[i], &c.axes[i]
-	if !e.fresh {
+	if !e.fresh { // until it is lost for good, the motors tell how far the axis went
+		a.position += float64(a.motorRate() * dt)
 		return
 	}
 	counts := e.client.Value(0)

@@ -1,6 +1,8 @@
 package station
 
 import (
+	"math"
+	"strings"
 	"time"
 
 	"haltmark/bench/plant"
@@ -39,7 +41,7 @@ func newLevels() levels {
 		l.names[1] = append(l.names[1], axis+".structure")
 	}
 	l.names[2] = []string{"relay.channel_1", "relay.channel_2", "relay.instant", "relay.delayed",
-		"relay.discrepancy", "relay.reset_refused", "interlock.horn", "interlock.override",
+		"interlock.discrepancy", "relay.reset_refused", "interlock.horn", "interlock.override",
 		"interlock.watchdog"}
 	return l
 }
@@ -63,7 +65,7 @@ func (l *levels) look(to *record.Recorder, s *Station, now time.Duration) {
 		for k, names := range l.names {
 			for b, name := range names {
 				if diff := words[k] ^ l.was[k]; !l.known || diff>>b&1 == 1 {
-					to.Edge(now, name, int64(words[k]>>b&1))
+					l.tell(to, name, int64(words[k]>>b&1), now)
 				}
 			}
 		}
@@ -82,6 +84,20 @@ func (l *levels) look(to *record.Recorder, s *Station, now time.Duration) {
 	l.known = true
 }
 
+// tell writes an edge; an opening limit switch is a stop cause as well.
+func (l *levels) tell(to *record.Recorder, name string, level int64, now time.Duration) {
+	to.Edge(now, name, level)
+	if level == 0 || !l.known {
+		return
+	}
+	for _, limit := range []string{"pre_limit", "final_limit"} {
+		axis, end, ok := strings.Cut(name, "."+limit+".")
+		if ok {
+			to.Mark(now, record.Cause, limit, axis, end)
+		}
+	}
+}
+
 func (l *levels) motors(s *Station) uint64 {
 	state := s.Plant.State()
 	var p packer
@@ -90,7 +106,8 @@ func (l *levels) motors(s *Station) uint64 {
 		p.add(d.STO())
 		p.add(s.in.BrakeCoil[m])
 		p.add(state.BrakeSet[m])
-		p.add(state.BrakeDragging[m])
+		turning := math.Abs(state.MotorRate[m]) > float64(s.set.Standstill[plant.MotorAxis[m]].Rate)
+		p.add(state.BrakeDragging[m] && turning)
 		p.add(s.Interlock.BrakeRelease[m])
 	}
 	return p.word

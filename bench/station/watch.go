@@ -67,6 +67,7 @@ func newWatch(s *Station, to *record.Recorder) *watch {
 	}
 	for m := range w.was {
 		w.was[m] = true
+		to.Edge(0, plant.MotorNames[m]+".closed_at_speed", 0)
 	}
 	w.openInterval()
 	to.Edge(0, record.StepChannel, int64(s.step))

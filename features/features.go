@@ -1,0 +1,9 @@
+// Package features holds the scenarios that ship with the bench.
+package features
+
+import "embed"
+
+// Files are the feature files, by name.
+//
+//go:embed *.feature
+var Files embed.FS
