@@ -8,6 +8,7 @@ import (
 	"runtime"
 	"sync"
 	"testing"
+	"time"
 
 	"haltmark/bench/clock"
 	"haltmark/bench/link"
@@ -132,16 +133,24 @@ func TestHostBoundsConnections(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	wantHangUp(t, connect(t, l))
+	// Broken off so soon that even connecting may fail.
+	if c, err := net.Dial("tcp", l.Endpoint().Address); err == nil {
+		wantHangUp(t, c)
+		_ = c.Close()
+	}
 	for _, c := range conns {
 		_, _ = c.Write([]byte("no message"))
 		wantHangUp(t, c)
 	}
 	for ok := false; !ok; { // until the device has noticed
-		c := connect(t, l)
+		c, err := net.Dial("tcp", l.Endpoint().Address)
+		if err != nil {
+			continue
+		}
 		_, _ = c.Write(request)
-		_, err := io.ReadFull(c, make([]byte, len(request)))
+		_, err = io.ReadFull(c, make([]byte, len(request)))
 		ok = err == nil
+		_ = c.Close()
 	}
 }
 
@@ -263,22 +272,25 @@ func flood(c net.Conn, b byte) {
 	}
 }
 
-// A device that sends more than is read fills bounded buffers, no more.
+// A device that sends more than is read fills bounded buffers, and then has to
+// wait.
 func TestControllerNeedNotRead(t *testing.T) {
-	full := make(chan struct{})
-	var once sync.Once
+	const far = 64 << 20 // beyond what systems buffer for a socket
+	stuck := make(chan bool, 1)
 	_, _ = device(t, func(c net.Conn) {
 		many := bytes.Repeat(request, 1000)
-		for sent := 0; ; sent += len(many) {
-			if sent >= 256<<10 {
-				once.Do(func() { close(full) })
-			}
+		for sent := 0; sent < far; sent += len(many) {
+			_ = c.SetWriteDeadline(time.Now().Add(10 * silence))
 			if _, err := c.Write(many); err != nil {
+				stuck <- true
 				return
 			}
 		}
+		stuck <- false
 	})
-	<-full
+	if !<-stuck {
+		t.Errorf("%d bytes are buffered for a controller that does not read", far)
+	}
 }
 
 // A device that never reads costs the controller its connection, not its time.
