@@ -61,10 +61,13 @@ func MergeExit(a, b int) int {
 
 // Merge joins two verdicts by the same order. What was not selected gives way.
 func Merge(a, b Verdict) Verdict {
-	if a == NotSelected || (b != NotSelected && MergeExit(a.ExitCode(), b.ExitCode()) != a.ExitCode()) {
+	switch {
+	case a == NotSelected:
 		return b
+	case b == NotSelected || MergeExit(a.ExitCode(), b.ExitCode()) == a.ExitCode():
+		return a
 	}
-	return a
+	return b
 }
 
 // Uncertainty is what is not known of a value, as standard uncertainties in the

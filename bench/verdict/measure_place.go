@@ -63,7 +63,9 @@ func overtravel(s *scene, o occasion) (reading, error) {
 
 // nextRest is the first standstill after a motion that is on at an instant or
 // comes after it; rests is false when the record ends before.
-func (s *scene) nextRest(axis string, from time.Duration) (at time.Duration, rests bool, err error) {
+func (s *scene) nextRest(
+	axis string, from time.Duration,
+) (at time.Duration, rests bool, err error) {
 	still, err := s.standstill(axis)
 	if err != nil {
 		return 0, false, err

@@ -41,7 +41,9 @@ func stopTime(s *scene, o occasion) (reading, error) {
 }
 
 // stopEnd is when a stop and the ring-down of its hold time are over.
-func (s *scene) stopEnd(axis string, from time.Duration) (end time.Duration, rests bool, err error) {
+func (s *scene) stopEnd(
+	axis string, from time.Duration,
+) (end time.Duration, rests bool, err error) {
 	at, ok, err := s.stopped(axis, from)
 	if err != nil || !ok {
 		return s.until, false, err

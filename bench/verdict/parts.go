@@ -54,13 +54,13 @@ func earlier(a, b time.Duration) time.Duration {
 	return min(a, b)
 }
 
-// following is when a channel next has a value, counted from an instant.
+// following is when a channel next comes to a value, counted from an instant.
 func (s *scene) following(channel string, value int64, from time.Duration) time.Duration {
 	l, err := s.levels(channel)
 	if err != nil {
 		return NotSeen
 	}
-	if at, ok := l.next(value, from); ok {
+	if at, ok := l.next(value, from+1); ok {
 		return at - from
 	}
 	return NotSeen

@@ -116,9 +116,9 @@ func WithModel(worst, double []Outcome) []Outcome {
 			continue
 		}
 		o.Uncertainty.Model = math.Abs(o.Value - other.Value)
-		keep := o.Verdict
-		if o = o.judged(); Merge(keep, o.Verdict) != o.Verdict {
-			o.Verdict = keep
+		was := o.Verdict
+		if o = o.judged(); o.Verdict == Pass { // more uncertainty makes nothing pass
+			o.Verdict = was
 		}
 		out[i] = o
 	}

@@ -1,0 +1,192 @@
+package verdict_test
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"haltmark/bench/record"
+	"haltmark/bench/verdict"
+)
+
+func TestReportTime(t *testing.T) {
+	q := verdict.Requirement{Measure: "report_time", Comparison: verdict.AtMost,
+		Limit: []string{"stop.report"}}
+	a := verdict.Ask{From: time.Second, Cause: "encoder_lost"} // 100 ms of supervision
+	told := func(at time.Duration, name string) *world {
+		w := newWorld(5 * time.Second)
+		return w.mark(at, record.Report, name, "azimuth")
+	}
+	is(t, "told", ask(t, told(1800*ms, "encoder_lost"), q, a), 0.7, verdict.Pass)
+	is(t, "late", ask(t, told(2200*ms, "encoder_lost"), q, a), 1.1, verdict.Fail)
+	is(t, "wrong cause", ask(t, told(1200*ms, "drive_trip"), q, a), 3.9, verdict.Fail)
+	is(t, "before", ask(t, told(900*ms, "encoder_lost"), q, a), 3.9, verdict.Fail)
+	short := newWorld(1500 * ms)
+	if o := ask(t, short, q, a); o.Verdict != verdict.Inconclusive {
+		t.Errorf("the record ends first: %v", o.Verdict)
+	}
+}
+
+func TestFlagTime(t *testing.T) {
+	q := verdict.Requirement{Measure: "flag_time", Item: "interlock.discrepancy",
+		Comparison: verdict.AtMost, Limit: []string{"interlock.discrepancy", "controller.cycle"}}
+	a := verdict.Ask{From: time.Second}
+	w := newWorld(5*time.Second).edge(1501*ms, "interlock.discrepancy", 1)
+	is(t, "flagged", ask(t, w, q, a), 0.501, verdict.Pass)
+	is(t, "never", ask(t, newWorld(5*time.Second), q, a), 4, verdict.Fail)
+}
+
+func TestRefused_CountsWhatChanged(t *testing.T) {
+	q := verdict.Requirement{Measure: "refused", Comparison: verdict.AtMost}
+	a := verdict.Ask{From: time.Second, Until: 3 * time.Second}
+	w := newWorld(5*time.Second).edge(500*ms, "relay.delayed", 0)
+	is(t, "refused", ask(t, w, q, a), 0, verdict.Pass)
+	is(t, "relay", ask(t, w.edge(2*time.Second, "relay.delayed", 1), q, a), 1, verdict.Fail)
+	is(t, "state", ask(t, w.edge(2*time.Second, "controller.state", 6), q, a), 2, verdict.Fail)
+	w.edge(2*time.Second, "elevation.standstill", 0)
+	is(t, "motion", ask(t, w, q, a), 3, verdict.Fail)
+}
+
+func TestTorqueStaysOff(t *testing.T) {
+	q := verdict.Requirement{Measure: "torque_stays_off", Comparison: verdict.AtMost}
+	a := verdict.Ask{From: time.Second, Until: 3 * time.Second}
+	is(t, "off", ask(t, newWorld(5*time.Second), q, a), 0, verdict.Pass)
+	w := newWorld(5*time.Second).edge(2900*ms, "elevation.2.torque_on", 1)
+	is(t, "on at the end of the window", ask(t, w, q, a), 0.1, verdict.Fail)
+	a.Axis = "azimuth"
+	is(t, "another axis", ask(t, w, q, a), 0, verdict.Pass)
+}
+
+// Horn for 5 s, then motion inside a window of 10 s (STATIONS.md).
+func TestHornBeforeMotion(t *testing.T) {
+	q := verdict.Requirement{Measure: "horn_before_motion", Comparison: verdict.AtLeast,
+		Limit: []string{"controller.horn"}}
+	start := func(from, until time.Duration) *world {
+		w := newWorld(40 * time.Second)
+		w.edge(from, "interlock.horn", 1).edge(until, "interlock.horn", 0)
+		return w.edge(20*time.Second, "azimuth.1.torque_on", 1).
+			edge(20500*ms, "azimuth.standstill", 0).edge(25*time.Second, "azimuth.standstill", 1).
+			edge(26*time.Second, "azimuth.standstill", 0) // powered: no horn is owed again
+	}
+	good := start(14*time.Second, 19020*ms)
+	is(t, "sounded", watch(t, good, q), 5.02, verdict.Pass)
+	a := verdict.Ask{From: 13 * time.Second, Axis: "azimuth"}
+	is(t, "asked", ask(t, good, q, a), 5.02, verdict.Pass)
+	is(t, "short", watch(t, start(18*time.Second, 19*time.Second), q), 1, verdict.Fail)
+	is(t, "long ago", watch(t, start(0, 4900*ms), q), 0, verdict.Fail)
+	is(t, "after the start", watch(t, start(20*time.Second, 26*time.Second), q), 0.5, verdict.Fail)
+	if o := watch(t, newWorld(time.Second), q); o.Verdict != verdict.NotExercised {
+		t.Errorf("no motion: %v", o.Verdict)
+	}
+}
+
+// HAZARDS.md: above 115 % of full rate with torque on for no longer than the
+// overspeed time and 20 ms, 65 ms in all; without torque the wind may add to it.
+func TestWatch_Overspeed(t *testing.T) {
+	q := verdict.Requirement{Measure: "overspeed", Comparison: verdict.AtMost,
+		Limit: []string{"overspeed.time"}}
+	// From 2 deg/s at 20 deg/s^2: 2.76 deg/s is passed 38 ms after 1 s.
+	run := func(off time.Duration) *world {
+		w := newWorld(3 * time.Second)
+		w.motor["azimuth.2"] = func(s float64) float64 { return 2 + 20*max(0, min(s, 2)-1) }
+		return w.edge(0, "azimuth.2.torque_on", 0).edge(100*ms, "azimuth.2.torque_on", 1).
+			edge(off, "azimuth.2.torque_on", 0)
+	}
+	is(t, "in time", watch(t, run(1100*ms), q), 0.062, verdict.Pass)
+	is(t, "late", watch(t, run(1110*ms), q), 0.072, verdict.Fail)
+	if o := watch(t, run(1020*ms), q); o.Verdict != verdict.NotExercised {
+		t.Errorf("the wind alone: %v", o.Verdict)
+	}
+	gone := verdict.Requirement{Measure: "torque_gone", Comparison: verdict.AtMost,
+		Limit: []string{"overspeed.time"}}
+	a := verdict.Ask{From: time.Second, Axis: "azimuth", Cause: "overspeed"}
+	is(t, "torque gone", ask(t, run(1100*ms), gone, a), 0.062, verdict.Pass)
+	if o := ask(t, newWorld(3*time.Second), gone, a); o.Verdict != verdict.Inconclusive {
+		t.Errorf("never too fast: %v", o.Verdict)
+	}
+}
+
+func TestWatch_BrakeAtSpeed(t *testing.T) {
+	q := verdict.Requirement{Measure: "brake_at_speed", Comparison: verdict.AtMost}
+	closure := func() *world {
+		w := newWorld(9*time.Second).edge(time.Second, "azimuth.1.brake_set", 0)
+		return w.edge(5*time.Second, "azimuth.1.brake_set", 1)
+	}
+	fast := func() *world { return closure().edge(5*time.Second, "azimuth.1.closed_at_speed", 1) }
+	is(t, "at rest", watch(t, closure(), q), 0, verdict.Pass)
+	is(t, "at speed", watch(t, fast(), q), 1, verdict.Fail)
+	is(t, "by a final limit", watch(t, fast().mark(4900*ms, record.Cause, "final_limit", "azimuth"),
+		q), 0, verdict.Pass)
+	is(t, "of the other axis", watch(t, fast().mark(4900*ms, record.Cause, "final_limit",
+		"elevation"), q), 1, verdict.Fail)
+	is(t, "by a category 1 cause", watch(t, fast().mark(4900*ms, record.Cause, "encoder_lost",
+		"azimuth"), q), 1, verdict.Fail)
+	is(t, "at the end of SS1", watch(t, fast().edge(4900*ms, "relay.delayed", 0), q), 0,
+		verdict.Pass)
+}
+
+func TestWatch_BrakeDraggedAndReleased(t *testing.T) {
+	drag := verdict.Requirement{Measure: "brake_dragged", Comparison: verdict.AtMost}
+	release := verdict.Requirement{Measure: "release_with_torque", Comparison: verdict.AtLeast}
+	w := newWorld(9*time.Second).edge(time.Second, "azimuth.1.brake_set", 0).
+		edge(700*ms, "azimuth.1.torque_on", 1)
+	is(t, "not dragged", watch(t, w, drag), 0, verdict.Pass)
+	is(t, "torque first", watch(t, w, release), 0.3, verdict.Pass)
+	w.edge(3*time.Second, "azimuth.1.brake_dragging", 1).
+		edge(3025*ms, "azimuth.1.brake_dragging", 0)
+	is(t, "dragged", watch(t, w, drag), 0.025, verdict.Fail)
+	late := newWorld(9*time.Second).edge(time.Second, "azimuth.1.brake_set", 0).
+		edge(1200*ms, "azimuth.1.torque_on", 1)
+	is(t, "torque after", watch(t, late, release), -0.2, verdict.Fail)
+	never := newWorld(9*time.Second).edge(time.Second, "azimuth.1.brake_set", 0)
+	if o := watch(t, never, release); o.Verdict != verdict.Fail {
+		t.Errorf("torque never came: %v", o.Verdict)
+	}
+	if o := watch(t, newWorld(time.Second), drag); o.Verdict != verdict.NotExercised {
+		t.Errorf("no release: %v", o.Verdict)
+	}
+}
+
+func TestWatch_FirstCauseIsKept(t *testing.T) {
+	q := verdict.Requirement{Measure: "cause_kept", Comparison: verdict.AtMost}
+	w := newWorld(9*time.Second).edge(time.Second, "controller.cause", 9)
+	is(t, "kept", watch(t, w, q), 0, verdict.Pass)
+	is(t, "overwritten", watch(t, w.edge(2*time.Second, "controller.cause", 11), q), 1, verdict.Fail)
+	w.mark(1500*ms, record.Command, "reset", "")
+	is(t, "after a reset", watch(t, w, q), 0, verdict.Pass)
+	soft := newWorld(9*time.Second).edge(time.Second, "controller.cause", 3).
+		edge(2*time.Second, "controller.cause", 5)
+	is(t, "a pre-limit gives way", watch(t, soft, q), 0, verdict.Pass)
+}
+
+// The path that first removed torque, for a controller that reacts to nothing.
+func TestTorqueRemovedBy(t *testing.T) {
+	w := newWorld(5*time.Second).edge(100*ms, "azimuth.1.torque_on", 1).
+		edge(2900*ms, "relay.delayed", 0).edge(2920*ms, "azimuth.1.torque_on", 0)
+	by, at := verdict.TorqueRemovedBy(w.record(), "azimuth", time.Second)
+	if by != "the safety relay's delayed contact" || at != 2920*ms {
+		t.Errorf("removed by %s at %v", by, at)
+	}
+	by, _ = verdict.TorqueRemovedBy(w.edge(2*time.Second, "interlock.enable.azimuth", 0).record(),
+		"azimuth", time.Second)
+	if by != "the controller, through the interlock enable" {
+		t.Errorf("removed by %s", by)
+	}
+	by, _ = verdict.TorqueRemovedBy(newWorld(time.Second).record(), "elevation", 0)
+	if by != "nothing" {
+		t.Errorf("removed by %s", by)
+	}
+}
+
+// On the wall clock the stamps are as wide as the largest lateness in the window.
+func TestTimingUncertainty_FollowsTheLateness(t *testing.T) {
+	q := verdict.Requirement{Measure: "report_time", Comparison: verdict.AtMost,
+		Limit: []string{"stop.report"}}
+	w := newWorld(5*time.Second).mark(1500*ms, record.Report, "supply_lost", "")
+	w.edge(0, record.LatenessChannel, 50_000).edge(1200*ms, record.LatenessChannel, 3_000_000).
+		edge(1300*ms, record.LatenessChannel, 60_000).edge(2*time.Second, record.LatenessChannel, 9e6)
+	o := ask(t, w, q, verdict.Ask{From: time.Second, Cause: "supply_lost"})
+	if want := verdict.StampUncertainty(0.003); math.Abs(o.Uncertainty.Timing-want) > 1e-15 {
+		t.Errorf("timing uncertainty %v, want that of 3 ms, %v", o.Uncertainty.Timing, want)
+	}
+}
