@@ -134,24 +134,51 @@ func TestEnds_LeaningDoesNotCreep(t *testing.T) {
 	}
 }
 
-// Each touch is told apart: the energy of the second is not added to the first's.
+// Each touch is told apart: the energy of the second is not added to the first's,
+// and return takes nothing off it. Without push each is the kinetic energy.
 func TestEnds_EnergyOfEachTouch(t *testing.T) {
 	s := stations(t)[2]
 	a := s.rigid()
 	p := mustNew(t, station(a), step)
 	in := &Input{}
 	release(p, in)
-	var energy [2]float64
-	for i := range energy {
-		p.Place(Azimuth, float64(a.Limits.Buffer[Upper])-1e-6)
+	p.Place(Azimuth, float64(a.Limits.Buffer[Upper])-1e-6)
+	kinetic := float64(KineticEnergy(Derive(a, s.duty()).Inertia, 0.01))
+	for range 2 {
 		p.turn(Azimuth, 0.01)
 		for range 4000 {
 			p.Step(in)
 		}
-		energy[i] = p.State().BufferEnergy[Azimuth]
+		if p.State().BufferDepth[Azimuth] != 0 {
+			t.Fatal("still in the buffer")
+		}
+		near(t, "energy of a touch", p.State().BufferEnergy[Azimuth], kinetic, 0.005*kinetic)
 	}
-	if energy[0] <= 0 || energy[0] != energy[1] {
-		t.Errorf("energies %v of two equal touches", energy)
+}
+
+// Brakes, friction and a buffer that stop a rigid axis together share its energy,
+// at either end.
+func TestEnds_BrakedInTheBuffer(t *testing.T) {
+	s := stations(t)[2]
+	a := s.parameters()
+	a.Stiffness, a.LoadViscous, a.BufferEnergy = 0, 0, 10*a.BufferEnergy
+	start := float64(KineticEnergy(Derive(a, s.duty()).Inertia, 0.04))
+	for end, way := range []float64{-1, 1} {
+		p := mustNew(t, station(a), step)
+		in := &Input{} // brakes set
+		p.Place(Azimuth, float64(a.Limits.Buffer[end]))
+		p.turn(Azimuth, way*0.04)
+		for p.State().Rate[Azimuth]*way > 0 {
+			p.Step(in)
+		}
+		st := p.State()
+		friction := float64(a.LoadCoulomb) * st.BufferDepth[Azimuth]
+		brakes := st.BrakeEnergy[0] + st.BrakeEnergy[1]
+		buffer := st.BufferEnergy[Azimuth]
+		near(t, "energy", brakes+friction+buffer, start, 0.005*start)
+		if buffer < 0.05*start {
+			t.Errorf("the buffer took only %g J of %g", buffer, start)
+		}
 	}
 }
 

@@ -199,3 +199,22 @@ func TestStep_LostMotionIsGearPlay(t *testing.T) {
 		near(t, "lost motion", (at[1]-at[0])/degree, want/degree, 1e-6)
 	}
 }
+
+// Flanks push and never pull: one that is left faster than its damping could follow
+// gives nothing, never the other sign. Without play both are always in contact.
+func TestGear_FlanksDoNotPull(t *testing.T) {
+	loose := gear{stiffness: 1e6, damping: 1e4, halfPlay: 1e-3}
+	tight := gear{stiffness: 1e6, damping: 1e4}
+	for _, row := range []struct {
+		g                 gear
+		twist, rate, want float64
+	}{
+		{loose, 2e-3, 0, 1000}, {loose, -2e-3, 0, -1000},
+		{loose, 2e-3, 0.05, 1500}, {loose, 2e-3, -0.05, 500},
+		{loose, 2e-3, -0.2, 0}, {loose, -2e-3, 0.2, 0},
+		{loose, 0.9e-3, 1, 0}, {loose, -0.9e-3, -1, 0},
+		{tight, 1e-3, -0.2, -1000}, {tight, 0, 0.1, 1000},
+	} {
+		near(t, "torque", row.g.torqueNm(row.twist, row.rate), row.want, 1e-9)
+	}
+}

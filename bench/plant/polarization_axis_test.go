@@ -79,9 +79,28 @@ func TestPolarization_TravelEnds(t *testing.T) {
 		if !p.State().StructureHit[PolarizationH] || p.State().StructureHit[PolarizationV] {
 			t.Error("the hit was not told, or of the wrong axis")
 		}
+		leaning := p.State().Position
+		polar(p, in, way*22, 40_000)
+		if p.State().Position != leaning {
+			t.Error("creeps while it leans on its end")
+		}
 		polar(p, in, -way*25, 8000)
 		if back := way * p.State().Position[PolarizationH] / degree; back > 94 {
 			t.Errorf("stuck at %g deg", back)
 		}
 	}
+}
+
+// A shaft brake and the gear's friction share what they stop by size: 40 to 20 N m.
+func TestPolarization_BrakeEnergy(t *testing.T) {
+	set := polarization() // 60 kg m^2
+	set.LoadViscous = 0
+	all := station(twoMass())
+	all.Axes[PolarizationH] = set
+	p := mustNew(t, all, step)
+	p.turn(PolarizationH, 0.03)
+	for range 4000 {
+		p.Step(&Input{})
+	}
+	near(t, "energy", p.State().BrakeEnergy[4], 0.5*60*0.03*0.03*40/60, 1e-6)
 }
