@@ -169,7 +169,7 @@ func (p *profile) numbers(at string, from []numberedSection) []controller.Number
 			_, err = controller.ParseCause(n.Name.value)
 		}
 		if err != nil {
-			p.complain(fmt.Sprintf("%s[%d]", at, i), "%s",
+			p.complain(fmt.Sprintf("%s[%d]", at, i), "is unknown; %s; use a name of the bench",
 				strings.TrimPrefix(err.Error(), "controller: "))
 		}
 		out = append(out, controller.Numbered{Number: int(n.Number.value), Name: n.Name.value})

@@ -135,7 +135,7 @@ func (d *document) wording(line int, text string, keys map[string][]string) stri
 		return strings.TrimSpace(public(d.paths[[2]int{line, column}]) + " " + m[2])
 	}
 	if m := unknownMessage.FindStringSubmatch(text); m != nil {
-		return fmt.Sprintf("unknown key %q; a %s has none of that name; %s",
+		return fmt.Sprintf("unknown key %q; section %s has none of that name; %s",
 			m[1], sectionName(m[2]), suggest(m[1], keys[m[2]]))
 	}
 	if m := duplicateMessage.FindStringSubmatch(text); m != nil {
@@ -143,7 +143,7 @@ func (d *document) wording(line int, text string, keys map[string][]string) stri
 	}
 	if m := shapeMessage.FindStringSubmatch(text); m != nil {
 		section := sectionName(m[2][strings.LastIndexByte(m[2], '.')+1:])
-		return fmt.Sprintf("is %s; a %s is keys and values; give what an embedded file has here",
+		return fmt.Sprintf("is %s; section %s is keys and values; give what an embedded file has here",
 			shapeOf(m[1]), section)
 	}
 	return text

@@ -151,8 +151,17 @@ func stopWords() []string { return []string{"never", "in motion", "always"} }
 func (s *Station) oneOf(at, word string, known []string, r *report) {
 	if !slices.Contains(known, word) {
 		r.add(s.doc.file, s.doc.line(at), "%s: %q is not known here; need %s",
-			at, word, strings.Join(known, " or "))
+			at, word, alternatives(known))
 	}
+}
+
+// alternatives words a choice: "a", "a or b", "a, b or c".
+func alternatives(known []string) string {
+	last := len(known) - 1
+	if last < 1 {
+		return strings.Join(known, "")
+	}
+	return strings.Join(known[:last], ", ") + " or " + known[last]
 }
 
 func (s *Station) endpoint(at, address string, r *report) {

@@ -99,17 +99,25 @@ func (set *Requirements) read(f *file, r *report) {
 func (set *Requirements) Against(s *Station) error {
 	r := &report{}
 	for i, q := range set.All {
-		for axis := range plant.Axis(plant.MainAxes) {
-			for _, end := range plant.EndNames {
-				_, err := verdict.Limits(s.Limit).ResolveLimit(q, axis.String(), end)
-				var lacks *verdict.LimitError
-				if errors.As(err, &lacks) {
-					at := set.where[i]
-					r.add(at.file, at.line, "%s: limit %s; station %s has no such parameter; "+
-						"name one of its table", q.ID, lacks.Path, s.Name())
-				}
-			}
+		if path := lacking(q, s); path != "" {
+			at := set.where[i]
+			r.add(at.file, at.line, "%s: limit %s; station %s has no such parameter; "+
+				"name one of its table", q.ID, path, s.Name())
 		}
 	}
 	return r.err()
+}
+
+// lacking is the first path of a limit that the station does not have.
+func lacking(q verdict.Requirement, s *Station) string {
+	for axis := range plant.Axis(plant.MainAxes) {
+		for _, end := range plant.EndNames {
+			_, err := verdict.Limits(s.Limit).ResolveLimit(q, axis.String(), end)
+			var lacks *verdict.LimitError
+			if errors.As(err, &lacks) {
+				return lacks.Path
+			}
+		}
+	}
+	return ""
 }

@@ -22,7 +22,9 @@ const (
 // enforce reports every rule that the station breaks.
 func (s *Station) enforce(r *report) {
 	for axis := range plant.Axis(plant.MainAxes) {
-		s.ruleOrder(axis, r)
+		if !s.ruleOrder(axis, r) {
+			continue // the distances that other rules weigh make no sense
+		}
 		s.ruleReaction(axis, r)
 		s.ruleRampStop(axis, r)
 		s.ruleCategoryZero(axis, r)
@@ -180,9 +182,9 @@ func (s *Station) ruleStow(r *report) {
 	}
 }
 
-// ruleOrder is the first part of rule 10.
-func (s *Station) ruleOrder(axis plant.Axis, r *report) {
-	a := s.mainAxis(axis)
+// ruleOrder is the first part of rule 10; true when it holds.
+func (s *Station) ruleOrder(axis plant.Axis, r *report) bool {
+	a, ordered := s.mainAxis(axis), true
 	for _, pair := range []struct {
 		key, inner      string
 		inside, outside float64
@@ -191,11 +193,13 @@ func (s *Station) ruleOrder(axis plant.Axis, r *report) {
 		{"buffer", "final_limit", a.FinalLimit.value, a.Buffer.value},
 	} {
 		if pair.outside <= pair.inside {
+			ordered = false
 			s.broken(r, axis, pair.key, "is at %v and %s at %v; limits are ordered outward; %s "+
 				"(rule 10)", quantity.Angle(pair.outside), pair.inner, quantity.Angle(pair.inside),
 				movesOutward)
 		}
 	}
+	return ordered
 }
 
 // ruleAddresses is the second part of rule 10.

@@ -231,7 +231,7 @@ func (p *param) readOrigin(d quantity.Dimension, n, origin *yaml.Node) error {
 	}
 	var err error
 	if p.origin, err = quantity.ParseOrigin(origin.Value); err != nil {
-		return fault(origin, "%v", err)
+		return fault(origin, "is wrong; %v", err)
 	}
 	p.sourced = true
 	return nil

@@ -69,5 +69,5 @@ func ParseOrigin(text string) (Origin, error) {
 			return o, nil
 		}
 	}
-	return 0, fmt.Errorf("unknown origin %q; need assumed, data sheet or measured on site", text)
+	return 0, fmt.Errorf("no such origin %q; need assumed, data sheet or measured on site", text)
 }
