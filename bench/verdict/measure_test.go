@@ -219,3 +219,14 @@ func TestBrakeTime_OfCategory1CountsFromStandstill(t *testing.T) {
 	// A ramp of 0.5 deg/s^2 stands at 5.1 s; SS1 ends at 2.9 s.
 	is(t, "from the end of SS1", ask(t, stopping(2, 0.1, 0.5), q, a), 2.5, verdict.Fail)
 }
+
+// A command that comes before the time is up does not end the watch over torque.
+func TestTorqueGone_IsNotEndedByAnEarlyCommand(t *testing.T) {
+	q := verdict.Requirement{Measure: "torque_gone", Comparison: verdict.AtMost,
+		Causes: []string{"emergency_stop"}, Limit: []string{"stop.category1_torque_off"}}
+	w := newWorld(9*time.Second).edge(50*ms, "azimuth.1.torque_on", 1).
+		edge(4*time.Second, "azimuth.1.torque_on", 0).
+		mark(time.Second, record.Cause, "emergency_stop", "").
+		mark(1200*ms, record.Command, "rate", "azimuth")
+	is(t, "torque for 3 s", watch(t, w, q), 3, verdict.Fail)
+}

@@ -155,3 +155,40 @@ func TestWatch_NoMotionAfterReset(t *testing.T) {
 		t.Errorf("no reset: %v", o.Verdict)
 	}
 }
+
+// What happens between samples counts, but only inside the window.
+func TestStayed_SeesBetweenSamples(t *testing.T) {
+	q := verdict.Requirement{Measure: "stayed", Comparison: verdict.AtMost,
+		Limit: []string{"<axis>.play"}, Factor: 2}
+	w := newWorld(3 * time.Second)
+	w.motion["azimuth"] = func(s float64) (float64, float64) {
+		if s > 1.002 && s < 1.005 {
+			return 1, 0
+		}
+		return 0, 0
+	}
+	a := verdict.Ask{From: 990 * ms, Until: 2 * time.Second, Axis: "azimuth"}
+	is(t, "inside", ask(t, w, q, a), 1*deg, verdict.Fail)
+	a.From = 1006 * ms
+	is(t, "before", ask(t, w, q, a), 0, verdict.Pass)
+}
+
+// It is the rest that must lie inside, and it must stay there.
+func TestRestInside_CountsFromTheRest(t *testing.T) {
+	q := verdict.Requirement{Measure: "rest_inside", Comparison: verdict.Inside,
+		Limit: []string{"azimuth.software_limit.<end>"}}
+	a := verdict.Ask{From: 500 * ms, Axis: "azimuth", End: "upper"}
+	swings := sliding(204, 204.9, 1)
+	swings.motion["azimuth"] = func(s float64) (float64, float64) {
+		if s < 1.9 {
+			return 204 + 1.3*math.Max(0, s-1), 1
+		}
+		return 204.9, 0
+	}
+	is(t, "swings back", ask(t, swings, q, a), 204.9*deg, verdict.Pass)
+	creeps := sliding(204, 204.9, 1)
+	creeps.motion["azimuth"] = func(s float64) (float64, float64) {
+		return 204.9 + 0.02*math.Max(0, math.Min(s, 17)-7), 0
+	}
+	is(t, "creeps on", ask(t, creeps, q, a), 205.1*deg, verdict.Fail)
+}
