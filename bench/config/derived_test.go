@@ -2,10 +2,12 @@ package config
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
+	"haltmark/fixtures"
 )
 
 // derivedRow is a row of STATIONS.md, "What follows from them", as printed there:
@@ -135,5 +137,53 @@ func TestParameters_RangesOfTheCorners(t *testing.T) {
 		if p.Origin != quantity.Assumed || p.Where == "" {
 			t.Errorf("%s: origin %v, where %q; all figures are assumed", p.Path, p.Origin, p.Where)
 		}
+	}
+}
+
+// Distances of STATIONS.md's axes table, by subtraction, and shares of HAZARDS.md
+// (a tenth of full rate by hand, overspeed at 115 %), demo azimuth, deg and deg/s.
+func TestDerived_LimitChainAndRates(t *testing.T) {
+	s, err := LoadStation("demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for path, want := range map[string]float64{
+		"azimuth.software_to_pre":        2.6,
+		"azimuth.pre_to_final":           2.8,
+		"azimuth.final_to_buffer":        1.3,
+		"azimuth.final_to_structure":     2.2,
+		"azimuth.pre_limit_at.lower":     -207.6,
+		"azimuth.structure_at.upper":     212.6,
+		"elevation.final_limit_at.lower": 2.2,
+		"azimuth.hand_rate":              0.24,
+		"azimuth.overspeed_rate":         2.76,
+		"polarization_v.overspeed_rate":  1.725,
+	} {
+		if got, _, ok := s.Limit(path); !ok || math.Abs(got/degree-want) > 1e-9 {
+			t.Errorf("%s is %v; want %v", path, got/degree, want)
+		}
+	}
+}
+
+// A figure with a better origin keeps it; what follows is as weak as the weakest.
+func TestParameters_OriginOfOneFigure(t *testing.T) {
+	text, err := fixtures.Files.ReadFile("stations/demo.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	changed := strings.Replace(string(text), "full_rate: 2.4 deg/s",
+		"full_rate: {value: 2.4 deg/s, lowest: 2.3 deg/s, highest: 2.4 deg/s, "+
+			"origin: measured on site}", 1)
+	s, _, err := assemble(&file{name: "measured.yaml", text: []byte(changed)}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rate, _ := s.Lookup("azimuth.full_rate")
+	if rate.Origin != quantity.MeasuredOnSite || rate.Where != "measured.yaml:83" ||
+		math.Abs(rate.Lowest/degree-2.3) > 1e-12 {
+		t.Errorf("full rate is %+v", rate)
+	}
+	if hand, _ := s.Lookup("azimuth.hand_rate"); hand.Origin != quantity.Assumed {
+		t.Errorf("what follows is %v", hand.Origin)
 	}
 }

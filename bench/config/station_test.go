@@ -45,6 +45,14 @@ func TestStation_AssemblesTheDemoFigures(t *testing.T) {
 	// Worked by hand: 30 t m^2 and half of 95 t m^2.
 	near("inertia of a drive", p.Drives[0].Inertia.TonneSquareMetres(), 77.5)
 	near("largest velocity", p.Drives[2].MaxVelocity.DegreesPerSecond(), 1.25*1.6)
+	// The sheet's shares of the axis: 200 % of 1.5, 125 % of 2.2, 100 % of 2.2 deg/s^2.
+	d := p.Drives[0]
+	near("acceleration of a drive", d.Acceleration.DegreesPerSecondSquared(), 3)
+	near("deceleration of a drive", d.Deceleration.DegreesPerSecondSquared(), 2.75)
+	near("quick stop of a drive", d.QuickStopDeceleration.DegreesPerSecondSquared(), 2.2)
+	near("rated torque", d.RatedTorque.KilonewtonMetres(), 42)
+	near("peak torque", d.PeakTorque.KilonewtonMetres(), 84)
+	near("standstill", d.StandstillRate.DegreesPerSecond(), 0.05)
 	if got := az.Motors[0].BrakeEngage; got != 70*time.Millisecond {
 		t.Errorf("brake engages in %v", got)
 	}
