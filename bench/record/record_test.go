@@ -345,3 +345,29 @@ func BenchmarkSample(b *testing.B) {
 type discard struct{}
 
 func (discard) Write(p []byte) (int, error) { return len(p), nil }
+
+// Rows wider than a byte of the bitmap, with every pattern of change.
+func TestRead_WideRows(t *testing.T) {
+	var channels []Channel
+	for i := range 11 {
+		channels = append(channels, Channel{Name: string(rune('a' + i)), Extremes: i%2 == 0})
+	}
+	var raw bytes.Buffer
+	r := NewRecorder(channels, &raw)
+	values, mins, maxs := make([]float64, 11), make([]float64, 6), make([]float64, 6)
+	for row := range 2048 {
+		for i := range values {
+			values[i] += float64(row >> i & 1)
+		}
+		mins[row%6], maxs[row*5%6] = float64(row), float64(-row)
+		r.Sample(time.Duration(row)*10*ms, values, mins, maxs)
+	}
+	if err := r.Flush(); err != nil {
+		t.Fatal(err)
+	}
+	got, err := Read(&raw)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sameRecord(t, r.Record(), got)
+}
