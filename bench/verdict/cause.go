@@ -32,6 +32,7 @@ var causes = [...]cause{
 	{"hand_released", 1, false, nil},
 	{"access_opened", 1, true, nil},
 	{"overspeed", 0, false, nil}, // found when the motors pass the overspeed rate
+	{"runaway", 0, false, nil},   // what a controller calls a motor that will not obey
 	{"operator_stop", 2, false, nil},
 	{"supply_lost", 0, true, nil},
 }
@@ -58,6 +59,18 @@ func (s *scene) causeAxis(o occasion) string {
 		}
 	}
 	return o.axis
+}
+
+// torqueStart is start for the removal of torque. When the interlock unit is lost
+// the controller can still ramp, but only the unit can set the brakes and open its
+// relay, so that its own watchdog counts (HAZARDS.md, controller silent to the
+// interlock unit).
+func (s *scene) torqueStart(o occasion) (time.Duration, error) {
+	if o.cause != "interlock_silent" {
+		return s.start(o)
+	}
+	watchdog, err := s.span("interlock.watchdog", "")
+	return o.from + watchdog, err
 }
 
 // start is the instant from which an occasion is counted: the cause's true time

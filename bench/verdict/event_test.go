@@ -121,6 +121,10 @@ func TestWatch_BrakeAtSpeed(t *testing.T) {
 		"elevation"), q), 1, verdict.Fail)
 	is(t, "by a category 1 cause", watch(t, fast().mark(4900*ms, record.Cause, "encoder_lost",
 		"azimuth"), q), 1, verdict.Fail)
+	is(t, "by a runaway that was told", watch(t, fast().mark(4900*ms, record.Report, "runaway",
+		"azimuth"), q), 0, verdict.Pass)
+	is(t, "by another that was told", watch(t, fast().mark(4900*ms, record.Report, "final_limit",
+		"azimuth"), q), 1, verdict.Fail)
 	is(t, "at the end of SS1", watch(t, fast().edge(4900*ms, "relay.delayed", 0), q), 0,
 		verdict.Pass)
 }

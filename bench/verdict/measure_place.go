@@ -126,12 +126,16 @@ func inwardOnly(s *scene, o occasion) (reading, error) {
 	return s.outward(o, o.from, s.window(o))
 }
 
-// rateSpan is the span over which a slow rate is taken: long enough to leave out
-// the gear's play and spring, short enough to see a push.
-const rateSpan = 200 * time.Millisecond
+// rateSpan is the span over which a slow rate is taken, and settling what is left
+// out after the axis left standstill: the brakes let go there, and the load takes
+// up the gear's play and spring, which no control of the rate can hold.
+const (
+	rateSpan = time.Second
+	settling = 500 * time.Millisecond
+)
 
-// inwardRate is the greatest rate of an axis over 200 ms, in a window in which it
-// moved inward at all.
+// inwardRate is the greatest rate of an axis over a second, in a window in which
+// it moved inward at all.
 func inwardRate(s *scene, o occasion) (reading, error) {
 	until := s.window(o)
 	r := reading{from: o.from, until: until}
@@ -150,13 +154,32 @@ func inwardRate(s *scene, o occasion) (reading, error) {
 	if moved.value <= 2*play {
 		return r, &UnmetError{o.axis + " did not move inward"}
 	}
-	at, _, _ := s.trace.SamplesOf(o.axis + ".position")
-	first := sort.Search(len(at), func(i int) bool { return at[i] >= o.from })
-	for i := first; i < len(at) && at[i]+rateSpan <= until; i++ {
-		a, errA := s.at(o.axis+".position", at[i])
-		b, errB := s.at(o.axis+".position", at[i]+rateSpan)
+	still, err := s.standstill(o.axis)
+	if err != nil {
+		return r, err
+	}
+	if still.level(o.from) == 1 {
+		left, ok := still.next(0, o.from)
+		if !ok {
+			return r, &UnmetError{o.axis + " never left standstill"}
+		}
+		r.from = left + settling
+	}
+	return s.greatestRate(o.axis, r)
+}
+
+// greatestRate is the greatest rate over rateSpan in the window of a reading.
+func (s *scene) greatestRate(axis string, r reading) (reading, error) {
+	at, _, _ := s.trace.SamplesOf(axis + ".position")
+	first := sort.Search(len(at), func(i int) bool { return at[i] >= r.from })
+	if first == len(at) || at[first]+rateSpan > r.until {
+		return r, &UnmetError{axis + " did not move for long enough"}
+	}
+	for i := first; i < len(at) && at[i]+rateSpan <= r.until; i++ {
+		a, errA := s.at(axis+".position", at[i])
+		b, errB := s.at(axis+".position", at[i]+rateSpan)
 		if errA != nil || errB != nil {
-			return r, &NotNumberError{o.axis + ".position", at[i]}
+			return r, &NotNumberError{axis + ".position", at[i]}
 		}
 		if rate := math.Abs(b-a) / rateSpan.Seconds(); rate > r.value {
 			r.value, r.at = rate, at[i]

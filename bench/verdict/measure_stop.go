@@ -120,7 +120,7 @@ func elapsed(since time.Duration, over Signal) Signal {
 // goneBy judges: always, torque on implies that less than the limit has passed
 // since the start. Its robustness is the time in hand, and the value follows.
 func (s *scene) goneBy(motors []string, o occasion) (reading, error) {
-	start, err := s.start(o)
+	start, err := s.torqueStart(o)
 	if err != nil {
 		return reading{}, err
 	}

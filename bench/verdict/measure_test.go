@@ -230,3 +230,16 @@ func TestTorqueGone_IsNotEndedByAnEarlyCommand(t *testing.T) {
 		mark(1200*ms, record.Command, "rate", "azimuth")
 	is(t, "torque for 3 s", watch(t, w, q), 3, verdict.Fail)
 }
+
+// The unit that fell silent opens its own chain: 200 ms, then SS1 and 50 ms.
+func TestTorqueGone_AfterASilentInterlockUnit(t *testing.T) {
+	q := verdict.Requirement{Measure: "torque_gone", Comparison: verdict.AtMost,
+		Causes: []string{"interlock_silent"}, Limit: []string{"stop.category1_torque_off"}}
+	for off, want := range map[time.Duration]verdict.Verdict{3140 * ms: verdict.Pass,
+		3160 * ms: verdict.Fail} {
+		w := newWorld(9*time.Second).edge(50*ms, "azimuth.1.torque_on", 1).
+			edge(off, "azimuth.1.torque_on", 0).
+			mark(time.Second, record.Cause, "interlock_silent", "")
+		is(t, off.String(), watch(t, w, q), off.Seconds()-1.2, want)
+	}
+}

@@ -10,7 +10,7 @@ func mainAxes() []string { return plant.AxisNames[:plant.MainAxes] }
 func endNames() []string { return plant.EndNames[:] }
 
 // excuse is how long before a closure its reason may lie: the brake's own delay
-// and that of the relay are inside.
+// and those of supervision and relay are inside.
 const excuse = time.Second
 
 // brakeClosures are the instants at which a brake was set in the course of the
@@ -43,7 +43,8 @@ func (s *scene) brakeEdges(value int64) ([]occasion, error) {
 }
 
 // brakeAtSpeed counts a closure above standstill that neither a category 0 cause
-// nor the end of SS1 explains.
+// nor the end of SS1 explains. A cause that only the controller can see, a motor
+// that runs away, is taken from what it told the management side.
 func brakeAtSpeed(s *scene, o occasion) (reading, error) {
 	r := reading{from: o.from, until: o.from, at: o.from}
 	fast, err := s.levels(o.item + ".closed_at_speed")
@@ -60,12 +61,12 @@ func brakeAtSpeed(s *scene, o occasion) (reading, error) {
 	}
 	for _, m := range s.marks {
 		c, known := causeNamed(m.name)
-		if m.kind != "cause" || !known || c.category != 0 {
+		told := m.kind == "report" && (m.name == "overspeed" || m.name == "runaway")
+		if !(m.kind == "cause" || told) || !known || c.category != 0 {
 			continue
 		}
 		mine := m.axis == "" || m.axis == o.axis || c.everywhere
-		start, err := s.start(occasion{axis: m.axis, cause: m.name, from: m.at})
-		if mine && err == nil && m.at <= o.from && o.from <= start+excuse {
+		if mine && m.at <= o.from && o.from <= m.at+excuse {
 			explained = true
 		}
 	}
