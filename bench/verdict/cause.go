@@ -85,6 +85,12 @@ func (s *scene) start(o occasion) (time.Duration, error) {
 		return s.overspeedFrom(axis, o.from)
 	}
 	start := o.from
+	if o.cause == "encoder_doubted" {
+		var err error
+		if start, err = s.firstMotion(axis, o.from); err != nil {
+			return 0, err
+		}
+	}
 	for _, path := range c.supervision {
 		d, err := s.span(path, axis)
 		if err != nil {
@@ -93,6 +99,25 @@ func (s *scene) start(o occasion) (time.Duration, error) {
 		start += d
 	}
 	return start, nil
+}
+
+// firstMotion is the instant itself where an axis moves then, else that at which
+// one first leaves standstill: a lie about position can only show in motion.
+func (s *scene) firstMotion(axis string, from time.Duration) (time.Duration, error) {
+	first := s.until
+	for _, a := range axesOf(axis) {
+		still, err := s.standstill(a)
+		if err != nil {
+			return 0, err
+		}
+		if still.level(from) == 0 {
+			return from, nil
+		}
+		if at, ok := still.next(0, from); ok {
+			first = min(first, at)
+		}
+	}
+	return first, nil
 }
 
 // overspeedFrom is the first instant, from on, at which a motor of the axis turns

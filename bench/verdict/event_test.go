@@ -21,6 +21,11 @@ func TestReportTime(t *testing.T) {
 	is(t, "late", ask(t, told(2200*ms, "encoder_lost"), q, a), 1.1, verdict.Fail)
 	is(t, "wrong cause", ask(t, told(1200*ms, "drive_trip"), q, a), 3.9, verdict.Fail)
 	is(t, "before", ask(t, told(900*ms, "encoder_lost"), q, a), 3.9, verdict.Fail)
+	// An encoder that counts backwards can only be found out in motion.
+	a.Cause = "encoder_doubted"
+	reversed := told(4*time.Second, "encoder_doubted").edge(3*time.Second, "azimuth.standstill", 0)
+	is(t, "from the first motion", ask(t, reversed, q, a), 1-0.24, verdict.Pass)
+	a.Cause = "encoder_lost"
 	short := newWorld(1500 * ms)
 	if o := ask(t, short, q, a); o.Verdict != verdict.Inconclusive {
 		t.Errorf("the record ends first: %v", o.Verdict)
