@@ -123,10 +123,10 @@ func (w world) process(body func(p clock.Process)) {
 		defer func() { ended = true }()
 		body(p)
 	})
-	w.clock.Run(w.clock.Now()+patience, func() bool { return ended })
-	g.Stop()
-	if !ended {
-		w.t.Fatal("the process did not end")
+	in := w.clock.Run(w.clock.Now()+2*patience, func() bool { return ended })
+	g.Stop() // which ends it too
+	if !in {
+		w.t.Fatal("the process did not end by itself")
 	}
 }
 

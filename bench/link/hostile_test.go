@@ -95,8 +95,7 @@ func TestHostBearsHostilePeers(t *testing.T) {
 			wantHangUp(t, c)
 		},
 		"never reads": func(t *testing.T, c net.Conn) {
-			largest := append([]byte{0, 1, 0, 0, 0, 254}, make([]byte, 254)...)
-			many := bytes.Repeat(largest, 1000)
+			many := bytes.Repeat(largest(), 1000)
 			for {
 				if _, err := c.Write(many); err != nil {
 					return // the device has given up
@@ -264,6 +263,9 @@ func TestControllerBearsHostileDevices(t *testing.T) {
 	}
 }
 
+// largest is the largest message that the framing admits.
+func largest() []byte { return append([]byte{0, 1, 0, 0, 0, 254}, make([]byte, 254)...) }
+
 func flood(c net.Conn, b byte) {
 	for {
 		if _, err := c.Write(bytes.Repeat([]byte{b}, 4096)); err != nil {
@@ -278,9 +280,9 @@ func TestControllerNeedNotRead(t *testing.T) {
 	const far = 64 << 20 // beyond what systems buffer for a socket
 	stuck := make(chan bool, 1)
 	_, _ = device(t, func(c net.Conn) {
-		many := bytes.Repeat(request, 1000)
+		many := bytes.Repeat(largest(), 50)
 		for sent := 0; sent < far; sent += len(many) {
-			_ = c.SetWriteDeadline(time.Now().Add(10 * silence))
+			_ = c.SetWriteDeadline(time.Now().Add(time.Second))
 			if _, err := c.Write(many); err != nil {
 				stuck <- true
 				return

@@ -92,6 +92,10 @@ func TestDelay(t *testing.T) {
 			if took < silence {
 				t.Errorf("the reply took %v, want at least %v", took, silence)
 			}
+			asked := w.packets.seen()[0].At - before
+			if direction == "to device" && asked < silence {
+				t.Errorf("the device was asked after %v, want at least %v", asked, silence)
+			}
 			if _, exact := w.clock.(*clock.Virtual); exact && took != silence+100*time.Microsecond {
 				t.Errorf("the reply took %v, want %v and twice 50 us", took, silence)
 			}
@@ -137,6 +141,23 @@ func TestRefuse(t *testing.T) {
 		exchange(c)
 		remove(l)
 		exchange(w.dial(l))
+	})
+}
+
+func TestRefusedDatagrams(t *testing.T) {
+	onBoth(t, func(t *testing.T, w world) {
+		l := w.serve("udp")
+		c := w.dial(l)
+		l.Impairments().Change(func(c *link.Conditions) { c.Refuse = true })
+		w.process(func(p clock.Process) {
+			w.write(c, numbered(1))
+			w.wantError(p, c, patience, syscall.ECONNREFUSED)
+		})
+		remove(l)
+		w.process(func(p clock.Process) {
+			w.write(c, numbered(2))
+			w.wantReply(p, c, numbered(2))
+		})
 	})
 }
 
