@@ -3,6 +3,7 @@ package config
 import (
 	"fmt"
 	"math"
+	"time"
 
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
@@ -105,6 +106,7 @@ func (s *Station) driveParameters(motor int) drive.Parameters {
 		Options:               sheet.options,
 		Watchdog:              form.Watchdog.span(),
 		SelfTest:              form.SelfTest.span(),
+		BrakeHold:             s.brakeHold(motor, form),
 		STODelay:              form.STODelay.span(),
 		STOEndsIn:             sheet.end,
 		VelocityOff:           quantity.Rate(share(a.FullRate.value, form.VelocityWindow)),
@@ -112,6 +114,15 @@ func (s *Station) driveParameters(motor int) drive.Parameters {
 		StandstillRate:        quantity.Rate(s.form.Standstill.Rate.value),
 		StandstillTime:        s.form.Standstill.Hold.span(),
 	}
+}
+
+// brakeHold is the brake's engage delay and the sheet's margin, where the motor has
+// a brake and the drive minds it.
+func (s *Station) brakeHold(motor int, form *sheetFile) time.Duration {
+	if margin := form.BrakeMargin.span(); margin > 0 && plant.MotorAxis[motor].Main() {
+		return s.form.Brake.Engage.span() + margin
+	}
+	return 0
 }
 
 // wholeGear reports a gear ratio that no motor turns by.

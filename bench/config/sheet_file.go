@@ -8,6 +8,7 @@ type sheetFile struct {
 	Per                   text           `yaml:"per"`
 	Watchdog              value[span]    `yaml:"watchdog" range:"zero"`
 	SelfTest              value[span]    `yaml:"self_test" range:"zero"`
+	BrakeMargin           value[span]    `yaml:"brake_margin" range:"zero"`
 	STODelay              value[span]    `yaml:"sto_delay" range:"zero"`
 	STOEndsIn             text           `yaml:"sto_ends_in"`
 	MaxVelocity           value[ratio]   `yaml:"max_velocity"`

@@ -25,6 +25,7 @@ import (
 type Run struct {
 	Station      *station.Parameters
 	Requirements []verdict.Requirement
+	Limits       verdict.Limits
 	Profile      controller.Profile
 	// Control makes the controller of this run, which finds its devices at the
 	// seats and answers at the profile's agent.

@@ -52,6 +52,8 @@ func motions() []*Phrase {
 		on("the reset button is pushed and a reset is commanded",
 			"pushes the button at the panel, then commands a reset; a refusal is an answer too",
 			func(w *World, _ Words) error {
+				// A button pushed before the stop has run out resets nothing.
+				w.await(restTime, func() bool { return !w.station.Interlock.DelayedContact })
 				if err := w.pushReset(); err != nil {
 					return err
 				}

@@ -3,6 +3,7 @@ package scenario
 import (
 	"errors"
 	"fmt"
+	"math"
 	"time"
 
 	"haltmark/bench/clock"
@@ -88,12 +89,28 @@ func (w *World) assemble() error {
 		return err
 	}
 	w.station.Interlock.Panel.Mode = w.mode
+	for _, a := range w.reversed {
+		w.markReversed(a)
+	}
 	w.clock.Do(func() { w.listeners, err = w.station.Serve(w.net) })
 	if err != nil {
 		return err
 	}
 	w.control = w.run.Control(w.clock, w.net, w.station.Seats())
 	return nil
+}
+
+// markReversed marks the doubt about an encoder that counts backwards at the step
+// at which it first differs from its motors by the rate of the supervision row.
+func (w *World) markReversed(a plant.Axis) {
+	limit, _, _ := w.run.Limits("disagreement.rate")
+	motor, _ := a.Motors()
+	w.station.When(func() bool {
+		state := w.station.Plant.State()
+		return math.Abs(state.Rate[a]+state.MotorRate[motor]) > limit
+	}, func(now time.Duration) {
+		w.recorder.Mark(now, record.Cause, "encoder_doubted", a.String(), "counts backwards")
+	})
 }
 
 // observe starts the management side and lets it write what it is told.

@@ -29,6 +29,9 @@ const (
 	enableTime  = time.Second
 	provingTime = 500 * time.Millisecond
 	provingHold = 60 * time.Millisecond
+	// limitInset is how far inside its software limit an axis is planned to come
+	// to rest, rad: 0.05 deg, more than its encoder and its gear are off by.
+	limitInset = 0.05 * math.Pi / 180
 	// rateShare bounds reference and correction together, in full rates.
 	rateShare = 1.05
 	// provingShare is how much of the bias torque must be seen on each motor.
@@ -70,13 +73,16 @@ type motorSent struct {
 
 // axis runs one axis: it owns order and motion, not the causes of stops.
 type axis struct {
-	set    *AxisSettings
-	phase  phase
-	since  time.Duration // when the phase began
-	goal   goal
-	ref    motion
-	pull   float64 // integral torque, N m, both motors together
-	blind  bool    // the encoder is doubted: ramp on motor speed alone
+	set   *AxisSettings
+	phase phase
+	since time.Duration // when the phase began
+	goal  goal
+	ref   motion
+	// pull is the integral torque, N m, both motors together. It outlives a stop:
+	// what held the load then is what will hold it when the brakes let go again.
+	pull   float64
+	blind  bool // the encoder is doubted: ramp on motor speed alone
+	deaf   bool // the interlock unit is silent: brakes only through the drives
 	still  time.Duration
 	proved time.Duration
 
@@ -155,7 +161,6 @@ func (a *axis) cycle(now time.Duration, dt float64) {
 
 func (a *axis) rest() {
 	a.enable, a.release = false, false
-	a.pull = 0
 	a.ref = atRest(a.position)
 	a.sendAll(cia402.CommandDisableVoltage, 0, 0)
 }
@@ -193,7 +198,9 @@ func (a *axis) prove(now time.Duration) {
 	a.sendBias()
 	shown := true
 	if bias := float64(a.set.TorqueBias); a.set.Motors == 2 && bias > 0 {
-		shown = a.motors[0].torque > provingShare*bias && a.motors[1].torque < -provingShare*bias
+		hold := a.pull / 2
+		shown = a.motors[0].torque-hold > provingShare*bias &&
+			a.motors[1].torque-hold < -provingShare*bias
 	}
 	switch {
 	case !shown:
@@ -212,7 +219,8 @@ func (a *axis) prove(now time.Duration) {
 
 func (a *axis) sendBias() {
 	for m := 0; m < a.set.Motors; m++ {
-		a.out[m] = motorSent{word: cia402.CommandEnableOperation, offset: a.bias(m)}
+		hold := a.pull/float64(a.set.Motors) + a.bias(m)
+		a.out[m] = motorSent{word: cia402.CommandEnableOperation, offset: hold}
 	}
 }
 
@@ -275,13 +283,15 @@ func (a *axis) insideLimits(rate float64) float64 {
 		return rate
 	}
 	s := shape{0.8 * float64(a.set.Acceleration), float64(a.set.StopJerk)}
+	lower := float64(a.set.SoftwareLimits[0]) + limitInset
+	upper := float64(a.set.SoftwareLimits[1]) - limitInset
 	// One cycle of travel and the build-up of the acceleration are kept in hand.
 	hand := math.Abs(a.ref.rate) * (0.04 + s.acceleration/s.jerk/2)
 	if rate > 0 {
-		room := float64(a.set.SoftwareLimits[1]) - a.ref.position - hand
+		room := upper - a.ref.position - hand
 		return math.Min(rate, brakingRate(room, s))
 	}
-	room := a.ref.position - float64(a.set.SoftwareLimits[0]) - hand
+	room := a.ref.position - lower - hand
 	return math.Max(rate, -brakingRate(room, s))
 }
 
@@ -297,9 +307,11 @@ func (a *axis) drive(dt float64) {
 	// The correction never takes the axis to overspeed.
 	rate := clamp(a.ref.rate+wp*miss, rateShare*float64(a.set.FullRate))
 	inertia := float64(a.set.Inertia)
-	if a.blind {
+	switch lag := rate - a.motorRate(); {
+	case a.blind:
 		a.pull += float64(inertia * wv * wp / 3 * (a.ref.rate - a.motorRate()) * dt)
-	} else {
+	case math.Abs(wp*miss) < float64(a.set.StandstillRate) || lag*miss > 0:
+		// No winding up while the motors already run ahead of their command.
 		a.pull += float64(inertia * wv * wp * wp / 3 * miss * dt)
 	}
 	a.pull = clamp(a.pull, float64(a.set.Motors)*float64(a.set.RatedTorque))
@@ -331,12 +343,29 @@ func (a *axis) setBrakes(now time.Duration, dt float64) {
 	a.release = false
 	a.ref.rate, a.ref.acceleration = 0, 0
 	a.drive(dt)
+	if a.deaf {
+		a.leaveToDrives(now)
+		return
+	}
 	if !a.set.Brakes || a.brakesSet() == a.set.Motors {
 		a.enter(off, now)
 		return
 	}
 	if now-a.since > brakeFeedbackTime {
 		a.failed = causeBrakeFeedback
+	}
+}
+
+// leaveToDrives ends a stop when the interlock unit no longer hears: the drives'
+// own quick stop closes the brakes through their ready contacts.
+func (a *axis) leaveToDrives(now time.Duration) {
+	done := true
+	for m := range a.set.Motors {
+		a.out[m].word = cia402.CommandQuickStop
+		done = done && a.motors[m].state == cia402.SwitchOnDisabled
+	}
+	if done {
+		a.enter(off, now)
 	}
 }
 

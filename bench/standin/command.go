@@ -278,9 +278,10 @@ func (c *Controller) resume(now time.Duration) {
 	}
 }
 
-// handShare is the rate of hand control as a share of the full rate; no more
-// than this is allowed past a final limit (HAZARDS.md, final-limit recovery).
-const handShare = 0.1
+// handShare is the rate of hand control as a share of the full rate. No more than
+// a tenth is allowed past a final limit (HAZARDS.md, final-limit recovery); what
+// is left of it is for the sag when the brakes let go.
+const handShare = 0.07
 
 // hand follows the local panel: motion only while the control is held.
 func (c *Controller) hand(now time.Duration) {

@@ -52,7 +52,11 @@ func (c *Controller) supervise(now time.Duration) {
 }
 
 func (c *Controller) superviseInterlock(now time.Duration) {
-	if c.silent(c.interlock, now) {
+	deaf := c.silent(c.interlock, now)
+	for k := range c.axes {
+		c.axes[k].deaf = deaf
+	}
+	if deaf {
 		c.raise(causeInterlockSilent, 0, ramp1All, now)
 		return
 	}
@@ -119,6 +123,9 @@ func (a *axis) atSoftwareLimit() bool {
 		math.Abs(a.ref.rate) < near && math.Min(upper-a.ref.position, a.ref.position-lower) < 10*near
 }
 
+// driven tells whether the axis has its torque.
+func (a *axis) driven() bool { return a.phase >= proving && a.phase <= setting }
+
 func (c *Controller) superviseDrives(i int, now time.Duration) {
 	a, t := &c.axes[i], &c.timers[i]
 	first, count := motorsOf(i)
@@ -132,7 +139,8 @@ func (c *Controller) superviseDrives(i int, now time.Duration) {
 		if faulted {
 			c.raise(causeDriveTrip, i, drop0Rest1, now)
 		}
-		if math.Abs(seen.rate) > overspeedShare*float64(a.set.FullRate) {
+		// With its torque gone an axis may be blown faster before the brakes bite.
+		if a.driven() && math.Abs(seen.rate) > overspeedShare*float64(a.set.FullRate) {
 			c.raise(causeOverspeed, i, drop0Rest1, now)
 		}
 	}
@@ -198,7 +206,7 @@ func (c *Controller) superviseOrder(i int, now time.Duration) {
 	default:
 		c.raise(a.failed, i, drop0Rest1, now)
 	}
-	if a.phase < proving || a.phase > setting {
+	if !a.driven() {
 		return
 	}
 	for m := range a.set.Motors {

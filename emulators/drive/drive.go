@@ -38,6 +38,8 @@ type Drive struct {
 	slowBy       float64 // on this ramp, rad/s^2
 	closing      bool    // disabling by ramp: then to closeTo
 	closeTo      cia402.State
+	braking      bool // the stop is over, the brake closes under torque
+	brakingSince time.Duration
 	halted       bool
 
 	// The state machine.
@@ -150,9 +152,9 @@ func (d *Drive) PowerOn() bool { return d.powered }
 
 // Ready is the contact that a drive closes into the brake circuit: supplied, STO
 // released, started, and not in fault. A drive that is braking on its fault
-// reaction is still ready.
+// reaction is still ready, until it lets its brake close at the end of it.
 func (d *Drive) Ready() bool {
-	return d.supplied && !d.sto && d.state != cia402.Fault &&
+	return d.supplied && !d.sto && !d.braking && d.state != cia402.Fault &&
 		d.state != cia402.NotReadyToSwitchOn
 }
 

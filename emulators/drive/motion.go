@@ -27,21 +27,37 @@ func (d *Drive) slow(option int16) {
 	d.off, d.reached = d.now, false
 }
 
-// endStop ends a stop once the ramp is down and the motor stands.
+// endStop ends a stop once the ramp is down and the motor stands. Where the drive
+// minds a brake, it first lets the brake close under torque.
 func (d *Drive) endStop() {
-	if d.demand != 0 || !d.still {
+	if d.demand != 0 || !(d.still || d.braking) || d.staysEnabled() {
 		return
+	}
+	if d.set.BrakeHold > 0 {
+		if !d.braking {
+			d.braking, d.brakingSince = true, d.now
+		}
+		if d.now-d.brakingSince < d.set.BrakeHold {
+			return
+		}
 	}
 	switch {
 	case d.state == cia402.FaultReactionActive:
 		d.powerOff(cia402.Fault)
 	case d.state == cia402.QuickStopActive:
-		if !cia402.Stays(d.set.Options.QuickStop) {
-			d.powerOff(cia402.SwitchOnDisabled)
-		}
+		d.powerOff(cia402.SwitchOnDisabled)
 	case d.closing:
 		d.powerOff(d.closeTo)
 	}
+}
+
+// staysEnabled tells the stops that end with torque on: halt, and quick stop with
+// options 5 to 8.
+func (d *Drive) staysEnabled() bool {
+	if d.state == cia402.QuickStopActive {
+		return cia402.Stays(d.set.Options.QuickStop)
+	}
+	return d.state != cia402.FaultReactionActive && !d.closing
 }
 
 // move makes the torque of one step.

@@ -34,6 +34,11 @@ type Parameters struct {
 	Watchdog time.Duration // longest silence of the controlword while enabled
 	SelfTest time.Duration // from supply on to switch on disabled
 
+	// BrakeHold is how long torque stays on after a stop of the drive's own has
+	// ended and its ready contact has dropped, so that the brake closes under
+	// torque: its engage delay and a margin. 0 is a drive that minds no brake.
+	// Common practice.
+	BrakeHold   time.Duration
 	STODelay    time.Duration // from the input to no torque
 	STOEndsIn   STOEnd
 	STOError    uint16        // 603F when it ends in fault; 0 means FF00
@@ -83,7 +88,7 @@ func (p Parameters) Check() error {
 		err = errors.Join(err, fmt.Errorf("drive: option codes %+v: not all allowed", p.Options))
 	}
 	shortest := min(p.IntegralTime, p.Watchdog, p.SelfTest, p.STODelay, p.VelocityOffTime,
-		p.StandstillTime)
+		p.StandstillTime, p.BrakeHold)
 	if shortest < 0 {
 		err = errors.Join(err, fmt.Errorf("drive: span %v is below 0", shortest))
 	}

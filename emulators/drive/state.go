@@ -61,7 +61,7 @@ func (d *Drive) enable() {
 	d.state = cia402.OperationEnabled
 	d.powered = true
 	d.code = cia402.ErrorNone
-	d.halted, d.closing, d.slowing = false, false, false
+	d.halted, d.closing, d.slowing, d.braking = false, false, false, false
 	d.restart()
 }
 
@@ -77,6 +77,7 @@ func (d *Drive) powerOff(to cia402.State) {
 	d.powered = false
 	d.torque, d.integral, d.demand, d.torqueDemand = 0, 0, 0, 0
 	d.slowing, d.closing, d.halted, d.limited, d.reached = false, false, false, false, false
+	d.braking = false
 }
 
 // disable ends operation by option 605B or 605C and ends in state to.
