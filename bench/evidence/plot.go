@@ -15,7 +15,7 @@ import (
 const (
 	plotWidth   = 960
 	plotLeft    = 66.0
-	plotColumns = 696
+	plotColumns = 684
 	plotRight   = plotLeft + plotColumns
 	laneHeight  = 14.0
 	labelGap    = 13.0
@@ -79,13 +79,11 @@ func drawPlot(rec *record.Record, spec Plot, title string) string {
 	for i := range panels {
 		p.grid(&panels[i])
 	}
-	if panels[0].dimension == quantity.DimAngle {
-		p.chain(&panels[0])
-	}
+	p.drawMarks(panels[0].top)
+	p.chain(&panels[0])
 	for i := range panels {
 		p.curves(&panels[i])
 	}
-	p.drawMarks(panels[0].top)
 	p.timeAxis()
 	return p.close()
 }
@@ -192,12 +190,12 @@ func (p *plot) grid(q *panel) {
 			class = "zero"
 		}
 		p.line(class, plotLeft, y, plotRight, y)
-		p.text("tick", "end", plotLeft-6, y+4, fmt.Sprintf("%.*f", decimals, v))
+		p.text("tick", "end", plotLeft-6, y+4, decimal(v, decimals))
 	}
 	p.text("panel", "start", plotLeft, q.top-6, q.title+", "+q.unit)
 }
 
-// curves draws the curves of a panel and names them at their right ends.
+// curves draws the curves of a panel, with a key where there are several.
 func (p *plot) curves(q *panel) {
 	for _, c := range q.curves {
 		middle, bars := c.curve.draw(plotLeft, q.y)
@@ -207,8 +205,8 @@ func (p *plot) curves(q *panel) {
 	if len(q.curves) < 2 {
 		return
 	}
-	for i, c := range q.curves { // a key inside the panel, below its title
-		x, y := plotRight-110-float64(i)*120, q.top-10
+	for i, c := range q.curves { // a key beside the panel's title
+		x, y := plotRight-110-float64(len(q.curves)-1-i)*120, q.top-10
 		p.line(c.class, x, y, x+34, y)
 		p.text("tick", "start", x+40, y+4, c.label)
 	}
@@ -219,7 +217,7 @@ func (p *plot) timeAxis() {
 	for _, v := range values {
 		x := p.x(time.Duration(v * float64(time.Second)))
 		p.line("axis", x, p.bottom, x, p.bottom+5)
-		p.text("tick", "middle", x, p.bottom+18, fmt.Sprintf("%.*f", decimals, v))
+		p.text("tick", "middle", x, p.bottom+18, decimal(v, decimals))
 	}
 	p.text("tick", "end", plotRight, p.bottom+34, "time since the world's start, s")
 }

@@ -1,6 +1,7 @@
 package evidence
 
 import (
+	"fmt"
 	"time"
 
 	"haltmark/bench/record"
@@ -9,6 +10,7 @@ import (
 // placed is a mark with its label's lane above the panels.
 type placed struct {
 	at           time.Duration
+	name, axis   string
 	class, label string
 	lane         int
 	left         bool // the label stands left of its line
@@ -51,7 +53,8 @@ func (p *plot) placeMarks() {
 		if m.Axis != "" && m.Axis != p.spec.Axis {
 			name += ", " + m.Axis
 		}
-		mark := placed{at: m.At, class: class, label: words + plain(name), lane: -1}
+		mark := placed{at: m.At, name: m.Name, axis: m.Axis, class: class, lane: -1,
+			label: fmt.Sprintf("%s%s, %.3f s", words, plain(name), m.At.Seconds())}
 		wide := letterWide*float64(len(mark.label)) + 12
 		x := p.x(m.At)
 		start := x
@@ -69,16 +72,19 @@ func (p *plot) placeMarks() {
 	}
 }
 
-// repeated tells whether a like mark stands at nearly the same place already: a
-// cause is a fault too, and what was told is told again.
+// repeated tells whether a mark says nothing new: a fault that is a cause at the
+// same time, a like mark close by, or what was told already.
 func (p *plot) repeated(m record.Mark, class string) bool {
 	const near = 30 * time.Millisecond
-	_, words := markWords(m.Kind)
-	for _, other := range p.marks {
-		if class == "fault" && other.class == "cause" && m.At-other.at < near {
-			return true
+	if m.Kind == record.Fault {
+		for _, other := range p.rec.Marks {
+			if other.Kind == record.Cause && (other.At-m.At).Abs() < near {
+				return true
+			}
 		}
-		if other.class == class && other.label == words+plain(m.Name) &&
+	}
+	for _, other := range p.marks {
+		if other.class == class && other.name == m.Name && other.axis == m.Axis &&
 			(class == "told" || m.At-other.at < near) {
 			return true
 		}

@@ -18,7 +18,9 @@ var ErrNoRecord = errors.New("evidence: no record in the folder")
 // samples, edges, marks and asks; reads it back and compares; and only then
 // removes the raw form, if there is one.
 func WriteRecord(dir string, rec *record.Record) error {
-	head, err := headOf(rec)
+	sum := rec.Hash()
+	written := hex.EncodeToString(sum[:])
+	head, err := headOf(rec, written)
 	if err != nil {
 		return fmt.Errorf("evidence: %w", err)
 	}
@@ -36,11 +38,10 @@ func WriteRecord(dir string, rec *record.Record) error {
 			return err
 		}
 	}
-	back, err := readColumns(dir)
-	if err != nil {
-		return fmt.Errorf("evidence: reading back: %w", err)
-	}
-	if back.Hash() != rec.Hash() {
+	switch _, back, err := readColumns(dir); {
+	case err != nil:
+		return fmt.Errorf("evidence: reading back; the raw form stays: %w", err)
+	case back != written:
 		return errors.New("evidence: what was read back is not the record; its raw form stays")
 	}
 	err = os.Remove(filepath.Join(dir, rawFile))
@@ -53,7 +54,7 @@ func WriteRecord(dir string, rec *record.Record) error {
 // ReadRecord reads the record in a folder: Parquet where it is whole, otherwise
 // the raw form that a killed run left. It has the hash that it had when written.
 func ReadRecord(dir string) (*record.Record, error) {
-	rec, err := readColumns(dir)
+	rec, _, err := readColumns(dir)
 	if err == nil {
 		return rec, nil
 	}
@@ -68,15 +69,16 @@ func ReadRecord(dir string) (*record.Record, error) {
 	return rec, errors.Join(err, raw.Close())
 }
 
-// readColumns reads the Parquet form.
-func readColumns(dir string) (*record.Record, error) {
+// readColumns reads the Parquet form and returns the record's hash with it. The
+// record has the hash that its samples file tells.
+func readColumns(dir string) (*record.Record, string, error) {
 	rec := &record.Record{}
-	hash := ""
+	told := ""
 	for _, f := range []struct {
 		name string
 		read func(*table)
 	}{
-		{samplesFile, func(t *table) { hash, t.err = readSamples(t, rec) }},
+		{samplesFile, func(t *table) { told, t.err = readSamples(t, rec) }},
 		{edgesFile, func(t *table) { rec.Edges = readEdges(t) }},
 		{marksFile, func(t *table) { rec.Marks = readMarks(t) }},
 		{asksFile, func(t *table) { rec.Asks = readAsks(t) }},
@@ -86,11 +88,13 @@ func readColumns(dir string) (*record.Record, error) {
 			return t.err
 		})
 		if err != nil {
-			return nil, err
+			return nil, "", err
 		}
 	}
-	if sum := rec.Hash(); hash != hex.EncodeToString(sum[:]) {
-		return nil, fmt.Errorf("evidence: the record in %s is not the one that was written", dir)
+	sum := rec.Hash()
+	hash := hex.EncodeToString(sum[:])
+	if hash != told {
+		return nil, "", fmt.Errorf("evidence: the record in %s is not the one that was written", dir)
 	}
-	return rec, nil
+	return rec, hash, nil
 }

@@ -119,8 +119,11 @@ func stopOf(s Stop) stopView {
 }
 
 func (v *caseView) watches(c *Case) {
-	exercised, held := 0, 0
+	held := 0
 	for _, o := range c.watched() {
+		if o.Verdict == verdict.NotExercised || o.Verdict == verdict.NotSelected {
+			continue
+		}
 		w := watchView{ID: o.Requirement, Name: subject(o), Occasions: o.Occasions,
 			Verdict: said(o.Verdict)}
 		if o.Measured {
@@ -129,15 +132,12 @@ func (v *caseView) watches(c *Case) {
 		} else if o.Reason != "" {
 			w.Name += ": " + o.Reason
 		}
-		if o.Occasions > 0 {
-			exercised++
-		}
 		if o.Verdict == verdict.Pass {
 			held++
 		}
 		v.Watches = append(v.Watches, w)
 	}
-	v.WatchSummary = fmt.Sprintf("%d had occasions here, %d of them held", exercised, held)
+	v.WatchSummary = fmt.Sprintf("%d had occasions here, %d of them held", len(v.Watches), held)
 }
 
 // draw makes the plot of the worst phase, or says why there is none.

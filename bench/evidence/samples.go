@@ -1,7 +1,6 @@
 package evidence
 
 import (
-	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"time"
@@ -68,9 +67,8 @@ type channelHead struct {
 // headKey is the key of the head among the file's metadata.
 const headKey = "haltmark.record"
 
-func headOf(rec *record.Record) (string, error) {
-	sum := rec.Hash()
-	h := recordHead{Hash: hex.EncodeToString(sum[:]), Truncated: rec.Truncated}
+func headOf(rec *record.Record, hash string) (string, error) {
+	h := recordHead{Hash: hash, Truncated: rec.Truncated}
 	for _, c := range rec.Channels {
 		h.Channels = append(h.Channels, channelHead{c.Name, c.Dimension.String(), c.Extremes})
 	}

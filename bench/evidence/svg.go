@@ -12,11 +12,8 @@ import (
 type drawing struct{ b strings.Builder }
 
 func coordinate(v float64) string {
-	text := strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64)
-	if text == "-0" {
-		return "0"
-	}
-	return text
+	text := decimal(v, 1)
+	return strings.TrimSuffix(text, ".0")
 }
 
 func (d *drawing) open(width, height int, title, about string) {
@@ -53,6 +50,15 @@ func (d *drawing) path(class, data string) {
 	if data != "" {
 		fmt.Fprintf(&d.b, `<path class="%s" d="%s"/>`+"\n", class, data)
 	}
+}
+
+// decimal prints a value; what prints as zero has no sign.
+func decimal(v float64, decimals int) string {
+	text := strconv.FormatFloat(v, 'f', decimals, 64)
+	if strings.Trim(text, "-0.") == "" {
+		return strings.TrimPrefix(text, "-")
+	}
+	return text
 }
 
 // ticks are round values from low to high, about count of them, and the number

@@ -79,16 +79,6 @@ func (c curve) bounds() (low, high float64) {
 	return low, high
 }
 
-// last is the middle of the last column that has a value.
-func (c curve) last() float64 {
-	for i := len(c.low) - 1; i >= 0; i-- {
-		if !math.IsNaN(c.low[i]) {
-			return (c.low[i] + c.high[i]) / 2
-		}
-	}
-	return math.NaN()
-}
-
 // differs tells whether two curves are anywhere apart by more than a distance.
 func (c curve) differs(other curve, distance float64) bool {
 	for i := range c.low {

@@ -14,7 +14,7 @@ import (
 func plain(name string) string { return strings.ReplaceAll(name, "_", " ") }
 
 // shown prints a value in trade units; one that would print as zero and is not
-// prints as less than the last digit.
+// prints as closer to it than the last digit.
 func shown(d quantity.Dimension, si float64) string {
 	text := quantity.Format(d, si)
 	number, unit, _ := strings.Cut(text, " ")
@@ -22,7 +22,11 @@ func shown(d quantity.Dimension, si float64) string {
 	if si == 0 || strings.Trim(digits, "0.") != "" || !strings.Contains(digits, ".") {
 		return text
 	}
-	return strings.TrimSpace("< " + digits[:len(digits)-1] + "1 " + unit)
+	least := digits[:len(digits)-1] + "1 " + unit
+	if si < 0 {
+		return strings.TrimSpace("> -" + least)
+	}
+	return strings.TrimSpace("< " + least)
 }
 
 // bound words a limit with its direction.
