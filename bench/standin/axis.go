@@ -32,6 +32,8 @@ const (
 	// limitInset is how far inside its software limit an axis is planned to come
 	// to rest, rad: 0.05 deg, more than its encoder and its gear are off by.
 	limitInset = 0.05 * math.Pi / 180
+	// slowShare of its reference is a speed at which something holds an axis up.
+	slowShare = 0.7
 	// rateShare bounds reference and correction together, in full rates.
 	rateShare = 1.05
 	// provingShare is how much of the bias torque must be seen on each motor.
@@ -117,7 +119,16 @@ func (a *axis) stop(now time.Duration) {
 		a.enter(off, now)
 	default:
 		a.still = 0
+		a.fromActual()
 		a.enter(ramping, now)
+	}
+}
+
+// fromActual lets a ramp begin at the motors' speed where that is below the
+// reference: an axis that something holds up is not driven on by its ramp.
+func (a *axis) fromActual() {
+	if rate := a.motorRate(); math.Abs(rate) < slowShare*math.Abs(a.ref.rate) {
+		a.ref = motion{position: a.position, rate: rate}
 	}
 }
 
