@@ -74,7 +74,7 @@ Feature: The emergency stop stops every axis, in every mode, and does not let go
         | local       |
         | maintenance |
 
-  @HR-020 @HR-022 @HR-027
+  @HR-020 @HR-021 @HR-022 @HR-027
   Rule: One channel is enough
     Scenario Outline: Only channel <channel> of the emergency stop opens
       Given azimuth rests in mid-travel

@@ -1,12 +1,14 @@
 package campaign
 
 import (
-	"cmp"
 	"crypto/sha256"
 	"fmt"
+	"io"
 	"sync"
 	"time"
 
+	"haltmark/bench/evidence"
+	"haltmark/bench/plant"
 	"haltmark/bench/record"
 	"haltmark/bench/scenario"
 	"haltmark/bench/seed"
@@ -22,6 +24,15 @@ type Plan struct {
 	Phases   int
 	Step     time.Duration
 	Jobs     int
+	// Derived is the travel of a stop that follows from the station's figures,
+	// rad; 0 where none does. Nil for never.
+	Derived func(axis, cause string) float64
+	// Chain is the limit chain of an axis; nil where it has none.
+	Chain func(axis string) *plant.LimitChain
+	// Folder takes the records; nil for nowhere.
+	Folder *evidence.Folder
+	// Wall runs every example once more on the wall clock; nil for never.
+	Wall *Wall
 	// Done is told of every finished example, in file order; nil for nobody. Its
 	// error ends the campaign.
 	Done func(*Case) error
@@ -29,6 +40,7 @@ type Plan struct {
 
 // Case is one example with everything its runs added up to.
 type Case struct {
+	Number    int // place in file order, from 1
 	Example   *scenario.Example
 	Seed      seed.Seed
 	Phases    []Phase
@@ -50,38 +62,56 @@ type Phase struct {
 	Verdict  verdict.Verdict
 	Err      error
 	Record   *record.Record // of the worst phase and of those that did not pass
+	Kept     bool           // the record is in the folder
 	steps    []scenario.StepResult
+	folder   *evidence.PhaseFolder
+}
+
+// trial is one run that is to be made.
+type trial struct {
+	run   scenario.Run
+	shift float64
+	seed  seed.Seed
+	step  time.Duration
+	raw   io.Writer
 }
 
 // Do carries the campaign out. The cases come back in file order, whatever the
-// number of jobs.
+// number of jobs. After an error no further example begins.
 func (p *Plan) Do() ([]*Case, error) {
 	cases := make([]*Case, len(p.Examples))
 	ready := make([]chan struct{}, len(cases))
 	for i := range ready {
 		ready[i] = make(chan struct{})
 	}
-	next := make(chan int)
+	next, stop := make(chan int), make(chan struct{})
 	var workers sync.WaitGroup
 	for range max(1, p.Jobs) {
 		workers.Go(func() {
 			for i := range next {
-				cases[i] = p.try(&p.Examples[i])
+				cases[i] = p.try(i)
 				close(ready[i])
 			}
 		})
 	}
-	go func() {
+	workers.Go(func() {
+		defer close(next)
 		for i := range cases {
-			next <- i
+			select {
+			case next <- i:
+			case <-stop:
+				return
+			}
 		}
-		close(next)
-	}()
+	})
 	var failed error
 	for i := range cases {
 		<-ready[i]
-		if p.Done != nil && failed == nil {
-			failed = p.Done(cases[i])
+		if p.Done != nil {
+			if failed = p.Done(cases[i]); failed != nil {
+				close(stop)
+				break
+			}
 		}
 	}
 	workers.Wait()
@@ -89,34 +119,69 @@ func (p *Plan) Do() ([]*Case, error) {
 }
 
 // try runs an example; a panic of the bench is the bench's failure, with its text.
-func (p *Plan) try(e *scenario.Example) (c *Case) {
+func (p *Plan) try(i int) (c *Case) {
+	e := &p.Examples[i]
+	c = &Case{Number: i + 1, Example: e, Seed: exampleSeed(p.Seed, e)}
+	failed := func(why any) {
+		c.Verdict, c.Reason = verdict.BenchFailed, fmt.Sprint("the bench failed: ", why)
+	}
 	defer func() {
 		if r := recover(); r != nil {
-			c = &Case{Example: e, Verdict: verdict.BenchFailed, Reason: fmt.Sprint("the bench failed: ", r)}
+			failed(r)
 		}
 	}()
-	return p.example(e)
-}
-
-func (p *Plan) example(e *scenario.Example) *Case {
-	c := &Case{Example: e, Seed: exampleSeed(p.Seed, e)}
-	for i, shift := range phases(c.Seed, p.Phases) {
-		ph, simulated := p.phase(e, shift, phaseSeed(c.Seed, i), p.Step)
-		c.Phases = append(c.Phases, ph)
-		c.Simulated += simulated
+	if err := p.example(c); err != nil {
+		failed(err)
 	}
-	c.join(p)
 	return c
 }
 
+func (p *Plan) example(c *Case) error {
+	for i, shift := range phases(c.Seed, p.Phases) {
+		t := trial{run: p.Run, shift: shift, seed: phaseSeed(c.Seed, i), step: p.Step}
+		if err := p.tryPhase(c, t); err != nil {
+			return err
+		}
+	}
+	if len(c.Phases) > 0 {
+		c.join(p)
+	}
+	if p.Wall != nil {
+		if err := p.wallRun(c); err != nil {
+			return err
+		}
+	}
+	return p.keep(c)
+}
+
+// tryPhase makes one run with its raw record in the folder.
+func (p *Plan) tryPhase(c *Case, t trial) error {
+	var folder *evidence.PhaseFolder
+	if p.Folder != nil {
+		var err error
+		folder, err = p.Folder.StartPhase(c.Number, c.Example.Name, len(c.Phases)+1)
+		if err != nil {
+			return err
+		}
+		t.raw = folder
+	}
+	ph, simulated := p.phase(c.Example, t)
+	ph.folder = folder
+	c.Phases = append(c.Phases, ph)
+	c.Simulated += simulated
+	if folder != nil {
+		return folder.Close()
+	}
+	return nil
+}
+
 // phase is one run, judged from its record alone.
-func (p *Plan) phase(
-	e *scenario.Example, shift float64, s seed.Seed, step time.Duration,
-) (Phase, time.Duration) {
-	r := p.Run
-	r.Seed, r.Phase, r.Step = s, shift, step
+func (p *Plan) phase(e *scenario.Example, t trial) (Phase, time.Duration) {
+	r := t.run
+	r.Seed, r.Phase, r.Step, r.Raw = t.seed, t.shift, t.step, t.raw
 	result := r.Do(e)
-	ph := Phase{Shift: shift, Seed: s, Err: result.Err, Record: result.Record, steps: result.Steps}
+	ph := Phase{Shift: t.shift, Seed: t.seed, Err: result.Err, Record: result.Record,
+		steps: result.Steps}
 	if result.Record == nil {
 		ph.Verdict = verdict.Inconclusive
 		return ph, 0
@@ -128,78 +193,4 @@ func (p *Plan) phase(
 		ph.Verdict = verdict.Merge(ph.Verdict, verdict.Inconclusive)
 	}
 	return ph, result.Simulated
-}
-
-// Judge is what `gate` and `judge` share: everything a record asked for, and
-// every watch.
-func Judge(rec *record.Record, all []verdict.Requirement, l verdict.Limits) []verdict.Outcome {
-	asks := make([]verdict.Ask, len(rec.Asks))
-	for i, a := range rec.Asks {
-		asks[i] = verdict.Ask(a)
-	}
-	return verdict.Judge(rec, asks, all, l)
-}
-
-// merged is the verdict over outcomes; watches without an occasion say nothing.
-func merged(outcomes []verdict.Outcome) verdict.Verdict {
-	v := verdict.Pass
-	for _, o := range outcomes {
-		if o.Verdict != verdict.NotExercised {
-			v = verdict.Merge(v, o.Verdict)
-		}
-	}
-	return v
-}
-
-// join adds the phases up: the worst one is run once more at double the plant
-// step, and the difference is the uncertainty of the model.
-func (c *Case) join(p *Plan) {
-	c.Worst = c.worst()
-	worst := &c.Phases[c.Worst]
-	c.Record, c.Steps = worst.Record, worst.steps
-	all := make([][]verdict.Outcome, len(c.Phases))
-	for i := range c.Phases {
-		all[i] = c.Phases[i].Outcomes
-	}
-	double, simulated := p.phase(c.Example, worst.Shift, worst.Seed, 2*p.Step)
-	c.Simulated += simulated
-	c.Outcomes = verdict.WithModel(verdict.Phases(all), double.Outcomes)
-	c.Verdict = merged(c.Outcomes)
-	for i := range c.Phases {
-		ph := &c.Phases[i]
-		if ph.Err != nil {
-			c.Verdict = verdict.Merge(c.Verdict, verdict.Inconclusive)
-			c.Reason = cmp.Or(c.Reason, ph.Err.Error())
-		}
-		if i != c.Worst && ph.Verdict == verdict.Pass {
-			ph.Record = nil // its seed, figures and hash are kept
-		}
-	}
-}
-
-// worst is the phase with the worst verdict, and among equals the one with the
-// least margin in proportion to its limit.
-func (c *Case) worst() int {
-	worst := 0
-	for i := range c.Phases {
-		a, b := c.Phases[i].Verdict, c.Phases[worst].Verdict
-		switch {
-		case a != b && verdict.Merge(a, b) == a:
-			worst = i
-		case a == b && tightness(c.Phases[i].Outcomes) < tightness(c.Phases[worst].Outcomes):
-			worst = i
-		}
-	}
-	return worst
-}
-
-// tightness is the least margin as a share of its limit.
-func tightness(outcomes []verdict.Outcome) float64 {
-	least := 1e9
-	for _, o := range outcomes {
-		if o.Measured && !o.Watch && o.Limit != 0 {
-			least = min(least, o.Margin/max(o.Limit, -o.Limit))
-		}
-	}
-	return least
 }

@@ -1,0 +1,223 @@
+package campaign
+
+import (
+	"cmp"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"haltmark/bench/clock"
+	"haltmark/bench/config"
+	"haltmark/bench/controller"
+	"haltmark/bench/link"
+	"haltmark/bench/scenario"
+	"haltmark/bench/seed"
+	"haltmark/bench/standin"
+	"haltmark/bench/station"
+	"haltmark/features"
+)
+
+// Choice is what a person chose, by names.
+type Choice struct {
+	Station      string
+	Controller   string
+	Features     []string // embedded names or files; none means every embedded one
+	Requirements []string // the same
+	Tags         string
+	Defect       string // of the stand-in
+}
+
+// BadInput is everything wrong with what a person gave, one line each.
+type BadInput []string
+
+func (b BadInput) Error() string { return strings.Join(b, "\n") }
+
+// Assembly is everything that a campaign is about, loaded and checked.
+type Assembly struct {
+	Station      *config.Station
+	Controller   *config.Controller
+	Requirements *config.Requirements
+	Examples     []scenario.Example // those selected, in file order
+	Features     []config.File
+	Partial      bool // the selection leaves some out
+	Defect       string
+}
+
+// Assemble loads what was chosen and checks all of it. Its error is a BadInput.
+func Assemble(c Choice) (*Assembly, error) {
+	var bad BadInput
+	note := func(err error) {
+		if err != nil {
+			bad = append(bad, strings.Split(err.Error(), "\n")...)
+		}
+	}
+	a := &Assembly{Defect: c.Defect}
+	var err error
+	a.Station, err = config.LoadStation(c.Station)
+	note(err)
+	a.Controller, err = config.LoadController(c.Controller)
+	note(err)
+	a.Requirements, err = config.LoadRequirements(c.Requirements...)
+	note(err)
+	note(CheckDefect(c.Defect))
+	if a.Controller != nil && c.Defect != "" && a.Controller.Launch != controller.LaunchStandin {
+		note(fmt.Errorf("--defect %s: controller %s is not the stand-in, which alone has "+
+			"seeded defects", c.Defect, a.Controller.Name))
+	}
+	if a.Station != nil && a.Requirements != nil {
+		note(a.Requirements.Against(a.Station))
+	}
+	note(a.read(c))
+	if bad != nil {
+		return nil, bad
+	}
+	return a, nil
+}
+
+// CheckDefect tells whether the stand-in has a defect of that name; "" is none.
+func CheckDefect(name string) error {
+	if name == "" || slices.ContainsFunc(standin.Defects(),
+		func(d standin.Defect) bool { return d.Name == name }) {
+		return nil
+	}
+	return fmt.Errorf("--defect %s: the stand-in has no such defect; `haltmark defects` lists them",
+		name)
+}
+
+// read parses the features and selects among their examples.
+func (a *Assembly) read(c Choice) error {
+	tags, err := ParseTags(c.Tags)
+	if err != nil {
+		return err
+	}
+	names := c.Features
+	if len(names) == 0 {
+		names = EmbeddedFeatures()
+	}
+	var errs []error
+	total := 0
+	for _, name := range names {
+		path, text, err := readFeature(name)
+		if err != nil {
+			errs = append(errs, err)
+			continue
+		}
+		sum := sha256.Sum256(text)
+		a.Features = append(a.Features, config.File{Name: path, SHA256: hex.EncodeToString(sum[:])})
+		examples, found := scenario.Parse(path, text)
+		errs = append(errs, found...)
+		for i := range examples {
+			total++
+			if tags.Select(examples[i].Tags) {
+				a.Examples = append(a.Examples, examples[i])
+			}
+			if found == nil && a.Requirements != nil {
+				errs = append(errs, examples[i].Unanswered(a.Requirements.All)...)
+			}
+		}
+	}
+	a.Partial = len(a.Examples) < total || len(c.Features) > 0
+	if len(errs) == 0 && len(a.Examples) == 0 {
+		errs = append(errs, fmt.Errorf("--tags %q selects none of %d scenarios", c.Tags, total))
+	}
+	return errors.Join(withoutRepeats(errs)...)
+}
+
+// withoutRepeats leaves one of each message: an outline's sentence is wrong in
+// each of its rows.
+func withoutRepeats(errs []error) []error {
+	var kept []error
+	seen := map[string]bool{}
+	for _, err := range errs {
+		if !seen[err.Error()] {
+			seen[err.Error()] = true
+			kept = append(kept, err)
+		}
+	}
+	return kept
+}
+
+const featureExtension = ".feature"
+
+// EmbeddedFeatures lists the names of the embedded features, in order.
+func EmbeddedFeatures() []string {
+	entries, err := features.Files.ReadDir(".")
+	if err != nil {
+		return nil
+	}
+	var names []string
+	for _, entry := range entries {
+		names = append(names, strings.TrimSuffix(entry.Name(), featureExtension))
+	}
+	return names
+}
+
+// readFeature finds a feature: a bare name is an embedded one, a separator or an
+// extension makes it a file.
+func readFeature(name string) (path string, text []byte, err error) {
+	if strings.ContainsAny(name, `/\`) || filepath.Ext(name) != "" {
+		if text, err = os.ReadFile(name); err != nil {
+			var at *fs.PathError
+			if errors.As(err, &at) {
+				err = at.Err
+			}
+			return "", nil, fmt.Errorf("%s: cannot be read; %w", filepath.ToSlash(name), err)
+		}
+		return filepath.ToSlash(name), text, nil
+	}
+	if text, err = features.Files.ReadFile(name + featureExtension); err != nil {
+		return "", nil, fmt.Errorf("%s: no such embedded feature; use one of %s or a file's path",
+			name, strings.Join(EmbeddedFeatures(), ", "))
+	}
+	return "features/" + name + featureExtension, text, nil
+}
+
+// Plan is the campaign over everything selected, in virtual time, with the
+// stand-in in the bench's own world.
+func (a *Assembly) Plan(s seed.Seed, phases int, step time.Duration, jobs int) *Plan {
+	settings, devices := a.Station.Standin(&a.Controller.Profile)
+	settings.Defect = a.Defect
+	parameters := a.Station.Station()
+	return &Plan{
+		Limits: a.Station.Limit, Examples: a.Examples, Seed: s, Phases: phases,
+		Step: cmp.Or(step, station.DefaultStep), Jobs: jobs,
+		Derived: a.derivedTravel, Chain: a.chain(&parameters),
+		Run: scenario.Run{
+			Station: &parameters, Requirements: a.Requirements.All,
+			Profile: a.Controller.Profile, Cycle: settings.Timing.Cycle,
+			World: virtualWorld,
+			Control: func(c clock.Clock, n link.Network, _ []station.Seat) controller.Controller {
+				return embedded(c, n, settings, devices)
+			},
+		},
+	}
+}
+
+func virtualWorld(s seed.Seed) (clock.Clock, link.Network) {
+	c := clock.NewVirtual()
+	n := link.NewMemory(c)
+	n.Seed = s
+	return c, n
+}
+
+// embedded is the stand-in in the bench's own world. What it keeps outlives its
+// restarts, not its world.
+func embedded(
+	c clock.Clock, n link.Network, set standin.Settings, devices standin.Devices,
+) controller.Controller {
+	set.Kept = &standin.Kept{}
+	return &controller.Embedded{Launch: func() (func(), error) {
+		k, err := standin.Start(c, n, set, devices)
+		if err != nil {
+			return nil, err
+		}
+		return k.Stop, nil
+	}}
+}

@@ -1,0 +1,202 @@
+package campaign
+
+import (
+	"encoding/hex"
+	"fmt"
+	"slices"
+	"time"
+
+	"haltmark/bench/evidence"
+	"haltmark/bench/plant"
+	"haltmark/bench/record"
+	"haltmark/bench/station"
+	"haltmark/bench/verdict"
+)
+
+// Evidence is the case as the folder keeps it.
+func (p *Plan) Evidence(c *Case) evidence.Case {
+	e := c.Example
+	out := evidence.Case{
+		Number: c.Number, Feature: e.Feature, Rule: e.Rule, Name: e.Name, Path: e.Path,
+		Line: e.Line, Tags: e.Tags, Seed: uint64(c.Seed), Verdict: c.Verdict, Reason: c.Reason,
+		Simulated: c.Simulated, Outcomes: c.Outcomes, Worst: c.Worst,
+	}
+	out.Sentences = c.sentences()
+	for i := range c.Phases {
+		out.Phases = append(out.Phases, phaseForm(i+1, &c.Phases[i], p.Run.Cycle))
+	}
+	if c.Record != nil {
+		out.Stops = p.stops(c.Record, c.Outcomes)
+	}
+	out.Plot = p.plotOf(c.Outcomes)
+	if out.Reason == "" && out.Verdict != verdict.Pass {
+		out.Reason = firstReason(out.Outcomes, out.Verdict)
+	}
+	return out
+}
+
+func phaseForm(number int, ph *Phase, cycle time.Duration) evidence.Phase {
+	out := evidence.Phase{
+		Number: number, Seed: uint64(ph.Seed), Verdict: ph.Verdict, Kept: ph.Kept,
+		Shift: time.Duration(ph.Shift * float64(cycle)), Hash: hex.EncodeToString(ph.Hash[:]),
+	}
+	for _, o := range ph.Outcomes {
+		if o.Measured && o.Verdict != verdict.NotExercised {
+			out.Figures = append(out.Figures, evidence.Figure{Requirement: o.Requirement,
+				Measure: o.Measure, Axis: o.Axis, Dimension: o.Dimension, Value: o.Value,
+				Margin: o.Margin})
+		}
+	}
+	return out
+}
+
+// sentences tells how far each sentence came, in the phase that is judged or, if
+// another came less far, in that one; a Then has the verdict of what it asked.
+func (c *Case) sentences() []evidence.Sentence {
+	steps := c.Steps
+	var undone error
+	for i := range c.Phases {
+		if c.Phases[i].Err != nil {
+			steps, undone = c.Phases[i].steps, c.Phases[i].Err
+			break
+		}
+	}
+	var out []evidence.Sentence
+	noted := false
+	for _, s := range c.Example.Steps {
+		line := evidence.Sentence{Keyword: s.Keyword.String(), Text: s.Text, Line: s.Line}
+		for _, o := range c.Outcomes {
+			if !o.Watch && o.Text == s.Text {
+				line.Verdict = verdict.Merge(line.Verdict, o.Verdict)
+			}
+		}
+		out = append(out, line)
+	}
+	for i, s := range steps {
+		if s.Err != nil && i < len(out) {
+			out[i].Verdict, out[i].Note = verdict.Inconclusive, s.Err.Error()
+			noted = true
+		}
+	}
+	if undone != nil && !noted && len(out) > 0 {
+		last := &out[len(out)-1]
+		last.Verdict, last.Note = verdict.Merge(last.Verdict, verdict.Inconclusive), undone.Error()
+	}
+	return out
+}
+
+// firstReason words the first outcome that has the case's verdict.
+func firstReason(outcomes []verdict.Outcome, v verdict.Verdict) string {
+	for _, o := range outcomes {
+		if o.Verdict == v {
+			return Because(&o)
+		}
+	}
+	return ""
+}
+
+// stops gathers the stops that were asked about: time and travel of one axis after
+// one cause are the same stop.
+func (p *Plan) stops(rec *record.Record, outcomes []verdict.Outcome) []evidence.Stop {
+	var out []evidence.Stop
+	for _, o := range outcomes {
+		if !o.Measured || o.Watch || o.Axis == "" ||
+			(o.Measure != "stop_time" && o.Measure != "stop_travel") {
+			continue
+		}
+		i := slices.IndexFunc(out, func(s evidence.Stop) bool {
+			return s.Axis == o.Axis && s.Cause == o.Cause
+		})
+		if i < 0 {
+			i = len(out)
+			by, _ := verdict.TorqueRemovedBy(rec, o.Axis, o.From)
+			out = append(out, evidence.Stop{Axis: o.Axis, Cause: o.Cause, RemovedBy: by,
+				Parts: verdict.Parts{Detected: verdict.NotSeen, Slowing: verdict.NotSeen,
+					Standstill: verdict.NotSeen, BrakeSet: verdict.NotSeen, TorqueOff: verdict.NotSeen}})
+			if p.Derived != nil {
+				out[i].Derived = p.Derived(o.Axis, o.Cause)
+			}
+		}
+		if o.Measure == "stop_travel" {
+			out[i].Travel = o.Value
+		}
+		if o.Parts != nil {
+			out[i].Parts = *o.Parts
+		}
+	}
+	return out
+}
+
+// plotOf shows the axis that was asked about first, from shortly before until
+// shortly after what was measured on it.
+func (p *Plan) plotOf(outcomes []verdict.Outcome) evidence.Plot {
+	const before, after = 2 * time.Second, 2 * time.Second
+	plot := evidence.Plot{}
+	for _, o := range outcomes {
+		if o.Watch || o.Axis == "" || !o.Measured || plot.Axis != "" && o.Axis != plot.Axis {
+			continue
+		}
+		if plot.Axis == "" {
+			plot.Axis, plot.From = o.Axis, o.From
+		}
+		plot.From = min(plot.From, o.From)
+		plot.Until = max(plot.Until, o.Until, o.At)
+	}
+	if plot.Axis == "" {
+		plot.Axis = plant.AxisNames[plant.Azimuth]
+	} else {
+		plot.From, plot.Until = max(0, plot.From-before), plot.Until+after
+	}
+	if p.Chain != nil {
+		plot.Chain = p.Chain(plot.Axis)
+	}
+	return plot
+}
+
+// chain finds the limit chain of a station's axis.
+func (a *Assembly) chain(s *station.Parameters) func(string) *plant.LimitChain {
+	return func(name string) *plant.LimitChain {
+		axis := slices.Index(plant.AxisNames[:], name)
+		if axis < 0 || !plant.Axis(axis).Main() {
+			return nil
+		}
+		chain := s.Plant.Axes[axis].Limits
+		return &chain
+	}
+}
+
+// derivedTravel is the travel of a stop from full rate that follows from the
+// station's figures, rad: of category 0 with both brakes, or along the ramp.
+func (a *Assembly) derivedTravel(axis, cause string) float64 {
+	category, known := verdict.Category(cause)
+	i := slices.Index(plant.AxisNames[:], axis)
+	if !known || i < 0 {
+		return 0
+	}
+	if !plant.Axis(i).Main() {
+		travel, _ := a.Station.Lookup(axis + ".derived.ramp_travel")
+		return travel.Value
+	}
+	figures := a.Station.Figures(plant.Axis(i))
+	if category == 0 {
+		return float64(figures.CategoryZero[plant.BothBrakes].Travel)
+	}
+	return float64(figures.RampStop.Travel)
+}
+
+// Because says of an outcome that did not pass why.
+func Because(o *verdict.Outcome) string {
+	where := o.Axis
+	if where == "" {
+		where = "the station"
+	}
+	if !o.Measured {
+		return fmt.Sprintf("%s on %s: %s", o.Requirement, where, o.Reason)
+	}
+	text := fmt.Sprintf("%s on %s: %s, limit %s, margin %s", o.Requirement, where,
+		Value(o, o.Value), Value(o, o.Limit), Value(o, o.Margin))
+	if o.Reason != "" {
+		text += "; " + o.Reason
+	}
+	return text
+}

@@ -1,0 +1,54 @@
+package campaign
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+)
+
+// Tags is a selection by tags: every clause must hold, and a clause holds when
+// one of its terms does.
+type Tags [][]term
+
+type term struct {
+	tag string
+	not bool
+}
+
+var termForm = regexp.MustCompile(`^~?@[^\s~@,&]+$`)
+
+// ParseTags reads a selection: @a has the tag, ~@a has it not, && is and, a comma
+// is or and binds closer. An empty text selects everything.
+func ParseTags(text string) (Tags, error) {
+	if strings.TrimSpace(text) == "" {
+		return nil, nil
+	}
+	var all Tags
+	for clause := range strings.SplitSeq(text, "&&") {
+		var terms []term
+		for word := range strings.SplitSeq(clause, ",") {
+			word = strings.TrimSpace(word)
+			if !termForm.MatchString(word) {
+				return nil, fmt.Errorf("--tags %s: %q is no term; need @tag or ~@tag, "+
+					"joined by && (and) or a comma (or)", text, word)
+			}
+			name, not := strings.CutPrefix(word, "~")
+			terms = append(terms, term{name, not})
+		}
+		all = append(all, terms)
+	}
+	return all, nil
+}
+
+// Select tells whether tags are among the selection.
+func (t Tags) Select(tags []string) bool {
+	for _, clause := range t {
+		if !slices.ContainsFunc(clause, func(one term) bool {
+			return slices.Contains(tags, one.tag) != one.not
+		}) {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,156 @@
+package campaign
+
+import (
+	"fmt"
+	"slices"
+
+	"haltmark/bench/evidence"
+	"haltmark/bench/quantity"
+	"haltmark/bench/verdict"
+)
+
+// Value words a value of an outcome in the trade's unit.
+func Value(o *verdict.Outcome, si float64) string { return quantity.Format(o.Dimension, si) }
+
+// Total is what cases add up to under a manifest: standings, waivers, verdict and
+// exit code. It marks in the cases which are waived.
+func Total(
+	m evidence.Manifest, all []verdict.Requirement, cases []evidence.Case, waivers []verdict.Waiver,
+) evidence.Run {
+	run := evidence.Run{Manifest: m, Requirements: all, Cases: cases, Waivers: waivers}
+	var outcomes []verdict.Outcome
+	tagged := map[string]bool{}
+	for i := range cases {
+		outcomes = append(outcomes, cases[i].Outcomes...)
+		for _, tag := range cases[i].Tags {
+			tagged[tag] = true
+		}
+	}
+	var selected func(string) bool
+	if m.Partial {
+		selected = func(id string) bool { return tagged["@"+id] }
+	}
+	run.Standings, run.Unused = verdict.Waive(verdict.Stand(all, outcomes, selected), waivers, m.Date)
+	run.ExitCode = verdict.Exit(run.Standings)
+	for i := range cases {
+		c := &cases[i]
+		if c.Verdict.ExitCode() == verdict.ExitPass {
+			continue
+		}
+		if c.Waived = waivedCase(c, run.Standings); c.Waived == "" {
+			run.ExitCode = verdict.MergeExit(run.ExitCode, c.Verdict.ExitCode())
+		}
+	}
+	run.Verdict = verdictOf(run.ExitCode)
+	run.Reasons = reasons(&run)
+	return run
+}
+
+// waivedCase is the reason why a case that came to nothing may stand: every
+// requirement that its Rule is about is waived.
+func waivedCase(c *evidence.Case, standings []verdict.Standing) string {
+	if c.Verdict == verdict.Fail || c.Verdict == verdict.BenchFailed {
+		return ""
+	}
+	reason := ""
+	for i := range standings {
+		st := &standings[i]
+		if !slices.Contains(c.Tags, "@"+st.Requirement) {
+			continue
+		}
+		if st.Waived == nil {
+			return ""
+		}
+		reason = st.Waived.Reason
+	}
+	return reason
+}
+
+func verdictOf(code int) verdict.Verdict {
+	switch code {
+	case verdict.ExitPass:
+		return verdict.Pass
+	case verdict.ExitFail:
+		return verdict.Fail
+	case verdict.ExitInconclusive:
+		return verdict.Inconclusive
+	}
+	return verdict.BenchFailed
+}
+
+// reasons lists why a run is not a pass, failures first, one line each.
+func reasons(run *evidence.Run) []string {
+	var failed, other []string
+	for i := range run.Standings {
+		st := &run.Standings[i]
+		switch {
+		case st.Waived != nil || st.Verdict.ExitCode() == verdict.ExitPass:
+		case st.Verdict == verdict.Fail:
+			failed = append(failed, Because(st.Worst))
+		case st.Worst != nil:
+			other = append(other, Because(st.Worst))
+		default:
+			other = append(other, st.Requirement+": "+st.Verdict.String())
+		}
+	}
+	for i := range run.Cases {
+		c := &run.Cases[i]
+		if c.Waived == "" && (c.Verdict == verdict.BenchFailed || hasNote(c)) {
+			other = append(other, fmt.Sprintf("%s:%d: %s: %s", c.Path, c.Line, c.Verdict, c.Reason))
+		}
+	}
+	return append(failed, other...)
+}
+
+// hasNote tells whether a sentence of the case could not be carried out.
+func hasNote(c *evidence.Case) bool {
+	return slices.ContainsFunc(c.Sentences, func(s evidence.Sentence) bool { return s.Note != "" })
+}
+
+// WorstCase finds the case that a standing's worst outcome comes from; nil when
+// there is none.
+func WorstCase(run *evidence.Run, st *verdict.Standing) *evidence.Case {
+	if st.Worst == nil {
+		return nil
+	}
+	for i := range run.Cases {
+		for k := range run.Cases[i].Outcomes {
+			o := &run.Cases[i].Outcomes[k]
+			if o.Key() == st.Worst.Key() && o.Verdict == st.Worst.Verdict &&
+				o.Value == st.Worst.Value && o.At == st.Worst.At && o.Spread == st.Worst.Spread {
+				return &run.Cases[i]
+			}
+		}
+	}
+	return nil
+}
+
+// Manifest is what can be said of the campaign before its first run. The caller
+// adds command, date, build and versions.
+func (a *Assembly) Manifest(p *Plan) evidence.Manifest {
+	m := evidence.Manifest{
+		Seed: uint64(p.Seed), Station: a.Station.Name(), Controller: a.Controller.Name,
+		Defect: a.Defect, StandIn: a.StandIn(), Phases: p.Phases, Step: p.Step,
+		Clock: "virtual", Partial: a.Partial,
+	}
+	if p.Wall != nil {
+		m.Clock = "wall"
+	}
+	for _, f := range a.Files() {
+		m.Fixtures = append(m.Fixtures, evidence.Fixture{Name: f.Name, SHA256: f.SHA256})
+	}
+	for _, row := range a.Station.Parameters() {
+		if row.Derived {
+			continue
+		}
+		switch row.Origin {
+		case quantity.Assumed:
+			m.Origins.Assumed++
+		case quantity.DataSheet:
+			m.Origins.DataSheet++
+		case quantity.MeasuredOnSite:
+			m.Origins.MeasuredOnSite++
+		}
+	}
+	return m
+}

@@ -1,0 +1,140 @@
+package main
+
+import (
+	"cmp"
+	"fmt"
+	"runtime"
+	"strings"
+	"time"
+
+	"haltmark/bench/campaign"
+	"haltmark/bench/config"
+	"haltmark/bench/quantity"
+	"haltmark/bench/seed"
+	"haltmark/bench/verdict"
+)
+
+// trialFlags are the flags of gate and run.
+type trialFlags struct {
+	Station    string `default:"demo" help:"Embedded station, or a file."`
+	Controller string `default:"standin" help:"Embedded controller sheet, or a file."`
+	Clock      string `default:"virtual" enum:"virtual,wall" help:"virtual or wall."`
+	Seed       string `default:"1" help:"Seed of the run; the same one gives the same records."`
+	Tags       string `help:"Only scenarios with these tags: @a, ~@a, && (and), comma (or)."`
+	Out        string `default:"runs" help:"Folder of the run folders."`
+	Jobs       int    `help:"Scenarios at once; number of CPUs by default, 1 on the wall clock."`
+	Phases     int    `default:"10" help:"Phases of the control cycle at which a cause strikes."`
+	Defect     string `help:"Seeded defect of the stand-in; see haltmark defects."`
+	Date       string `help:"Day against which waivers expire, YYYY-MM-DD; today by default."`
+	Waivers    string `help:"File of waivers."`
+	Step       string `default:"0.25 ms" help:"Plant step: 0.125 ms, 0.25 ms or 0.5 ms."`
+}
+
+// chosen is what the flags say, read and checked.
+type chosen struct {
+	flags    *trialFlags
+	command  string
+	assembly *campaign.Assembly
+	seed     seed.Seed
+	step     time.Duration
+	date     string
+	jobs     int
+	waivers  []verdict.Waiver
+	files    []config.File // those of the command line, beyond the assembly's
+}
+
+// maxPhases bounds the phases of one scenario.
+const maxPhases = 1000
+
+// choose reads the flags. Everything wrong in them and in what they name comes
+// back at once, as a BadInput.
+func (f *trialFlags) choose(command string, features []string) (*chosen, error) {
+	var bad campaign.BadInput
+	note := func(flag string, err error) {
+		if err != nil {
+			for line := range strings.SplitSeq(err.Error(), "\n") {
+				bad = append(bad, flag+line)
+			}
+		}
+	}
+	c := &chosen{flags: f, command: command, date: cmp.Or(f.Date, today())}
+	var err error
+	c.seed, err = seed.Parse(f.Seed)
+	note("--seed: ", err)
+	c.step, err = plantStep(f.Step)
+	note("--step: ", err)
+	if _, err = time.Parse(time.DateOnly, c.date); err != nil {
+		note("", fmt.Errorf("--date %s: no day; need such as 2027-03-31", f.Date))
+	}
+	if f.Phases < 1 || f.Phases > maxPhases {
+		note("", fmt.Errorf("--phases %d: need 1 to %d", f.Phases, maxPhases))
+	}
+	c.jobs, err = f.jobs()
+	note("", err)
+	if f.Waivers != "" {
+		var file config.File
+		c.waivers, file, err = config.LoadWaivers(f.Waivers)
+		c.files = append(c.files, file)
+		note("", err)
+	}
+	c.assembly, err = campaign.Assemble(campaign.Choice{Station: f.Station,
+		Controller: f.Controller, Features: features, Tags: f.Tags, Defect: f.Defect})
+	note("", err)
+	if err == nil && f.Clock == "virtual" && !c.assembly.StandIn() {
+		note("", fmt.Errorf("--clock virtual: controller %s runs outside of the bench; use "+
+			"--clock wall", c.assembly.Controller.Name))
+	}
+	if bad != nil {
+		return nil, bad
+	}
+	return c, nil
+}
+
+func (f *trialFlags) jobs() (int, error) {
+	switch {
+	case f.Jobs < 0:
+		return 0, fmt.Errorf("--jobs %d: need 1 or more", f.Jobs)
+	case f.Clock == "wall" && f.Jobs > 1:
+		return 0, fmt.Errorf("--jobs %d: one scenario at a time on the wall clock; leave it out",
+			f.Jobs)
+	case f.Clock == "wall":
+		return 1, nil
+	}
+	return cmp.Or(f.Jobs, runtime.NumCPU()), nil
+}
+
+// plantStep reads a plant step that the plant is proved for.
+func plantStep(text string) (time.Duration, error) {
+	step, err := quantity.ParseSpan(text)
+	if err != nil {
+		return 0, err
+	}
+	switch step {
+	case 125 * time.Microsecond, 250 * time.Microsecond, 500 * time.Microsecond:
+		return step, nil
+	}
+	return 0, fmt.Errorf("%s: need 0.125 ms, 0.25 ms or 0.5 ms", text)
+}
+
+// commandLine is the shortest command that gives the same records: what decides
+// them, and neither jobs nor folders.
+func (c *chosen) commandLine(features []string) []string {
+	f := c.flags
+	line := append([]string{"haltmark", c.command}, features...)
+	add := func(name, value, standard string) {
+		if value != standard {
+			line = append(line, "--"+name, value)
+		}
+	}
+	add("station", f.Station, "demo")
+	add("controller", f.Controller, "standin")
+	add("clock", f.Clock, "virtual")
+	line = append(line, "--seed", f.Seed)
+	add("tags", f.Tags, "")
+	add("phases", fmt.Sprint(f.Phases), "10")
+	add("defect", f.Defect, "")
+	line = append(line, "--date", c.date)
+	add("waivers", f.Waivers, "")
+	add("step", f.Step, "0.25 ms")
+	return line
+}

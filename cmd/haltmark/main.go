@@ -1,0 +1,76 @@
+package main
+
+import (
+	"errors"
+	"os"
+	"strings"
+
+	"github.com/alecthomas/kong"
+
+	"haltmark/bench/campaign"
+	"haltmark/bench/config"
+	"haltmark/bench/verdict"
+)
+
+// commandLine is every subcommand.
+type commandLine struct {
+	Gate    gateCommand    `cmd:"" help:"Try every embedded scenario and end with a verdict."`
+	Run     runCommand     `cmd:"" help:"Try the scenarios of some feature files."`
+	Judge   judgeCommand   `cmd:"" help:"Judge a finished run again, from its folder alone."`
+	Serve   serveCommand   `cmd:"" help:"Serve the emulated station on ports of this machine."`
+	Standin standinCommand `cmd:"" help:"Run the stand-in controller as a process of its own."`
+	Check   checkCommand   `cmd:"" help:"Check fixtures and feature files."`
+	Phrases phrasesCommand `cmd:"" help:"List what a scenario may say."`
+	Defects defectsCommand `cmd:"" help:"List the seeded defects of the stand-in."`
+	Version versionCommand `cmd:"" help:"Print version and build."`
+}
+
+const about = "A bench that proves, against emulated drives, encoders and an interlock unit, " +
+	"that an antenna controller stops in time. " + caution
+
+func main() { os.Exit(run(os.Args[1:], newConsole(os.Stdout, os.Stderr))) }
+
+// run carries a command line out and returns the exit code.
+func run(args []string, c *console) int {
+	var line commandLine
+	parser, err := kong.New(&line, kong.Name("haltmark"), kong.Description(about),
+		kong.Writers(c.out, c.err), kong.Bind(c))
+	if err != nil {
+		c.complain("haltmark: %v", err)
+		return verdict.ExitBenchFailed
+	}
+	if len(args) == 0 {
+		args = []string{"--help"}
+	}
+	ctx, err := parser.Parse(args)
+	if err != nil {
+		c.complain("haltmark: %v; see haltmark --help", err)
+		return verdict.ExitBadInput
+	}
+	return c.exitCode(ctx.Run())
+}
+
+// ended is the error of a command that did its work and ends with a code.
+type ended int
+
+func (ended) Error() string { return "ended with a verdict" }
+
+// exitCode prints what an error says and tells the code to end with.
+func (c *console) exitCode(err error) int {
+	var code ended
+	var bad campaign.BadInput
+	var problems config.Problems
+	switch {
+	case err == nil:
+		return verdict.ExitPass
+	case errors.As(err, &code):
+		return int(code)
+	case errors.As(err, &bad), errors.As(err, &problems):
+		for line := range strings.Lines(err.Error()) {
+			c.complain("%s", strings.TrimRight(line, "\n"))
+		}
+		return verdict.ExitBadInput
+	}
+	c.complain("haltmark: the bench failed: %v", err)
+	return verdict.ExitBenchFailed
+}

@@ -1,0 +1,5 @@
+package main
+
+type serveCommand struct{}
+
+func (serveCommand) Run(c *console) error { return nil }
