@@ -21,6 +21,7 @@ import (
 	"haltmark/bench/seed"
 	"haltmark/bench/standin"
 	"haltmark/bench/station"
+	"haltmark/bench/verdict"
 	"haltmark/features"
 )
 
@@ -32,6 +33,7 @@ type Choice struct {
 	Requirements []string // the same
 	Tags         string
 	Defect       string // of the stand-in
+	Waivers      string // a file; "" for none
 }
 
 // BadInput is everything wrong with what a person gave, one line each.
@@ -48,6 +50,8 @@ type Assembly struct {
 	Features     []config.File
 	Partial      bool // the selection leaves some out
 	Defect       string
+	Waivers      []verdict.Waiver
+	WaiverFile   config.File // the zero value without
 }
 
 // Assemble loads what was chosen and checks all of it. Its error is a BadInput.
@@ -66,6 +70,10 @@ func Assemble(c Choice) (*Assembly, error) {
 	note(err)
 	a.Requirements, err = config.LoadRequirements(c.Requirements...)
 	note(err)
+	if c.Waivers != "" {
+		a.Waivers, a.WaiverFile, err = config.LoadWaivers(c.Waivers)
+		note(err)
+	}
 	note(CheckDefect(c.Defect))
 	if a.Controller != nil && c.Defect != "" && a.Controller.Launch != controller.LaunchStandin {
 		note(fmt.Errorf("--defect %s: controller %s is not the stand-in, which alone has "+

@@ -4,6 +4,10 @@ import (
 	"crypto/sha256"
 	"fmt"
 	"io"
+	"os"
+	"path/filepath"
+	"runtime/debug"
+	"strings"
 	"sync"
 	"time"
 
@@ -122,19 +126,31 @@ func (p *Plan) Do() ([]*Case, error) {
 func (p *Plan) try(i int) (c *Case) {
 	e := &p.Examples[i]
 	c = &Case{Number: i + 1, Example: e, Seed: exampleSeed(p.Seed, e)}
-	failed := func(why any) {
-		c.Verdict, c.Reason = verdict.BenchFailed, fmt.Sprint("the bench failed: ", why)
-	}
 	defer func() {
 		if r := recover(); r != nil {
-			failed(r)
+			p.failed(c, fmt.Sprintf("%v\n%s", r, debug.Stack()))
 		}
 	}()
 	if err := p.example(c); err != nil {
-		failed(err)
+		p.failed(c, err.Error())
 	}
 	return c
 }
+
+// failed makes a case one at which the bench failed. The whole text goes beside its
+// records, as far as there is still a disk to write to.
+func (p *Plan) failed(c *Case, text string) {
+	line, _, _ := strings.Cut(text, "\n")
+	c.Verdict, c.Reason = verdict.BenchFailed, "the bench failed: "+line
+	if p.Folder != nil {
+		dir := p.Folder.CaseDir(c.Number, c.Example.Name)
+		_ = os.MkdirAll(dir, 0o755)
+		_ = os.WriteFile(filepath.Join(dir, failureFile), []byte(text+"\n"), 0o644)
+	}
+}
+
+// failureFile tells of a failure of the bench in a scenario's folder.
+const failureFile = "failure.txt"
 
 func (p *Plan) example(c *Case) error {
 	for i, shift := range phases(c.Seed, p.Phases) {

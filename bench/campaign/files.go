@@ -3,7 +3,9 @@ package campaign
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path"
 	"path/filepath"
@@ -12,6 +14,7 @@ import (
 
 	"haltmark/bench/config"
 	"haltmark/bench/controller"
+	"haltmark/bench/verdict"
 	"haltmark/fixtures"
 )
 
@@ -24,7 +27,11 @@ func (a *Assembly) Files() []config.File {
 	all := a.Station.Files()
 	all = append(all, a.Controller.File)
 	all = append(all, a.Requirements.Files...)
-	return append(all, a.Features...)
+	all = append(all, a.Features...)
+	if a.WaiverFile.Name != "" {
+		all = append(all, a.WaiverFile)
+	}
+	return all
 }
 
 const embeddedFixtures = "fixtures/"
@@ -33,9 +40,10 @@ const embeddedFixtures = "fixtures/"
 const (
 	stationCopies     = "fixtures/station"
 	requirementCopies = "fixtures/requirements"
+	waiverCopies      = "fixtures/waivers.yaml"
 )
 
-// CopyFiles copies the station's files and the requirements into a run folder, so
+// CopyFiles copies the station's files, requirements and waivers into a run folder, so
 // that the folder alone is enough to judge it again. The station's files stay
 // beside each other, since that is where its references are looked for.
 func (a *Assembly) CopyFiles(dir string) error {
@@ -59,7 +67,19 @@ func (a *Assembly) CopyFiles(dir string) error {
 			return err
 		}
 	}
+	if a.WaiverFile.Name != "" {
+		return copyFile(a.WaiverFile, filepath.Join(dir, waiverCopies))
+	}
 	return nil
+}
+
+// waiverCopy loads the waivers that CopyFiles left; none when there were none.
+func waiverCopy(dir string) ([]verdict.Waiver, error) {
+	all, _, err := config.LoadWaivers(filepath.Join(dir, waiverCopies))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	return all, err
 }
 
 func copyFile(f config.File, to string) error {

@@ -195,6 +195,9 @@ func Because(o *verdict.Outcome) string {
 	}
 	text := fmt.Sprintf("%s on %s: %s, limit %s, margin %s", o.Requirement, where,
 		Value(o, o.Value), Value(o, o.Limit), Value(o, o.Margin))
+	if o.Verdict == verdict.Inconclusive {
+		text += ", uncertainty " + Value(o, o.Uncertainty.Expanded())
+	}
 	if o.Reason != "" {
 		text += "; " + o.Reason
 	}

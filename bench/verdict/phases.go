@@ -115,14 +115,23 @@ func WithModel(worst, double []Outcome) []Outcome {
 			}
 			continue
 		}
-		o.Uncertainty.Model = math.Abs(o.Value - other.Value)
-		was := o.Verdict
-		if o = o.judged(); o.Verdict == Pass { // more uncertainty makes nothing pass
-			o.Verdict = was
-		}
-		out[i] = o
+		out[i] = o.Widened(math.Abs(o.Value - other.Value))
 	}
 	return out
+}
+
+// Widened is the outcome with the uncertainty of its model, in its own unit,
+// judged again. More uncertainty makes nothing pass.
+func (o Outcome) Widened(model float64) Outcome {
+	if !o.Measured {
+		return o
+	}
+	was := o.Verdict
+	o.Uncertainty.Model = model
+	if o = o.judged(); o.Verdict == Pass {
+		o.Verdict = was
+	}
+	return o
 }
 
 // Agrees tells whether a value of the wall clock lies inside the phase interval

@@ -8,10 +8,8 @@ import (
 	"time"
 
 	"haltmark/bench/campaign"
-	"haltmark/bench/config"
 	"haltmark/bench/quantity"
 	"haltmark/bench/seed"
-	"haltmark/bench/verdict"
 )
 
 // trialFlags are the flags of gate and run.
@@ -39,8 +37,6 @@ type chosen struct {
 	step     time.Duration
 	date     string
 	jobs     int
-	waivers  []verdict.Waiver
-	files    []config.File // those of the command line, beyond the assembly's
 }
 
 // maxPhases bounds the phases of one scenario.
@@ -71,14 +67,9 @@ func (f *trialFlags) choose(command string, features []string) (*chosen, error) 
 	}
 	c.jobs, err = f.jobs()
 	note("", err)
-	if f.Waivers != "" {
-		var file config.File
-		c.waivers, file, err = config.LoadWaivers(f.Waivers)
-		c.files = append(c.files, file)
-		note("", err)
-	}
 	c.assembly, err = campaign.Assemble(campaign.Choice{Station: f.Station,
-		Controller: f.Controller, Features: features, Tags: f.Tags, Defect: f.Defect})
+		Controller: f.Controller, Features: features, Tags: f.Tags, Defect: f.Defect,
+		Waivers: f.Waivers})
 	note("", err)
 	if err == nil && f.Clock == "virtual" && !c.assembly.StandIn() {
 		note("", fmt.Errorf("--clock virtual: controller %s runs outside of the bench; use "+

@@ -42,7 +42,7 @@ func (ch *chosen) conduct(c *console, features []string) error {
 	if _, err := plan.Do(); err != nil {
 		return err
 	}
-	run := campaign.Total(manifest, ch.assembly.Requirements.All, cases, ch.waivers)
+	run := campaign.Total(manifest, ch.assembly.Requirements.All, cases, ch.assembly.Waivers)
 	for i := range run.Cases {
 		if run.Cases[i].Waived == "" {
 			continue
@@ -77,9 +77,6 @@ func (ch *chosen) manifest(plan *campaign.Plan, features []string) (evidence.Man
 	m := ch.assembly.Manifest(plan)
 	m.Command, m.CommandLine = ch.command, ch.commandLine(features)
 	m.Date, m.Tags = ch.date, ch.flags.Tags
-	for _, f := range ch.files {
-		m.Fixtures = append(m.Fixtures, evidence.Fixture{Name: f.Name, SHA256: f.SHA256})
-	}
 	var err error
 	m.Build, err = buildHash()
 	m.Versions = versions()

@@ -1,0 +1,141 @@
+package campaign
+
+import (
+	"errors"
+	"fmt"
+
+	"haltmark/bench/evidence"
+	"haltmark/bench/record"
+	"haltmark/bench/verdict"
+)
+
+// Again judges a finished run anew from its folder alone: from the copies of
+// station and requirements and from the records. Where a phase left no record,
+// since it passed and was not the worst, its figures stand in, held against the
+// limits again. The uncertainty by model is the run's own: the run at double the
+// plant step leaves none but the difference.
+func Again(dir string) (*evidence.Folder, evidence.Run, error) {
+	f, err := evidence.Open(dir)
+	if errors.Is(err, evidence.ErrNotRun) {
+		return nil, evidence.Run{}, BadInput{err.Error()}
+	} else if err != nil {
+		return nil, evidence.Run{}, err
+	}
+	m := f.Manifest()
+	hashes := map[string]bool{}
+	for _, one := range m.Fixtures {
+		hashes[one.SHA256] = true
+	}
+	st, set, err := loadCopies(f.Path(), hashes)
+	if err != nil {
+		return nil, evidence.Run{}, err
+	}
+	a := &Assembly{Station: st, Requirements: set}
+	parameters := st.Station()
+	j := &judge{folder: f, all: set.All, limits: st.Limit, plan: &Plan{Derived: a.derivedTravel,
+		Chain: a.chain(&parameters)}, wall: m.Clock == "wall"}
+	cases, err := f.Cases()
+	if err != nil {
+		return nil, evidence.Run{}, err
+	}
+	for i := range cases {
+		if err := j.judge(&cases[i]); err != nil {
+			return nil, evidence.Run{}, fmt.Errorf("%s:%d: %w", cases[i].Path, cases[i].Line, err)
+		}
+	}
+	waivers, err := waiverCopy(f.Path())
+	return f, Total(m, set.All, cases, waivers), err
+}
+
+// judge is a folder being judged.
+type judge struct {
+	folder *evidence.Folder
+	all    []verdict.Requirement
+	limits verdict.Limits
+	plan   *Plan
+	wall   bool
+}
+
+// judge judges one case anew, in place.
+func (j *judge) judge(c *evidence.Case) error {
+	if c.Verdict == verdict.BenchFailed || len(c.Phases) == 0 {
+		return nil // there is nothing to judge it by
+	}
+	records := make([]*record.Record, len(c.Phases))
+	fresh := make([][]verdict.Outcome, len(c.Phases))
+	for i := range c.Phases {
+		ph := &c.Phases[i]
+		if !ph.Kept {
+			continue
+		}
+		var err error
+		records[i], err = evidence.ReadRecord(j.folder.PhaseDir(c.Number, c.Name, ph.Number))
+		if err != nil {
+			return err
+		}
+		fresh[i] = Judge(records[i], j.all, j.limits)
+		ph.Verdict = merged(fresh[i])
+		if hasNote(c) {
+			ph.Verdict = verdict.Merge(ph.Verdict, verdict.Inconclusive)
+		}
+	}
+	for i := range c.Outcomes {
+		c.Outcomes[i] = j.outcome(c, i, fresh)
+	}
+	c.Verdict = merged(c.Outcomes)
+	if hasNote(c) {
+		c.Verdict = verdict.Merge(c.Verdict, verdict.Inconclusive)
+	} else if c.Reason = ""; c.Verdict != verdict.Pass {
+		c.Reason = firstReason(c.Outcomes, c.Verdict)
+	}
+	if rec := records[c.Worst]; rec != nil {
+		c.Stops = j.plan.stops(rec, c.Outcomes)
+	}
+	return nil
+}
+
+// outcome judges one outcome of a case anew: the worst of the fresh ones of its
+// sentence, unless it came from a phase whose record is not there.
+func (j *judge) outcome(c *evidence.Case, i int, fresh [][]verdict.Outcome) verdict.Outcome {
+	old := c.Outcomes[i]
+	from := c.Worst
+	if old.Spread != nil {
+		from = old.Spread.Worst
+	}
+	for _, o := range fresh[from] {
+		if o.Key() != old.Key() {
+			continue
+		}
+		o.Spread, o.Occasions = old.Spread, old.Occasions
+		return j.unlikePhases(o.Widened(old.Uncertainty.Model), old)
+	}
+	return j.held(old)
+}
+
+// unlikePhases keeps what only the whole set of runs can say of an outcome that is
+// good by itself: that some run did not ask for it, or gave no value.
+func (j *judge) unlikePhases(o, old verdict.Outcome) verdict.Outcome {
+	if o.Verdict == verdict.Pass && old.Verdict == verdict.Inconclusive && old.Reason != o.Reason {
+		o.Verdict, o.Reason = old.Verdict, old.Reason
+	}
+	return o
+}
+
+// held holds an outcome's value against its limit again.
+func (j *judge) held(o verdict.Outcome) verdict.Outcome {
+	if !o.Measured {
+		return o
+	}
+	for _, q := range j.all {
+		if q.ID != o.Requirement {
+			continue
+		}
+		limit, err := j.limits.ResolveLimit(q, o.Axis, o.End)
+		if err != nil || verdict.Loosens(q, o.End, o.Limit, limit) {
+			o.Verdict, o.Reason = verdict.Inconclusive, "the limit of the folder is another"
+			return o
+		}
+		return o.Widened(o.Uncertainty.Model)
+	}
+	return o
+}
