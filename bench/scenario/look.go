@@ -115,7 +115,7 @@ func (w *World) fillIn(a *record.Ask, q question, is Words) {
 	case q.Measure == "flag_time":
 		a.From, a.Until = m.At, 0
 	case q.window > 0:
-		a.From, a.Until = w.sentenceAt, w.now()
+		a.From, a.Until = w.actedAt, w.now()
 	case marked:
 		a.From = m.At
 		if q.Measure == "partner_off" {

@@ -145,7 +145,9 @@ func (w *World) carryOut(s *Sentence) error {
 	}()
 	w.sentence = s.Text
 	if w.built {
-		w.sentenceAt = w.now()
+		if s.Keyword == When {
+			w.actedAt = w.now()
+		}
 		w.clock.Do(func() {
 			w.recorder.Mark(w.now(), record.Step, s.Keyword.String(), "", s.Text)
 		})

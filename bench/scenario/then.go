@@ -27,7 +27,7 @@ type question struct {
 	Cause   string // "" where the phrase is about whatever stop cause came last
 	Item    string
 	until   wait
-	window  time.Duration // measures over a window from the sentence on
+	window  time.Duration // measures over a window from the last When on
 	pushed  bool          // measures while the hand control was last pushed
 	every   bool          // about every axis, not the one named
 	limit   func(Words) (float64, bool)
@@ -75,8 +75,8 @@ func rests() []*Phrase {
 			question{Measure: "move_travel", ID: "HR-046", until: rest}),
 		stays("{axis} stays at rest under the emergency stop", "HR-025"),
 		stays("{axis} stays where it is against the remote command", "HR-032"),
-		ask("{axis} stays where it is after the reset", "excursion of the axis over 12 s from now on",
-			question{Measure: "reset_motion", ID: "HR-030", window: 12 * time.Second}),
+		ask("{axis} stays where it is after the reset", "excursion of the axis over 16 s from the last action on",
+			question{Measure: "reset_motion", ID: "HR-030", window: 16 * time.Second}),
 		stays("{axis} stays where it is after the return", "HR-060"),
 		ask("{axis} has not moved without the key",
 			"excursion of the axis while it was pushed by hand",
@@ -88,7 +88,7 @@ func rests() []*Phrase {
 			question{Measure: "inward_only", ID: "HR-016", pushed: true},
 			question{Measure: "inward_rate", ID: "HR-017", pushed: true}),
 		ask("{axis} moves after the horn has sounded", "length of the horn before motion begins",
-			question{Measure: "horn_before_motion", ID: "HR-031", window: 3 * time.Second}),
+			question{Measure: "horn_before_motion", ID: "HR-031", window: 12 * time.Second}),
 		ask("the reset is refused", "changes of state, relay closures and motion from the reset on",
 			question{Measure: "refused", ID: "HR-028", window: 2 * time.Second}),
 	}
@@ -96,8 +96,8 @@ func rests() []*Phrase {
 
 // stays makes a phrase that watches an axis at rest for longer than the horn.
 func stays(pattern, id string) *Phrase {
-	return ask(pattern, "excursion of the axis over 12 s from now on",
-		question{Measure: "stayed", ID: id, window: 12 * time.Second})
+	return ask(pattern, "excursion of the axis over 16 s from the last action on",
+		question{Measure: "stayed", ID: id, window: 16 * time.Second})
 }
 
 func gone() []*Phrase {
@@ -111,8 +111,8 @@ func gone() []*Phrase {
 		ask("the torque of every axis is gone within the monitored ramp time",
 			"time from the stop cause, its supervision time apart, to the last torque of any axis",
 			question{Measure: "torque_gone", until: torqueOff, every: true}),
-		ask("the torque of every axis stays off", "time with torque on any axis over 12 s from now on",
-			question{Measure: "torque_stays_off", ID: "HR-026", window: 12 * time.Second,
+		ask("the torque of every axis stays off", "time with torque on any axis over 16 s from the last action on",
+			question{Measure: "torque_stays_off", ID: "HR-026", window: 16 * time.Second,
 				every: true}),
 		ask("the brakes of {axis} are set within their brake time of the final limit opening",
 			"time from the final limit opening to the last brake of the axis",
@@ -173,8 +173,8 @@ func (w *World) settle(q question, is Words) {
 	case reported:
 		w.await(reportTime, func() bool { return w.told(q.Cause) })
 	}
-	if q.window > 0 {
-		w.await(q.window, nil)
+	if left := w.actedAt + q.window - w.now(); q.window > 0 && left > 0 {
+		w.await(left, nil)
 	}
 }
 

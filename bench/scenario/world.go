@@ -41,7 +41,7 @@ type World struct {
 
 	// What the sentences so far left behind.
 	sentence       string
-	sentenceAt     time.Duration
+	actedAt        time.Duration // when the last When began
 	windowAt       time.Duration
 	lastCause      string
 	ends           [plant.AxisCount]int
@@ -67,7 +67,9 @@ func (w *World) begin() error {
 	if err := w.startController(); err != nil {
 		return err
 	}
-	return w.closeChain()
+	err := w.closeChain()
+	w.actedAt = w.now() // what came before was no part of the sentence
+	return err
 }
 
 func (w *World) assemble() error {
@@ -163,7 +165,10 @@ func (w *World) closeChain() error {
 		if err := w.pushReset(); err != nil {
 			return err
 		}
-		if w.await(500*time.Millisecond, func() bool { return w.station.Interlock.DelayedContact }) {
+		u := w.station.Interlock
+		if w.await(500*time.Millisecond, func() bool {
+			return u.InstantContact && u.DelayedContact
+		}) {
 			w.await(500*time.Millisecond, nil)
 			return nil
 		}

@@ -272,7 +272,7 @@ func (c *Controller) kept(i int) goal {
 // resume is the seeded defect: after a power-up the last motion goes on, once the
 // chain is closed.
 func (c *Controller) resume(now time.Duration) {
-	if c.flaw.resumes && !c.resumed && c.seen.relayClosed {
+	if c.flaw.resumes && !c.resumed && c.seen.relayClosed && *c.set.Kept != (Kept{}) {
 		c.resumed = true
 		c.restart(now)
 	}

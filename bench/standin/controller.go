@@ -32,6 +32,7 @@ type Controller struct {
 	first     cause
 	firstAxis int
 	lateStop  [AxisCount]time.Duration
+	served    [MainAxes][2]bool // the axis has stopped at this pre-limit
 
 	hornUntil, armedUntil time.Duration
 	handing, stowing      bool

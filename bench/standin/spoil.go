@@ -16,7 +16,7 @@ func (c *Controller) spoil(now time.Duration) {
 		c.pullOn()
 	}
 	for k := range MainAxes {
-		c.misuseBrakes(&c.axes[k])
+		c.misuseBrakes(&c.axes[k], now)
 	}
 }
 
@@ -47,11 +47,12 @@ func (c *Controller) pullOn() {
 }
 
 // misuseBrakes breaks the order of brake and torque.
-func (c *Controller) misuseBrakes(a *axis) {
+func (c *Controller) misuseBrakes(a *axis, now time.Duration) {
 	switch {
 	case c.flaw.brakesAtSpeed && a.phase == ramping:
 		a.release = false
-	case c.flaw.releasesUnproved && a.phase == enabling:
+	case c.flaw.releasesUnproved && a.phase == enabling && now-a.since < 400*time.Millisecond:
 		a.release = true
+		a.sendAll(cia402.CommandShutdown, 0, 0)
 	}
 }

@@ -88,8 +88,12 @@ func (c *Controller) superviseSwitches(i int, now time.Duration) {
 			c.raise(causeFinalLimit, i, drop0Rest1, now)
 		}
 		if c.preLimit(i, end) && a.phase == running && a.outward(end) {
+			if c.flaw.outwardAtPreLimit && c.served[i][end] {
+				continue
+			}
 			c.raise(causePreLimit, i, hold2, now)
 		}
+		c.served[i][end] = c.preLimit(i, end) && (c.served[i][end] || a.inPlace())
 	}
 	if a.phase == running && a.goal.kind == goalRate && a.atSoftwareLimit() {
 		c.raise(causeSoftwareLimit, i, hold2, now)
@@ -144,7 +148,8 @@ func (c *Controller) superviseDrives(i int, now time.Duration) {
 			c.raise(causeOverspeed, i, drop0Rest1, now)
 		}
 	}
-	moving := a.phase == running || a.phase == ramping || a.phase == releasing
+	moving := !a.careless &&
+		(a.phase == running || a.phase == ramping || a.phase == releasing)
 	apart := moving && count == 2 &&
 		math.Abs(a.motors[0].rate-a.motors[1].rate) > float64(a.set.DisagreeRate)
 	if lasting(&t.pair, apart, now, a.set.DisagreeTime) {
@@ -167,7 +172,7 @@ func (c *Controller) superviseEncoder(i int, now time.Duration) {
 		a.blind = true
 		c.raise(causeEncoderDoubted, i, ramp1All, now)
 	}
-	moving := a.phase == running || a.phase == ramping
+	moving := !a.careless && (a.phase == running || a.phase == ramping)
 	apart := moving && math.Abs(a.rate-a.motorRate()) > float64(a.set.DisagreeRate)
 	if lasting(&t.encoder, apart && !c.flaw.trustsEncoder, now, a.set.DisagreeTime) {
 		a.blind = true
