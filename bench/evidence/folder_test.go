@@ -2,6 +2,7 @@ package evidence
 
 import (
 	"bytes"
+	"encoding/json"
 	"errors"
 	"io/fs"
 	"math"
@@ -159,6 +160,26 @@ func tree(t *testing.T, dir string) map[string]string {
 		return err
 	}))
 	return files
+}
+
+func FuzzCase(f *testing.F) {
+	r, _ := sampleRun()
+	text, err := encode(caseForm(&r.Cases[0]))
+	check(f, err)
+	f.Add(text)
+	f.Fuzz(func(t *testing.T, text []byte) {
+		var form caseJSON
+		if json.Unmarshal(text, &form) != nil {
+			return
+		}
+		c, err := form.toCase()
+		if err != nil {
+			return
+		}
+		if _, err := encode(caseForm(&c)); err != nil {
+			t.Error(err)
+		}
+	})
 }
 
 func TestSlug(t *testing.T) {

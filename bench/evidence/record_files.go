@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"haltmark/bench/record"
 )
@@ -15,8 +16,8 @@ import (
 var ErrNoRecord = errors.New("evidence: no record in the folder")
 
 // WriteRecord writes a record into a folder as Parquet, one file each for
-// samples, edges, marks and asks; reads it back and compares; and only then
-// removes the raw form, if there is one.
+// samples, edges, marks and asks, with their checksums beside them; reads it back
+// and compares; and only then removes the raw form, if there is one.
 func WriteRecord(dir string, rec *record.Record) error {
 	sum := rec.Hash()
 	written := hex.EncodeToString(sum[:])
@@ -24,19 +25,26 @@ func WriteRecord(dir string, rec *record.Record) error {
 	if err != nil {
 		return fmt.Errorf("evidence: %w", err)
 	}
+	var sums strings.Builder
 	for _, f := range []struct {
 		name    string
 		columns []column
 		head    string
 	}{
+		{asksFile, askColumns(rec.Asks), ""},
 		{edgesFile, edgeColumns(rec.Edges), ""},
 		{marksFile, markColumns(rec.Marks), ""},
-		{asksFile, askColumns(rec.Asks), ""},
-		{samplesFile, sampleColumns(rec), head}, // last: with it the record is whole
+		{samplesFile, sampleColumns(rec), head},
 	} {
-		if err := writeTable(filepath.Join(dir, f.name), f.columns, f.head); err != nil {
+		sum, err := writeTable(filepath.Join(dir, f.name), f.columns, f.head)
+		if err != nil {
 			return err
 		}
+		sums.WriteString(sum + "  " + f.name + "\n")
+	}
+	// Last: with it the record is whole.
+	if err := replace(filepath.Join(dir, checksumsFile), []byte(sums.String())); err != nil {
+		return err
 	}
 	switch _, back, err := readColumns(dir); {
 	case err != nil:
@@ -49,6 +57,20 @@ func WriteRecord(dir string, rec *record.Record) error {
 		return fmt.Errorf("evidence: %w", err)
 	}
 	return nil
+}
+
+// readChecksums reads SHA-256 by file, in the form of sha256sum.
+func readChecksums(dir string) (map[string]string, error) {
+	text, err := os.ReadFile(filepath.Join(dir, checksumsFile))
+	if err != nil {
+		return nil, fmt.Errorf("evidence: %w", err)
+	}
+	sums := map[string]string{}
+	for line := range strings.Lines(string(text)) {
+		sum, name, _ := strings.Cut(strings.TrimSuffix(line, "\n"), "  ")
+		sums[name] = sum
+	}
+	return sums, nil
 }
 
 // ReadRecord reads the record in a folder: Parquet where it is whole, otherwise
@@ -72,6 +94,10 @@ func ReadRecord(dir string) (*record.Record, error) {
 // readColumns reads the Parquet form and returns the record's hash with it. The
 // record has the hash that its samples file tells.
 func readColumns(dir string) (*record.Record, string, error) {
+	sums, err := readChecksums(dir)
+	if err != nil {
+		return nil, "", err
+	}
 	rec := &record.Record{}
 	told := ""
 	for _, f := range []struct {
@@ -83,7 +109,7 @@ func readColumns(dir string) (*record.Record, string, error) {
 		{marksFile, func(t *table) { rec.Marks = readMarks(t) }},
 		{asksFile, func(t *table) { rec.Asks = readAsks(t) }},
 	} {
-		err := readTable(filepath.Join(dir, f.name), func(t *table) error {
+		err := readTable(filepath.Join(dir, f.name), sums[f.name], func(t *table) error {
 			f.read(t)
 			return t.err
 		})

@@ -13,11 +13,13 @@ import (
 
 // The files of a record.
 const (
-	rawFile     = "record.raw"
-	samplesFile = "samples.parquet"
-	edgesFile   = "edges.parquet"
-	marksFile   = "marks.parquet"
-	asksFile    = "asks.parquet"
+	rawFile = "record.raw"
+	// checksumsFile is in the form of sha256sum, so that "sha256sum -c" checks it.
+	checksumsFile = "record.sha256"
+	samplesFile   = "samples.parquet"
+	edgesFile     = "edges.parquet"
+	marksFile     = "marks.parquet"
+	asksFile      = "asks.parquet"
 )
 
 // instantColumn is when: nanoseconds since the world's start, on every row.

@@ -1,7 +1,10 @@
 package evidence
 
 import (
+	"bytes"
 	"cmp"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -23,29 +26,29 @@ type column struct {
 	value    func(row int) parquet.Value
 }
 
-// rowLimit bounds what a reader makes room for: a day of samples and more.
-const rowLimit = 1 << 24
-
 // batch is how many values go to a column at a time.
 const batch = 512
 
-// writeTable writes columns as one Parquet file, in order of their names. The
-// file takes its name only when it is whole.
-func writeTable(name string, columns []column, head string) (err error) {
+// writeTable writes columns as one Parquet file, in order of their names, and
+// returns the file's SHA-256. The file takes its name only when it is whole.
+func writeTable(name string, columns []column, head string) (sum string, err error) {
 	part := name + ".part"
 	file, err := os.Create(part)
 	if err != nil {
-		return fmt.Errorf("evidence: %w", err)
+		return "", fmt.Errorf("evidence: %w", err)
 	}
-	defer func() {
-		err = errors.Join(err, file.Close())
-		if err == nil {
-			err = os.Rename(part, name)
-		}
-		if err != nil {
-			err = fmt.Errorf("evidence: writing %s: %w", filepath.Base(name), err)
-		}
-	}()
+	hash := sha256.New()
+	err = encodeTable(io.MultiWriter(file, hash), columns, head)
+	if err = errors.Join(err, file.Close()); err == nil {
+		err = os.Rename(part, name)
+	}
+	if err != nil {
+		return "", fmt.Errorf("evidence: writing %s: %w", filepath.Base(name), err)
+	}
+	return hex.EncodeToString(hash.Sum(nil)), nil
+}
+
+func encodeTable(to io.Writer, columns []column, head string) error {
 	slices.SortFunc(columns, func(a, b column) int { return cmp.Compare(a.name, b.name) })
 	group := parquet.Group{}
 	for _, c := range columns {
@@ -54,7 +57,7 @@ func writeTable(name string, columns []column, head string) (err error) {
 		}
 		group[c.name] = parquet.Encoded(parquet.Leaf(c.kind), c.encoding)
 	}
-	w := parquet.NewWriter(file, parquet.NewSchema("record", group),
+	w := parquet.NewWriter(to, parquet.NewSchema("record", group),
 		parquet.CreatedBy("haltmark", "", ""), parquet.Compression(&parquet.Snappy))
 	if head != "" {
 		w.SetKeyValueMetadata(headKey, head)
@@ -88,35 +91,33 @@ type table struct {
 	err  error
 }
 
-// readTable opens a Parquet file and lets read take columns out of it. What the
-// file does to the decoder comes back as an error.
-func readTable(name string, read func(*table) error) (err error) {
-	file, err := os.Open(name)
+// readTable opens a Parquet file and lets read take columns out of it. The decoder
+// trusts the sizes that a file tells, so the bytes are held against the file's
+// SHA-256 before it sees them.
+func readTable(name, sum string, read func(*table) error) error {
+	text, err := os.ReadFile(name)
 	if err != nil {
 		return fmt.Errorf("evidence: %w", err)
 	}
-	defer func() { err = errors.Join(err, file.Close()) }()
-	info, err := file.Stat()
-	if err != nil {
-		return fmt.Errorf("evidence: %w", err)
+	if got := sha256.Sum256(text); hex.EncodeToString(got[:]) != sum {
+		return fmt.Errorf("evidence: %s is damaged: its SHA-256 is not that of %s",
+			filepath.Base(name), checksumsFile)
 	}
-	return decode(filepath.Base(name), file, info.Size(), read)
+	return decode(filepath.Base(name), text, read)
 }
 
-func decode(name string, from io.ReaderAt, size int64, read func(*table) error) (err error) {
+// decode reads checked bytes; should the decoder fail all the same, it is an error.
+func decode(name string, text []byte, read func(*table) error) (err error) {
 	defer func() {
 		if p := recover(); p != nil {
-			err = fmt.Errorf("evidence: %s is damaged: %v", name, p)
+			err = fmt.Errorf("evidence: %s cannot be read: %v", name, p)
 		}
 	}()
-	parsed, err := parquet.OpenFile(from, size, parquet.SkipBloomFilters(true))
+	parsed, err := parquet.OpenFile(bytes.NewReader(text), int64(len(text)))
 	if err != nil {
-		return fmt.Errorf("evidence: %s is damaged: %w", name, err)
+		return fmt.Errorf("evidence: %s cannot be read: %w", name, err)
 	}
 	t := &table{name: name, file: parsed}
-	if parsed.NumRows() > rowLimit {
-		return fmt.Errorf("evidence: %s: %d rows, at most %d", name, parsed.NumRows(), rowLimit)
-	}
 	if err := read(t); err != nil {
 		return err
 	}
@@ -135,9 +136,8 @@ func (t *table) each(name string, kind parquet.Kind, take func(parquet.Value)) {
 	}
 	rows := int64(0)
 	count := func(v parquet.Value) {
-		if rows++; rows <= t.file.NumRows() {
-			take(v)
-		}
+		rows++
+		take(v)
 	}
 	for _, group := range t.file.RowGroups() {
 		if err := eachOf(group.ColumnChunks()[leaf.ColumnIndex], count); err != nil {
