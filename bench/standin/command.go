@@ -4,6 +4,8 @@ import (
 	"errors"
 	"math"
 	"time"
+
+	"haltmark/emulators/cia402"
 )
 
 // Verb is a command of the management side; its numbers are those of the MIB.
@@ -273,6 +275,12 @@ func (c *Controller) kept(i int) goal {
 // chain is closed.
 func (c *Controller) resume(now time.Duration) {
 	if c.flaw.resumes && !c.resumed && c.seen.relayClosed && *c.set.Kept != (Kept{}) {
+		for k := range c.axes {
+			if c.axes[k].motors[0].state == cia402.Fault {
+				c.clearDrives = 2
+				return
+			}
+		}
 		c.resumed = true
 		c.restart(now)
 	}

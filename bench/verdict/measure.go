@@ -69,7 +69,7 @@ func measures() []measure {
 		{name: "brake_at_speed", dimension: count, read: brakeAtSpeed, watchOnly: true,
 			occasions: brakeClosures},
 		{name: "brake_dragged", dimension: span, read: brakeDragged, watchOnly: true,
-			occasions: brakeReleases},
+			occasions: torqueOns},
 		{name: "release_with_torque", dimension: span, read: releaseWithTorque, watchOnly: true,
 			occasions: brakeReleases},
 		{name: "cause_kept", dimension: count, read: causeKept, watchOnly: true,

@@ -16,24 +16,30 @@ const excuse = time.Second
 // brakeClosures are the instants at which a brake was set in the course of the
 // record.
 func brakeClosures(s *scene, _ Requirement) ([]occasion, error) {
-	return s.brakeEdges(1)
+	return s.motorEdges(".brake_set", 1)
 }
 
 // brakeReleases are the instants at which a brake let go.
 func brakeReleases(s *scene, _ Requirement) ([]occasion, error) {
-	return s.brakeEdges(0)
+	return s.motorEdges(".brake_set", 0)
 }
 
-func (s *scene) brakeEdges(value int64) ([]occasion, error) {
+// torqueOns are the instants at which a motor's drive switched its torque on.
+func torqueOns(s *scene, _ Requirement) ([]occasion, error) {
+	return s.motorEdges(".torque_on", 1)
+}
+
+// motorEdges are the changes of a channel of each motor to a value, after the first.
+func (s *scene) motorEdges(channel string, value int64) ([]occasion, error) {
 	var found []occasion
 	for _, axis := range mainAxes() {
 		for _, motor := range motorsOf(axis) {
-			set, err := s.levels(motor + ".brake_set")
+			level, err := s.levels(motor + channel)
 			if err != nil {
 				return nil, err
 			}
-			for i, at := range set.at {
-				if i > 0 && set.value[i] == value {
+			for i, at := range level.at {
+				if i > 0 && level.value[i] == value {
 					found = append(found, occasion{axis: axis, item: motor, from: at})
 				}
 			}
@@ -76,19 +82,16 @@ func brakeAtSpeed(s *scene, o occasion) (reading, error) {
 	return r, nil
 }
 
-// brakeDragged is the longest that a brake was dragged from one release to the
-// next: torque against the set brake while turning.
+// brakeDragged is the longest that a brake was dragged from one switching on of its
+// motor's torque to the next: torque against the set brake while turning.
 func brakeDragged(s *scene, o occasion) (reading, error) {
 	r := reading{from: o.from, until: s.until, at: o.from}
-	set, err := s.levels(o.item + ".brake_set")
+	torque, err := s.levels(o.item + ".torque_on")
 	if err != nil {
 		return r, err
 	}
-	for i := set.after(o.from); i < len(set.at); i++ {
-		if set.value[i] == 0 {
-			r.until = set.at[i]
-			break
-		}
+	if again, ok := torque.next(1, o.from+1); ok {
+		r.until = again
 	}
 	drags, err := s.levels(o.item + ".brake_dragging")
 	if err != nil {
