@@ -35,13 +35,15 @@ func (a *agenda) when(condition func() bool, do func(now time.Duration)) {
 	a.waiting = append(a.waiting, entry{count: a.count, when: condition, do: do})
 }
 
-// run does everything that is due at this step. What it adds for the same
-// instant is done in the same step.
-func (a *agenda) run(now time.Duration) {
+// run does everything that is due at this step, and tells whether there was
+// anything. What it adds for the same instant is done in the same step.
+func (a *agenda) run(now time.Duration) bool {
+	done := false
 	for len(a.timed) > 0 && a.timed[0].at <= now {
 		e := a.timed[0]
 		a.timed = a.timed[:copy(a.timed, a.timed[1:])]
 		e.do(now)
+		done = true
 	}
 	for i := 0; i < len(a.waiting); {
 		e := a.waiting[i]
@@ -51,5 +53,7 @@ func (a *agenda) run(now time.Duration) {
 		}
 		a.waiting = append(a.waiting[:i], a.waiting[i+1:]...)
 		e.do(now)
+		done = true
 	}
+	return done
 }

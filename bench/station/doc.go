@@ -3,9 +3,9 @@
 // stands inside the passing of time.
 //
 // The station exists only at multiples of the plant step. Whoever touches it
-// first advances it to now; within a step the order is fixed: agenda, switches,
-// interlock, drives, plant, then the watch over edges and extremes. Looking at a
-// station never changes its motion.
+// first advances it to now; within a step the order is fixed: agenda and faults,
+// switches, interlock, encoders, drives, the watch over edges and extremes, plant.
+// Looking at a station never changes its motion, and neither does recording it.
 //
 // The package owns order and wiring only: mechanics stand in plant, behaviour in
 // the device packages, meaning of a fault in fault.

@@ -2,10 +2,10 @@ package station
 
 import (
 	"fmt"
+	"math"
 	"time"
 
 	"haltmark/bench/fault"
-	"haltmark/bench/link"
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
 	"haltmark/bench/record"
@@ -13,18 +13,34 @@ import (
 )
 
 // carryOut maps the faults that begin or end at this step to the fields that
-// plant, devices and links have for them.
-func (s *Station) carryOut(now time.Duration) {
+// plant, devices and links have for them, and tells whether there were any.
+func (s *Station) carryOut(now time.Duration) bool {
 	state := s.Plant.State()
 	edges := s.plan.Active(now, fault.Motion{Position: &state.Position, Rate: &state.Rate})
 	for _, e := range edges {
 		s.apply(e.Fault.Effect, e.Began, now)
+		what := "begins"
+		if !e.Began {
+			what = "ends"
+			s.restore(now)
+		}
 		if s.watch != nil {
-			what := "ends"
-			if e.Began {
-				what = "begins"
-			}
 			s.watch.to.Mark(now, record.Fault, e.Fault.Name, e.Fault.Target, what)
+		}
+	}
+	return len(edges) > 0
+}
+
+// restore applies what still stands once more, as the end of one fault may have
+// cleared a field that it shares with another. What adds up is left alone.
+func (s *Station) restore(now time.Duration) {
+	s.standing = s.plan.Standing(s.standing[:0])
+	for _, f := range s.standing {
+		switch f.Effect.(type) {
+		case fault.ExternalTorque, fault.LimitChainShift, fault.EncoderOffset,
+			fault.EncoderStepping, fault.DriveTrip, fault.Reset:
+		default:
+			s.apply(f.Effect, true, now)
 		}
 	}
 }
@@ -47,17 +63,16 @@ func (s *Station) apply(effect fault.Effect, on bool, now time.Duration) {
 	case fault.BrakeWorn:
 		s.Plant.Faults.BrakeScale[e.Motor] = either(on, float64(e.Torque), 1)
 	case fault.BrakeDragging:
-		full := float64(s.set.Plant.Axes[plant.MotorAxis[e.Motor]].Motors[0].BrakeTorque)
-		s.Plant.Faults.BrakeDrag[e.Motor] = either(on, float64(e.Torque)*full, 0)
+		s.Plant.Faults.BrakeDrag[e.Motor] = either(on, float64(e.Torque)*s.brakeTorque(e.Motor), 0)
 	case fault.ExternalTorque:
-		s.field.external[e.Axis] += either(on, float64(e.Torque), -float64(e.Torque))
+		s.field.pushed[e.Axis] += either(on, float64(e.Torque), -float64(e.Torque))
+		s.field.external[e.Axis] = float64(s.set.External[e.Axis]) + s.field.pushed[e.Axis]
 	case fault.GearChanged:
-		first, count := plant.Axis(e.Axis).Motors()
-		for m := first; m < first+count; m++ {
-			s.field.gearing[m] = either(on, float64(e.Ratio), 1)
-		}
+		s.field.ratio[e.Axis] = either(on, float64(e.Ratio), 1)
+		s.gearUp()
 	case fault.DirectionChanged:
-		s.field.gearing[e.Motor] = either(on, -1.0, 1)
+		s.field.reversed[e.Motor] = on
+		s.gearUp()
 	case fault.SupplyLost:
 		s.field.supplyLost = on
 	case fault.DriveSupplyLost:
@@ -97,91 +112,102 @@ func (s *Station) breakSwitch(e fault.LimitSwitch, on bool) {
 	s.Interlock.Faults.FinalLimit[e.Axis][e.End] = how
 }
 
-// shiftChain moves switches, buffer and structure of one end inward.
-func (s *Station) shiftChain(e fault.LimitChainShift, on bool) {
-	chain := &s.set.Plant.Axes[e.Axis].Limits
-	by := either(on, e.Inward, -e.Inward)
-	if e.End == plant.Upper {
-		by = -by
-	}
-	for _, at := range []*[2]quantity.Angle{&chain.Software, &chain.PreLimit, &chain.FinalLimit,
-		&chain.Buffer, &chain.Structure} {
-		at[e.End] += by
-	}
-	if err := s.Plant.SetLimits(plant.Axis(e.Axis), *chain); err != nil {
-		panic("station: a shifted chain stays in order: " + err.Error())
+// brakeTorque is that of a sound brake, N m.
+func (s *Station) brakeTorque(motor int) float64 {
+	axis := plant.MotorAxis[motor]
+	first, _ := axis.Motors()
+	return float64(s.set.Plant.Axes[axis].Motors[motor-first].BrakeTorque)
+}
+
+// gearUp joins ratio and direction to what a motor makes of the axis's motion.
+func (s *Station) gearUp() {
+	for m, axis := range plant.MotorAxis {
+		s.field.gearing[m] = s.field.ratio[axis]
+		if s.field.reversed[m] {
+			s.field.gearing[m] = -s.field.gearing[m]
+		}
 	}
 }
 
-// misleadEncoder maps what encoders tell wrongly; false for any other effect.
+// shiftChain moves switches, buffer and structure of one end inward, from where
+// they were built. Ends that would cross meet where the other buffer is.
+func (s *Station) shiftChain(e fault.LimitChainShift, on bool) {
+	s.field.shifted[e.Axis][e.End] += either(on, e.Inward, -e.Inward)
+	chain := s.built[e.Axis]
+	by := s.field.shifted[e.Axis]
+	by[plant.Lower] = min(by[plant.Lower], chain.Buffer[plant.Upper]-chain.Buffer[plant.Lower])
+	by[plant.Upper] = min(by[plant.Upper],
+		chain.Buffer[plant.Upper]-chain.Buffer[plant.Lower]-by[plant.Lower])
+	for _, at := range []*[2]quantity.Angle{&chain.Software, &chain.PreLimit, &chain.FinalLimit,
+		&chain.Buffer, &chain.Structure} {
+		at[plant.Lower] += by[plant.Lower]
+		at[plant.Upper] -= by[plant.Upper]
+	}
+	chain.Buffer[plant.Upper] = max(chain.Buffer[plant.Upper], chain.Buffer[plant.Lower])
+	chain.Structure[plant.Upper] = max(chain.Structure[plant.Upper], chain.Buffer[plant.Upper])
+	if err := s.Plant.SetLimits(plant.Axis(e.Axis), chain); err != nil {
+		panic("station: a shifted chain stays in order: " + err.Error())
+	}
+	s.set.Plant.Axes[e.Axis].Limits = chain
+	s.field.readAt[e.Axis] = math.NaN()
+}
+
+// misleadEncoder maps what encoders tell wrongly; false for any other effect. An
+// encoder tells it from this very step on.
 func (s *Station) misleadEncoder(effect fault.Effect, on bool, now time.Duration) bool {
+	axis := 0
 	switch e := effect.(type) {
 	case fault.EncoderOffset:
-		s.Encoders[e.Axis].Faults.Offset += either(on, e.By, -e.By)
+		axis = e.Axis
+		s.field.offset[axis] += either(on, e.By, -e.By)
+		s.offsetEncoder(axis)
 	case fault.EncoderStepping:
 		s.jump(e, on, now)
+		return true
 	case fault.EncoderFrozen:
-		s.Encoders[e.Axis].Faults.FrozenPosition = on
+		axis = e.Axis
+		s.Encoders[axis].Faults.FrozenPosition = on
 	case fault.EncoderDrift:
-		s.Encoders[e.Axis].Faults.Drift = either(on, e.Rate, 0)
+		axis = e.Axis
+		s.Encoders[axis].Faults.Drift = either(on, e.Rate, 0)
 	case fault.EncoderAlarm:
-		s.Encoders[e.Axis].Faults.AlarmBits = either(on, e.Bits, 0)
+		axis = e.Axis
+		s.Encoders[axis].Faults.AlarmBits = either(on, e.Bits, 0)
 	case fault.EncoderReversed:
-		s.Encoders[e.Axis].Faults.Reversed = on
+		axis = e.Axis
+		s.Encoders[axis].Faults.Reversed = on
 	default:
 		return false
 	}
+	s.stepEncoder(axis, now)
 	return true
+}
+
+func (s *Station) stepEncoder(axis int, now time.Duration) {
+	s.Encoders[axis].Step(now, s.Plant.State().Position[axis])
+}
+
+func (s *Station) offsetEncoder(axis int) {
+	s.Encoders[axis].Faults.Offset = s.field.offset[axis] + s.field.jumped[axis]
 }
 
 // jump adds a step to what an encoder tells, again and again where it says so.
 func (s *Station) jump(e fault.EncoderStepping, on bool, now time.Duration) {
-	f := &s.Encoders[e.Axis].Faults
-	s.field.jumping[e.Axis] = on && e.Every > 0
-	if !on {
-		f.Offset -= s.field.jumped[e.Axis]
+	if on {
+		s.field.jumped[e.Axis] += e.By
+	} else {
 		s.field.jumped[e.Axis] = 0
+		s.field.jumps[e.Axis]++ // what is still on the agenda is out of date
+	}
+	s.offsetEncoder(e.Axis)
+	s.stepEncoder(e.Axis, now)
+	if !on || e.Every == 0 {
 		return
 	}
-	f.Offset += e.By
-	s.field.jumped[e.Axis] += e.By
-	if e.Every == 0 {
-		return
-	}
+	mine := s.field.jumps[e.Axis]
 	s.At(now+e.Every, func(now time.Duration) {
-		if s.field.jumping[e.Axis] {
+		if s.field.jumps[e.Axis] == mine {
 			s.jump(e, true, now)
 		}
 	})
-}
-
-// impair maps what happens on the wire; false for any other effect.
-func (s *Station) impair(effect fault.Effect, on bool) bool {
-	switch e := effect.(type) {
-	case fault.Silence:
-		s.wire(e.Device).Change(func(c *link.Conditions) {
-			c.ToDevice.Silent = on && e.Direction.Includes(fault.ToDevice)
-			c.ToController.Silent = on && e.Direction.Includes(fault.ToController)
-		})
-	case fault.Delay:
-		s.wire(e.Device).Change(func(c *link.Conditions) {
-			delay(&c.ToDevice, e, on && e.Direction.Includes(fault.ToDevice))
-			delay(&c.ToController, e, on && e.Direction.Includes(fault.ToController))
-		})
-	case fault.Refuse:
-		s.wire(e.Device).Change(func(c *link.Conditions) { c.Refuse = on })
-	case fault.PulledCable:
-		s.wire(e.Device).Change(func(c *link.Conditions) { c.Pulled = on })
-	case fault.Reset:
-		if on {
-			s.wire(e.Device).Reset()
-		}
-	default:
-		return false
-	}
-	return true
-}
-
-func delay(way *link.Impairment, e fault.Delay, on bool) {
-	way.Delay, way.Jitter = either(on, e.By, 0), either(on, e.Jitter, 0)
 }

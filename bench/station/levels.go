@@ -7,17 +7,34 @@ import (
 
 	"haltmark/bench/plant"
 	"haltmark/bench/record"
+	"haltmark/emulators/interlock"
 )
 
-// levels watches the discrete channels. Bits are packed, so that a step at which
-// nothing changes costs one comparison a word.
+// levels watches the discrete channels. A step at which nothing changes costs a
+// comparison of what they come from; only otherwise are their bits packed.
 type levels struct {
 	names [levelWords][]string
 	was   [levelWords]uint64
+	from  sources
 	known bool
 
 	states [plant.MotorCount]int64
 	mode   int64
+}
+
+// sources is what the bits were last packed from.
+type sources struct {
+	driving                      driving
+	coil, set, release, dragging [plant.MotorCount]bool
+	enable                       [plant.AxisCount]bool
+	preLimit, finalLimit         [plant.MainAxes][interlock.EndCount]bool
+	structure                    [plant.AxisCount]bool
+	channel                      [2]bool
+	instant, delayed             bool
+	discrepancy, refused         bool
+	horn, override, watchdog     bool
+	mode                         interlock.Mode
+	pressed                      bool // a buffer
 }
 
 const levelWords = 3
@@ -59,7 +76,49 @@ func (p *packer) add(on bool) {
 	p.at++
 }
 
+// same tells that no bit can have changed. It compares where things stand, as a
+// copy would cost more than the comparison.
+func (l *levels) same(s *Station) bool {
+	state, u, f := s.Plant.State(), s.Interlock, &l.from
+	none := [plant.MotorCount]bool{}
+	return l.known && s.driving == f.driving && s.in.BrakeCoil == f.coil &&
+		state.BrakeSet == f.set && u.BrakeRelease == f.release &&
+		// Dragging and buffers depend on more than these, but seldom.
+		state.BrakeDragging == none && f.dragging == none && !pressed(state) && !f.pressed &&
+		state.StructureHit == f.structure && u.Enable == f.enable &&
+		u.PreLimit == f.preLimit && u.FinalLimit == f.finalLimit && l.sameChain(u)
+}
+
+func (l *levels) sameChain(u *interlock.Unit) bool {
+	f := &l.from
+	return u.Channel == f.channel && u.InstantContact == f.instant &&
+		u.DelayedContact == f.delayed && u.Discrepancy == f.discrepancy &&
+		u.ResetRefused == f.refused && u.Horn == f.horn && u.Panel.Override == f.override &&
+		u.WatchdogTripped == f.watchdog && u.Panel.Mode == f.mode
+}
+
+// remember keeps what same compares with.
+func (l *levels) remember(s *Station) {
+	state, u := s.Plant.State(), s.Interlock
+	l.from = sources{
+		driving: s.driving, coil: s.in.BrakeCoil, set: state.BrakeSet, release: u.BrakeRelease,
+		dragging: state.BrakeDragging, enable: u.Enable, preLimit: u.PreLimit,
+		finalLimit: u.FinalLimit, structure: state.StructureHit, channel: u.Channel,
+		instant: u.InstantContact, delayed: u.DelayedContact, discrepancy: u.Discrepancy,
+		refused: u.ResetRefused, horn: u.Horn, override: u.Panel.Override,
+		watchdog: u.WatchdogTripped, mode: u.Panel.Mode, pressed: pressed(state),
+	}
+}
+
+func pressed(state *plant.State) bool {
+	return state.BufferDepth[plant.Azimuth] != 0 || state.BufferDepth[plant.Elevation] != 0
+}
+
 func (l *levels) look(to *record.Recorder, s *Station, now time.Duration) {
+	if l.same(s) {
+		return
+	}
+	l.remember(s)
 	words := [levelWords]uint64{l.motors(s), l.axes(s), l.chain(s)}
 	if words != l.was || !l.known {
 		for k, names := range l.names {
@@ -71,8 +130,8 @@ func (l *levels) look(to *record.Recorder, s *Station, now time.Duration) {
 		}
 		l.was = words
 	}
-	for m, d := range s.Drives {
-		if state := int64(d.State()); state != l.states[m] || !l.known {
+	for m := range s.Drives {
+		if state := int64(s.driving.state[m]); state != l.states[m] || !l.known {
 			l.states[m] = state
 			to.Edge(now, plant.MotorNames[m]+".drive_state", state)
 		}
@@ -101,9 +160,9 @@ func (l *levels) tell(to *record.Recorder, name string, level int64, now time.Du
 func (l *levels) motors(s *Station) uint64 {
 	state := s.Plant.State()
 	var p packer
-	for m, d := range s.Drives {
-		p.add(d.PowerOn())
-		p.add(d.STO())
+	for m := range s.Drives {
+		p.add(s.driving.powered[m])
+		p.add(s.driving.sto[m])
 		p.add(s.in.BrakeCoil[m])
 		p.add(state.BrakeSet[m])
 		turning := math.Abs(state.MotorRate[m]) > float64(s.set.Standstill[plant.MotorAxis[m]].Rate)

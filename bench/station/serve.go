@@ -2,6 +2,7 @@ package station
 
 import (
 	"fmt"
+	"strings"
 
 	"haltmark/bench/fault"
 	"haltmark/bench/link"
@@ -46,12 +47,6 @@ func (s *Station) Seats() []Seat {
 	return seats
 }
 
-// front is one address with the devices behind it.
-type front struct {
-	server   *modbus.Server
-	listener link.Listener
-}
-
 // serve opens one listener for each address, in the order of its first seat.
 // Port 0 is never shared: each such seat gets a port of its own.
 func (s *Station) serve(net link.Network) ([]link.Listener, error) {
@@ -68,33 +63,44 @@ func (s *Station) serve(net link.Network) ([]link.Listener, error) {
 			if f, err = s.open(net, d.seat); err != nil {
 				return listeners, fmt.Errorf("%s: %w", d.seat.Name, err)
 			}
-			fronts[key] = f
 			listeners = append(listeners, f.listener)
+			if !strings.HasSuffix(d.seat.Endpoint.Address, ":0") {
+				fronts[key] = f
+			}
+		}
+		if f.server.Unit(d.seat.Unit) != nil {
+			return listeners, fmt.Errorf("%s: unit %d behind %v is taken", d.seat.Name,
+				d.seat.Unit, d.seat.Endpoint)
 		}
 		f.server.Attach(d.seat.Unit, &modbus.Unit{Bank: unit})
+		f.units++
 		d.seat.Endpoint = f.listener.Endpoint()
-		s.wires[i] = f.listener.Impairments()
+		s.fronts[i] = f
 	}
 	return listeners, nil
 }
 
 func (s *Station) open(net link.Network, seat *Seat) (*front, error) {
-	server := &modbus.Server{SilentUnknown: true}
-	l, err := net.Serve(link.Service{
+	f := &front{server: &modbus.Server{SilentUnknown: true}}
+	var err error
+	f.listener, err = net.Serve(link.Service{
 		Name: seat.Name, Endpoint: seat.Endpoint, Framing: link.ModbusTCP,
-		Open:    func() link.Session { return server },
+		Open:    func() link.Session { return f },
 		Advance: s.Advance,
 	})
-	return &front{server, l}, err
+	return f, err
 }
 
-// wire is the traffic of a device; nil before the station is served.
-func (s *Station) wire(d fault.Device) *link.Impairments {
+// place is where a device stands among the seats.
+func place(d fault.Device) int {
 	switch d.Role {
 	case fault.Encoder:
-		return s.wires[firstEncoder+d.Index]
+		return firstEncoder + d.Index
 	case fault.Drive:
-		return s.wires[firstDrive+d.Index]
+		return firstDrive + d.Index
 	}
-	return s.wires[interlockAt]
+	return interlockAt
 }
+
+// wire is the address of a device; nil before the station is served.
+func (s *Station) wire(d fault.Device) *front { return s.fronts[place(d)] }

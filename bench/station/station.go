@@ -3,6 +3,7 @@ package station
 import (
 	"errors"
 	"fmt"
+	"math"
 	"time"
 
 	"haltmark/bench/fault"
@@ -47,7 +48,16 @@ type Station struct {
 	plan   *fault.Plan
 	agenda agenda
 	watch  *watch
-	wires  [deviceCount]*link.Impairments
+	fronts [deviceCount]*front
+
+	built    [plant.AxisCount]plant.LimitChain // before any shift
+	standing []fault.Fault                     // scratch
+
+	driving   driving
+	contacts  contacts // at the last step that was not idle
+	resting   bool     // nothing moved in it, and no drive had anything to do
+	still     [plant.AxisCount]stillness
+	stillRate [plant.AxisCount]float64 // rad/s
 }
 
 // New assembles a station at rest. Errors name the parameter at fault.
@@ -71,7 +81,6 @@ func New(set Parameters, o Options) (*Station, error) {
 			return nil, fmt.Errorf("station %s: %s: %w", set.Name, plant.MotorNames[m], err)
 		}
 		s.Drives[m] = drive.New(set.Drives[m].Parameters)
-		s.field.gearing[m] = 1
 	}
 	for a := range s.Encoders {
 		s.Encoders[a] = encoder.New(set.Encoders[a].Parameters)
@@ -79,7 +88,13 @@ func New(set Parameters, o Options) (*Station, error) {
 		// An encoder tells its position before the first plant step is done.
 		s.Encoders[a].Step(0, s.Plant.State().Position[a])
 		s.field.external[a] = float64(set.External[a])
+		s.field.ratio[a] = 1
+		s.built[a] = set.Plant.Axes[a].Limits
+		s.still[a].told = true
+		s.stillRate[a] = float64(set.Standstill[a].Rate)
 	}
+	s.field.readAt = [plant.MainAxes]float64{math.NaN(), math.NaN()}
+	s.gearUp()
 	if o.Recorder != nil {
 		s.watch = newWatch(s, o.Recorder)
 	}
@@ -98,8 +113,9 @@ func (s *Station) Parameters() *Parameters { return &s.set }
 // Advance brings the station to the last multiple of its step that is not after
 // now. What is written to it then acts in the step that follows.
 func (s *Station) Advance(now time.Duration) {
-	for until := int64(now / s.step); s.n < until; {
-		s.advance()
+	until := int64(now / s.step)
+	for whole := true; s.n < until; whole = false {
+		s.advance(whole || s.n+1 == until)
 	}
 }
 
@@ -112,23 +128,36 @@ func (s *Station) When(condition func() bool, do func(now time.Duration)) {
 }
 
 // advance is one plant step. The order is fixed: agenda, switches, interlock,
-// drives, watch, plant.
-func (s *Station) advance() {
+// encoders, drives, watch, plant. The first and the last step between two looks
+// are whole; between them, what cannot change is left out.
+func (s *Station) advance(whole bool) {
 	now := s.Now()
-	s.agenda.run(now)
-	s.carryOut(now)
-	s.readField()
+	whole = s.agenda.run(now) || whole
+	whole = s.carryOut(now) || whole
+	idle := !whole && s.resting && s.Plant.State().BrakeSet == s.unit.BrakeFeedback
+	if !idle {
+		s.readField()
+	}
 	s.Interlock.Step(now, &s.unit)
+	idle = idle && s.contacts == contactsOf(s.Interlock)
 	if s.n%encoderSteps == 0 {
 		for a := range s.Encoders {
-			s.Encoders[a].Step(now, s.Plant.State().Position[a])
+			s.stepEncoder(a, now)
 		}
 	}
-	s.stepDrives(now)
-	if s.watch != nil {
-		s.watch.look(s, now)
+	if idle {
+		s.watch.pass(s, now)
+		s.Plant.Step(&s.in)
+		s.n++
+		return
 	}
+	s.stepDrives(now, whole)
+	s.watchStillness(now)
+	s.watch.look(s, now)
+	rested := s.rests()
 	s.Plant.Step(&s.in)
+	s.resting = rested && s.rests()
+	s.contacts = contactsOf(s.Interlock)
 	s.n++
 }
 

@@ -17,11 +17,10 @@ const samplePeriod = 10 * time.Millisecond
 type watch struct {
 	to     *record.Recorder
 	levels levels
-	values []float64
-	mins   []float64
-	maxs   []float64
+	values [columns]float64
+	mins   [tracked]float64
+	maxs   [tracked]float64
 	next   time.Duration
-	still  [plant.AxisCount]stillness
 	closed [plant.MotorCount]int64 // closures of a brake at speed
 	was    [plant.MotorCount]bool  // brake set
 }
@@ -59,11 +58,9 @@ func Channels() []record.Channel {
 }
 
 func newWatch(s *Station, to *record.Recorder) *watch {
-	w := &watch{to: to, values: make([]float64, columns), mins: make([]float64, tracked),
-		maxs: make([]float64, tracked), levels: newLevels()}
-	for a := range w.still {
-		w.still[a].told = true
-		to.Edge(0, plant.AxisNames[a]+".standstill", 1)
+	w := &watch{to: to, levels: newLevels()}
+	for _, axis := range plant.AxisNames {
+		to.Edge(0, axis+".standstill", 1)
 	}
 	for m := range w.was {
 		w.was[m] = true
@@ -83,36 +80,58 @@ func (w *watch) openInterval() {
 
 // look takes the station down as it is at this step.
 func (w *watch) look(s *Station, now time.Duration) {
+	if w == nil {
+		return
+	}
 	state := s.Plant.State()
-	copy(w.values[atPosition:], state.Position[:])
-	copy(w.values[atRate:], state.Rate[:])
-	copy(w.values[atMotorRate:], state.MotorRate[:])
-	copy(w.values[atTorque:], s.in.MotorTorque[:])
-	for i, v := range w.values[:tracked] {
-		w.mins[i] = min(w.mins[i], v)
-		w.maxs[i] = max(w.maxs[i], v)
+	w.extremes(atPosition, state.Position[:])
+	w.extremes(atRate, state.Rate[:])
+	w.extremes(atMotorRate, state.MotorRate[:])
+	w.extremes(atTorque, s.in.MotorTorque[:])
+	if w.was != state.BrakeSet {
+		w.closures(s, now)
 	}
-	for a := range w.still {
-		w.still[a].look(w.to, plant.Axis(a), s, now)
-	}
-	w.closures(s, now)
 	w.levels.look(w.to, s, now)
 	if now >= w.next {
 		w.sample(s, now)
 	}
 }
 
+// pass is look at a step at which nothing can have changed.
+func (w *watch) pass(s *Station, now time.Duration) {
+	if w != nil && now >= w.next {
+		w.sample(s, now)
+	}
+}
+
+// extremes takes in values of the columns from the first on.
+func (w *watch) extremes(first int, values []float64) {
+	mins, maxs := w.mins[first:][:len(values)], w.maxs[first:][:len(values)]
+	for i, v := range values {
+		if v < mins[i] {
+			mins[i] = v
+		}
+		if v > maxs[i] {
+			maxs[i] = v
+		}
+	}
+}
+
 // sample writes a row and opens the next interval with the present values.
 func (w *watch) sample(s *Station, now time.Duration) {
 	state := s.Plant.State()
+	copy(w.values[atPosition:], state.Position[:])
+	copy(w.values[atRate:], state.Rate[:])
+	copy(w.values[atMotorRate:], state.MotorRate[:])
+	copy(w.values[atTorque:], s.in.MotorTorque[:])
 	for a, e := range s.Encoders {
 		w.values[atEncoder+a] = e.Told()
 	}
 	copy(w.values[atExternal:], s.in.External[:])
 	copy(w.values[atBuffer:], state.BufferDepth[:plant.MainAxes])
-	w.to.Sample(now, w.values, w.mins, w.maxs)
-	copy(w.mins, w.values[:tracked])
-	copy(w.maxs, w.values[:tracked])
+	w.to.Sample(now, w.values[:], w.mins[:], w.maxs[:])
+	copy(w.mins[:], w.values[:tracked])
+	copy(w.maxs[:], w.values[:tracked])
 	w.next += samplePeriod
 }
 
@@ -131,35 +150,3 @@ func (w *watch) closures(s *Station, now time.Duration) {
 		w.was[m] = set
 	}
 }
-
-// stillness finds the first instant after which the motors of an axis stay below
-// its standstill rate for the hold time.
-type stillness struct {
-	since time.Duration
-	below bool
-	told  bool
-}
-
-func (q *stillness) look(to *record.Recorder, a plant.Axis, s *Station, now time.Duration) {
-	limit := float64(s.set.Standstill[a].Rate)
-	first, count := a.Motors()
-	below := true
-	for m := first; m < first+count; m++ {
-		below = below && math.Abs(s.Plant.State().MotorRate[m]) < limit
-	}
-	switch {
-	case !below && q.told:
-		q.told = false
-		to.Edge(now, plant.AxisNames[a]+".standstill", 0)
-	case below && !q.below:
-		q.since = now
-	case below && !q.told && now-q.since >= s.set.Standstill[a].Hold:
-		q.told = true
-		// The edge stands where the stillness began, which is before now.
-		to.Edge(q.since, plant.AxisNames[a]+".standstill", 1)
-	}
-	q.below = below
-}
-
-// Still tells whether an axis is at standstill at the station's last step.
-func (s *Station) Still(a plant.Axis) bool { return s.watch.still[a].told }

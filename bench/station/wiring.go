@@ -5,32 +5,59 @@ import (
 
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
+	"haltmark/emulators/cia402"
 	"haltmark/emulators/drive"
+	"haltmark/emulators/interlock"
 )
 
 // field is the state of what stands between the devices: what faults and weather
 // change, healthy at New.
 type field struct {
-	external   [plant.AxisCount]float64  // torque of wind and unbalance, N m
-	gearing    [plant.MotorCount]float64 // motor turns against what the drive takes for true
+	external   [plant.AxisCount]float64 // torque of wind, unbalance and what pushes, N m
+	pushed     [plant.AxisCount]float64 // of it, by faults
+	ratio      [plant.AxisCount]float64 // of the gear: true turns over believed ones
+	reversed   [plant.MotorCount]bool
+	gearing    [plant.MotorCount]float64 // both together
+	shifted    [plant.AxisCount][2]quantity.Angle
 	supplyLost bool
 	driveDead  [plant.MotorCount]bool
+	offset     [plant.AxisCount]quantity.Angle // of an encoder, by encoder_offset
 	jumped     [plant.AxisCount]quantity.Angle // by encoder_stepping, so far
-	jumping    [plant.AxisCount]bool
+	jumps      [plant.AxisCount]int            // how often a stepping has ended
+	readAt     [plant.MainAxes]float64         // where the switches were last read
+}
+
+// driving is what the drives were at their last step, for whoever looks at them
+// at every step of the plant.
+type driving struct {
+	demanded, sto, powered, ready [plant.MotorCount]bool
+	state                         [plant.MotorCount]cia402.State
 }
 
 // readField takes in the switches and brake contacts as they are at this step.
+// What has not changed is not written again.
 func (s *Station) readField() {
 	state := s.Plant.State()
-	for a := range plant.Axis(plant.MainAxes) {
-		seen := s.set.Plant.Axes[a].Limits.Actuated(quantity.Angle(state.Position[a]))
-		s.unit.PreLimit[a], s.unit.FinalLimit[a] = seen.PreLimit, seen.FinalLimit
+	for a := range s.field.readAt {
+		at := state.Position[a]
+		if at == s.field.readAt[a] {
+			continue
+		}
+		s.field.readAt[a] = at
+		seen := s.set.Plant.Axes[a].Limits.Actuated(quantity.Angle(at))
+		if seen.PreLimit != s.unit.PreLimit[a] || seen.FinalLimit != s.unit.FinalLimit[a] {
+			s.unit.PreLimit[a], s.unit.FinalLimit[a] = seen.PreLimit, seen.FinalLimit
+		}
 	}
-	s.unit.BrakeFeedback = state.BrakeSet
-	s.unit.SupplyLost = s.field.supplyLost
-	if s.watch != nil {
-		for a := range s.unit.Standstill {
-			s.unit.Standstill[a] = s.watch.still[a].told
+	if s.unit.BrakeFeedback != state.BrakeSet {
+		s.unit.BrakeFeedback = state.BrakeSet
+	}
+	if s.unit.SupplyLost != s.field.supplyLost {
+		s.unit.SupplyLost = s.field.supplyLost
+	}
+	for a := range s.still {
+		if still := s.still[a].told; s.unit.Standstill[a] != still {
+			s.unit.Standstill[a] = still
 		}
 	}
 }
@@ -54,22 +81,75 @@ func (s *Station) enableChain(a plant.Axis) bool {
 	return true
 }
 
-// stepDrives carries the drives to now and sets what acts on the plant in this
-// step: their torque and the brake coils.
-func (s *Station) stepDrives(now time.Duration) {
+// contacts are what time alone can change in the interlock unit.
+type contacts struct {
+	channel                                          [2]bool
+	instant, delayed, discrepancy, watchdog, refused bool
+}
+
+func contactsOf(u *interlock.Unit) contacts {
+	return contacts{u.Channel, u.InstantContact, u.DelayedContact, u.Discrepancy,
+		u.WatchdogTripped, u.ResetRefused}
+}
+
+// rests tells that every axis stands, every drive sleeps and nothing is under way
+// that shows in the record. Between whole steps only a brake or a contact ends it.
+func (s *Station) rests() bool {
 	state := s.Plant.State()
-	s.in.External = s.field.external
-	for m, d := range s.Drives {
-		a := plant.MotorAxis[m]
-		chain := s.enableChain(a)
-		g := s.field.gearing[m]
-		d.Step(now, drive.Input{
-			MotorRate:     g * state.MotorRate[m],
-			MotorPosition: g * state.MotorPosition[m],
-			STO:           !chain || !s.Interlock.Enable[a],
-			Supplied:      !s.field.supplyLost && !s.field.driveDead[m],
-		})
-		s.in.MotorTorque[m] = g * d.Torque()
-		s.in.BrakeCoil[m] = chain && d.Ready() && s.Interlock.BrakeRelease[m]
+	if state.Rate != [plant.AxisCount]float64{} || state.MotorRate != [plant.MotorCount]float64{} ||
+		state.BrakeDragging != [plant.MotorCount]bool{} || pressed(state) {
+		return false
 	}
+	for m := range s.Drives {
+		if !s.sleeps(m, s.driving.demanded[m]) {
+			return false
+		}
+	}
+	for a := range s.still {
+		if !s.still[a].told || !s.still[a].below {
+			return false
+		}
+	}
+	return true
+}
+
+// stepDrives carries the drives to now and sets what acts on the plant in this
+// step: their torque and the brake coils. Between whole steps a drive that sleeps
+// is left alone.
+func (s *Station) stepDrives(now time.Duration, whole bool) {
+	s.in.External = s.field.external
+	for a := range plant.Axis(plant.AxisCount) {
+		chain := s.enableChain(a)
+		demanded := !chain || !s.Interlock.Enable[a]
+		first, count := a.Motors()
+		for m := first; m < first+count; m++ {
+			if whole || !s.sleeps(m, demanded) {
+				s.stepDrive(m, demanded, now)
+			}
+			s.in.BrakeCoil[m] = chain && s.driving.ready[m] && s.Interlock.BrakeRelease[m]
+		}
+	}
+}
+
+// sleeps tells that a step would leave a drive as it is, but for its clock: no
+// torque, nothing that runs, and nothing new from outside. Whatever reaches it by
+// wire comes between two whole steps.
+func (s *Station) sleeps(m int, demanded bool) bool {
+	d := &s.driving
+	return !d.powered[m] && d.demanded[m] == demanded && s.Plant.State().MotorRate[m] == 0 &&
+		(d.state[m] == cia402.SwitchOnDisabled || d.state[m] == cia402.Fault)
+}
+
+func (s *Station) stepDrive(m int, demanded bool, now time.Duration) {
+	state, d, g := s.Plant.State(), s.Drives[m], s.field.gearing[m]
+	d.Step(now, drive.Input{
+		MotorRate:     g * state.MotorRate[m],
+		MotorPosition: g * state.MotorPosition[m],
+		STO:           demanded,
+		Supplied:      !s.field.supplyLost && !s.field.driveDead[m],
+	})
+	s.in.MotorTorque[m] = g * d.Torque()
+	is := &s.driving
+	is.demanded[m], is.sto[m], is.powered[m] = demanded, d.STO(), d.PowerOn()
+	is.ready[m], is.state[m] = d.Ready(), d.State()
 }
