@@ -1,6 +1,233 @@
 package campaign
 
-// Wall is how an example is run on the wall clock.
-type Wall struct{}
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"os"
+	"path/filepath"
 
-func (p *Plan) wallRun(c *Case) error { return nil }
+	"haltmark/bench/clock"
+	"haltmark/bench/controller"
+	"haltmark/bench/link"
+	"haltmark/bench/plant"
+	"haltmark/bench/scenario"
+	"haltmark/bench/seed"
+	"haltmark/bench/station"
+	"haltmark/bench/verdict"
+)
+
+// Wall is how an example is run on the wall clock, after its virtual phases if it
+// has any.
+type Wall struct {
+	// Command is the stand-in's program and arguments; the device sheet and the
+	// state folder are added. Empty where the controller is somebody's own.
+	Command []string
+	Output  io.Writer // of the controller's program; nil for nowhere
+}
+
+// wallRun makes the one run of a case on the wall clock. It becomes the phase that
+// is judged, with what the virtual ones tell of spread and model.
+func (p *Plan) wallRun(c *Case) error {
+	dir, err := os.MkdirTemp("", "haltmark-")
+	if err != nil {
+		return err
+	}
+	defer func() { _ = os.RemoveAll(dir) }() // what stays is the system's to clear
+	run, world, err := p.wallWorld(dir)
+	if err != nil {
+		return err
+	}
+	virtual, reason := c.Outcomes, c.Reason
+	undone := c.Verdict
+	t := trial{run: run, seed: phaseSeed(c.Seed, len(c.Phases)), step: p.Step}
+	err = p.tryPhase(c, t)
+	world.close()
+	if err != nil {
+		return err
+	}
+	c.Worst = len(c.Phases) - 1
+	wall := &c.Phases[c.Worst]
+	c.Record, c.Steps = wall.Record, wall.steps
+	if len(c.Phases) == 1 {
+		c.Outcomes = wall.Outcomes
+		c.Verdict = merged(c.Outcomes)
+	} else {
+		c.Outcomes = compared(wall.Outcomes, virtual)
+		c.Verdict = verdict.Merge(merged(c.Outcomes), undone)
+		c.Reason = reason
+	}
+	c.undone(wall)
+	return nil
+}
+
+// compared is the wall clock's outcomes with spread and model of the virtual ones.
+// A stop that lies outside its phase interval is not the stop that the phases
+// showed, which leaves it open. An outcome that only the phases have stays.
+func compared(wall, virtual []verdict.Outcome) []verdict.Outcome {
+	byKey := map[string]verdict.Outcome{}
+	for _, o := range virtual {
+		byKey[o.Key()] = o
+	}
+	seen := map[string]bool{}
+	var out []verdict.Outcome
+	for _, o := range wall {
+		seen[o.Key()] = true
+		v, known := byKey[o.Key()]
+		if known {
+			o = o.Widened(v.Uncertainty.Model)
+			o.Spread = v.Spread
+		}
+		if stop := o.Measure == "stop_time" || o.Measure == "stop_travel"; stop && !o.Watch &&
+			known && o.Verdict == verdict.Pass && !verdict.Agrees(o, v) {
+			o.Verdict, o.Reason = verdict.Inconclusive, disagreement(&o)
+		}
+		out = append(out, o)
+	}
+	for _, o := range virtual {
+		if !seen[o.Key()] && !o.Watch {
+			o.Verdict = verdict.Merge(o.Verdict, verdict.Inconclusive)
+			o.Reason = cmp.Or(o.Reason, "the run on the wall clock did not ask for it")
+			out = append(out, o)
+		}
+	}
+	return out
+}
+
+func disagreement(o *verdict.Outcome) string {
+	if o.Spread == nil {
+		return "the phases in virtual time gave no value"
+	}
+	return fmt.Sprintf("outside the phase interval %s to %s of virtual time",
+		Value(o, o.Spread.From), Value(o, o.Spread.Until))
+}
+
+// wallWorld is the wall clock and the network of one run.
+type wallWorld struct {
+	clock *clock.Wall
+	net   *link.Host
+}
+
+func (w *wallWorld) close() {
+	if w.clock != nil {
+		w.clock.Close()
+	}
+}
+
+// wallWorld makes what a run on the wall clock needs: real time, real sockets and
+// a controller in a process of its own. The stand-in meets the station at ports
+// that are free just now; somebody's own controller where its files say.
+func (p *Plan) wallWorld(dir string) (scenario.Run, *wallWorld, error) {
+	run, world := p.Run, &wallWorld{}
+	parameters := *p.Run.Station
+	run.Station = &parameters
+	if run.Profile.Launch == controller.LaunchStandin {
+		if err := freePorts(&parameters, &run.Profile); err != nil {
+			return run, nil, err
+		}
+	}
+	run.World = func(s seed.Seed) (clock.Clock, link.Network) {
+		world.clock = clock.NewWall()
+		world.net = link.NewHost(world.clock)
+		world.net.Seed = s
+		return world.clock, world.net
+	}
+	profile := run.Profile
+	run.Control = func(
+		_ clock.Clock, _ link.Network, seats []station.Seat,
+	) controller.Controller {
+		switch profile.Launch {
+		case controller.LaunchCommand:
+			return &controller.Program{Args: profile.Command, Output: p.Wall.Output}
+		case controller.LaunchExternal:
+			return controller.External{}
+		}
+		return p.process(dir, seats, &profile)
+	}
+	return run, world, nil
+}
+
+// process is the stand-in as a process of its own, told by files where things are.
+func (p *Plan) process(
+	dir string, seats []station.Seat, profile *controller.Profile,
+) controller.Controller {
+	sheet := NewDeviceSheet(p.Run.Station.Name, seats, profile)
+	name := filepath.Join(dir, "devices.json")
+	args := append([]string(nil), p.Wall.Command...)
+	args = append(args, "--devices", name, "--state", filepath.Join(dir, "state"))
+	return &sheeted{Program: controller.Program{Args: args, Output: p.Wall.Output},
+		sheet: sheet, name: name}
+}
+
+// sheeted is a program that finds its device sheet when it starts.
+type sheeted struct {
+	controller.Program
+	sheet DeviceSheet
+	name  string
+}
+
+// Start implements controller.Controller.
+func (s *sheeted) Start() error {
+	if err := s.sheet.WriteFile(s.name); err != nil {
+		return err
+	}
+	return s.Program.Start()
+}
+
+// freePorts gives every address of a station and of the management side a port of
+// this machine that is free just now. Devices that shared an address still do.
+func freePorts(s *station.Parameters, profile *controller.Profile) error {
+	f := &portFinder{given: map[string]string{}}
+	for axis := range plant.AxisCount {
+		f.move(&s.Encoders[axis].Seat.Endpoint)
+	}
+	for motor := range plant.MotorCount {
+		f.move(&s.Drives[motor].Seat.Endpoint)
+	}
+	f.move(&s.Interlock.Seat.Endpoint)
+	f.move(&profile.Agent)
+	f.move(&profile.Notify)
+	return f.release()
+}
+
+// portFinder holds ports until all are found, so that none is found twice.
+type portFinder struct {
+	given map[string]string
+	held  []io.Closer
+	errs  []error
+}
+
+func (f *portFinder) move(e *link.Endpoint) {
+	if address, ok := f.given[e.String()]; ok {
+		e.Address = address
+		return
+	}
+	key := e.String()
+	if e.Network == "udp" {
+		l, err := net.ListenPacket("udp", "127.0.0.1:0")
+		if err != nil {
+			f.errs = append(f.errs, err)
+			return
+		}
+		f.held = append(f.held, l)
+		e.Address = l.LocalAddr().String()
+	} else {
+		l, err := net.Listen("tcp", "127.0.0.1:0")
+		if err != nil {
+			f.errs = append(f.errs, err)
+			return
+		}
+		f.held = append(f.held, l)
+		e.Address = l.Addr().String()
+	}
+	f.given[key] = e.Address
+}
+
+func (f *portFinder) release() error {
+	for _, l := range f.held {
+		f.errs = append(f.errs, l.Close())
+	}
+	return errors.Join(f.errs...)
+}
