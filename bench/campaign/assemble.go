@@ -198,7 +198,7 @@ func (a *Assembly) Plan(s seed.Seed, phases int, step time.Duration, jobs int) *
 		Step: cmp.Or(step, station.DefaultStep), Jobs: jobs,
 		Derived: a.derivedTravel, Chain: a.chain(&parameters),
 		Run: scenario.Run{
-			Station: &parameters, Requirements: a.Requirements.All,
+			Station: &parameters, Requirements: a.Requirements.All, Limits: a.Station.Limit,
 			Profile: a.Controller.Profile, Cycle: settings.Timing.Cycle,
 			World: virtualWorld,
 			Control: func(c clock.Clock, n link.Network, _ []station.Seat) controller.Controller {

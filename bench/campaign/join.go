@@ -41,7 +41,7 @@ func (c *Case) join(p *Plan) {
 	double, simulated := p.phase(c.Example,
 		trial{run: p.Run, shift: worst.Shift, seed: worst.Seed, step: 2 * p.Step})
 	c.Simulated += simulated
-	c.Outcomes = verdict.WithModel(verdict.Phases(all), double.Outcomes)
+	c.Outcomes = verdict.WithModel(verdict.Phases(all), worst.Outcomes, double.Outcomes)
 	c.Verdict = merged(c.Outcomes)
 	for i := range c.Phases {
 		c.undone(&c.Phases[i])

@@ -95,43 +95,41 @@ func spreadOf(values []float64) Spread {
 	return s
 }
 
-// WithModel adds the uncertainty of the model: the difference to the outcomes of
-// one more run of the worst phase at double the plant step. Where that run has no
-// such value, a pass becomes inconclusive.
-func WithModel(worst, double []Outcome) []Outcome {
-	byKey := map[string]Outcome{}
-	for _, o := range double {
-		byKey[o.Key()] = o
-	}
-	out := append([]Outcome(nil), worst...)
+// WithModel adds the uncertainty of the model to the joined outcomes: the
+// difference between two runs of one phase, at the plant step and at double it.
+// Where the second run has no such value, a pass becomes inconclusive.
+func WithModel(joined, single, double []Outcome) []Outcome {
+	singles, doubles := byKey(single), byKey(double)
+	out := append([]Outcome(nil), joined...)
 	for i, o := range out {
 		if !o.Measured {
 			continue
 		}
-		other := byKey[o.Key()]
-		if !other.Measured {
+		one, two := singles[o.Key()], doubles[o.Key()]
+		if one.Measured && !two.Measured {
 			if o.Verdict == Pass {
 				out[i] = o.unjudged(fmt.Errorf("no value at double the plant step"))
 			}
 			continue
 		}
-		out[i] = o.Widened(math.Abs(o.Value - other.Value))
+		if one.Measured {
+			o.Uncertainty.Model = math.Abs(one.Value - two.Value)
+		}
+		keep := o.Verdict
+		if o = o.judged(); Merge(keep, o.Verdict) != o.Verdict {
+			o.Verdict = keep
+		}
+		out[i] = o
 	}
 	return out
 }
 
-// Widened is the outcome with the uncertainty of its model, in its own unit,
-// judged again. More uncertainty makes nothing pass.
-func (o Outcome) Widened(model float64) Outcome {
-	if !o.Measured {
-		return o
+func byKey(outcomes []Outcome) map[string]Outcome {
+	found := map[string]Outcome{}
+	for _, o := range outcomes {
+		found[o.Key()] = o
 	}
-	was := o.Verdict
-	o.Uncertainty.Model = model
-	if o = o.judged(); o.Verdict == Pass {
-		o.Verdict = was
-	}
-	return o
+	return found
 }
 
 // Agrees tells whether a value of the wall clock lies inside the phase interval

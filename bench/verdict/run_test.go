@@ -79,14 +79,14 @@ func TestWithModel(t *testing.T) {
 		want          verdict.Verdict
 	}{{0.37, 0.43, verdict.Pass}, {0.39, 0.33, verdict.Inconclusive},
 		{0.61, 0.55, verdict.Inconclusive}, {0.63, 0.57, verdict.Fail}} {
-		got := verdict.WithModel([]verdict.Outcome{outcome(c.value)},
+		got := verdict.WithModel([]verdict.Outcome{outcome(c.value)}, []verdict.Outcome{outcome(c.value)},
 			[]verdict.Outcome{outcome(c.double)})[0]
 		if got.Verdict != c.want || math.Abs(got.Uncertainty.Model-0.06) > 1e-12 {
 			t.Errorf("%v and %v: %v, model %v", c.value, c.double, got.Verdict,
 				got.Uncertainty.Model)
 		}
 	}
-	lone := verdict.WithModel([]verdict.Outcome{outcome(0.1)}, nil)[0]
+	lone := verdict.WithModel([]verdict.Outcome{outcome(0.1)}, []verdict.Outcome{outcome(0.1)}, nil)[0]
 	if lone.Verdict != verdict.Inconclusive {
 		t.Errorf("no run at double the step: %v", lone.Verdict)
 	}
