@@ -1,6 +1,7 @@
 package evidence
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -13,7 +14,7 @@ import (
 
 // The plot's measures, in pixels.
 const (
-	plotWidth   = 960
+	plotWidth   = 990
 	plotLeft    = 66.0
 	plotColumns = 684
 	plotRight   = plotLeft + plotColumns
@@ -160,19 +161,23 @@ func (q *panel) around() {
 	q.low, q.high = low-room, high+room
 }
 
-// reach sets the range of the position to the curves and to the chain at each
-// end that they come near to.
+// reach sets the range of the position to the curves and to what of the chain they
+// come near to. Where one layer of an end is near, its outer ones are shown too; a
+// layer that was moved inward may leave the controller's own limit far outside.
 func (q *panel) reach(chain *plant.LimitChain) {
 	low, high := q.bounds()
-	near := math.Max(2*(high-low), 6)
+	near := math.Max(high-low, 6)
 	first, last := low, high
 	if chain != nil {
-		lower, upper := chain.Software[plant.Lower], chain.Software[plant.Upper]
-		if first-lower.Degrees() < near {
-			low = math.Min(low, chain.Structure[plant.Lower].Degrees())
+		for _, l := range layers(chain, plant.Lower) {
+			if first-l.at < near || low < first && l.name != softwareName {
+				low = math.Min(low, l.at)
+			}
 		}
-		if upper.Degrees()-last < near {
-			high = math.Max(high, chain.Structure[plant.Upper].Degrees())
+		for _, l := range layers(chain, plant.Upper) {
+			if l.at-last < near || high > last && l.name != softwareName {
+				high = math.Max(high, l.at)
+			}
 		}
 	}
 	room := math.Max(0.06*(high-low), 0.05)
@@ -182,7 +187,7 @@ func (q *panel) reach(chain *plant.LimitChain) {
 // grid draws frame, scale and title of a panel.
 func (p *plot) grid(q *panel) {
 	p.rectangle("frame", plotLeft, q.top, plotColumns, q.height)
-	values, decimals := ticks(q.low, q.high, int(q.height/36))
+	values, decimals := ticks(q.low, q.high, int(q.height/26))
 	for _, v := range values {
 		y := q.y(v)
 		class := "grid"
@@ -233,9 +238,13 @@ type layer struct {
 	at          float64 // deg
 }
 
+// softwareName names the layer that is the controller's own.
+const softwareName = "software limit"
+
+// layers are the chain of one end, inward to outward.
 func layers(c *plant.LimitChain, end int) []layer {
 	return []layer{
-		{"software", "software limit", c.Software[end].Degrees()},
+		{"software", softwareName, c.Software[end].Degrees()},
 		{"prelimit", "pre-limit", c.PreLimit[end].Degrees()},
 		{"finallimit", "final limit", c.FinalLimit[end].Degrees()},
 		{"buffer", "buffer touched", c.Buffer[end].Degrees()},
@@ -244,52 +253,46 @@ func layers(c *plant.LimitChain, end int) []layer {
 }
 
 // chain draws the limit chain: lines with their names at the right where the
-// panel reaches them, and a note at its edge where it does not.
+// panel reaches them, and a note beside it where it does not.
 func (p *plot) chain(q *panel) {
 	if p.spec.Chain == nil {
 		return
 	}
 	for _, end := range [...]int{plant.Upper, plant.Lower} {
-		all := layers(p.spec.Chain, end)
-		if end == plant.Upper {
-			slices.Reverse(all) // from the top down
-		}
-		if inner := all[len(all)-1].at; end == plant.Upper && inner > q.high {
-			p.edgeNote(q.top+12, "upper", q, p.spec.Chain.Software[end].Degrees())
-			continue
-		}
-		if inner := all[0].at; end == plant.Lower && inner < q.low {
-			p.edgeNote(q.top+q.height-6, "lower", q, p.spec.Chain.Software[end].Degrees())
-			continue
-		}
-		p.chainEnd(q, all, plant.EndNames[end])
+		p.chainEnd(q, layers(p.spec.Chain, end), end)
 	}
 }
 
-func (p *plot) edgeNote(y float64, end string, q *panel, software float64) {
-	distance := software - q.high
-	if end == "lower" {
-		distance = q.low - software
-	}
-	p.text("note", "end", plotRight-6, y, fmt.Sprintf(
-		"%s software limit at %.1f deg, %.1f deg beyond this panel", end, software, distance))
-}
-
-func (p *plot) chainEnd(q *panel, all []layer, end string) {
-	var wanted []float64
-	var inside []layer
+// chainEnd draws one end. Of the layers that the panel does not reach, it names
+// the nearest where it reaches none, and the software limit always.
+func (p *plot) chainEnd(q *panel, all []layer, end int) {
+	slices.SortStableFunc(all, func(a, b layer) int { return cmp.Compare(b.at, a.at) })
+	var places []float64
+	var labels []layer
+	reached := false
 	for _, l := range all {
-		if l.at >= q.low && l.at <= q.high {
-			inside = append(inside, l)
-			wanted = append(wanted, q.y(l.at))
+		reached = reached || l.at >= q.low && l.at <= q.high
+	}
+	for i, l := range all {
+		inside := l.at >= q.low && l.at <= q.high
+		nearest := (end == plant.Lower && i == 0) || (end == plant.Upper && i == len(all)-1)
+		if inside || l.name == softwareName || (!reached && nearest) {
+			labels = append(labels, l)
+			places = append(places, math.Max(q.top, math.Min(q.top+q.height, q.y(l.at))))
 		}
 	}
-	places := spread(wanted, labelGap, q.top+4, q.top+q.height-2)
-	for i, l := range inside {
-		y := wanted[i]
-		p.line("chain "+l.class, plotLeft, y, plotRight, y)
-		p.line("leader", plotRight, y, plotRight+10, places[i])
-		p.text("limit", "start", plotRight+13, places[i]+4,
-			fmt.Sprintf("%s %s %.2f deg", end, l.name, l.at))
+	spaced := spread(places, labelGap, q.top+4, q.top+q.height-2)
+	for i, l := range labels {
+		text := fmt.Sprintf("%s %s %.2f deg", plant.EndNames[end], l.name, l.at)
+		switch {
+		case l.at > q.high:
+			text += " (above)"
+		case l.at < q.low:
+			text += " (below)"
+		default:
+			p.line("chain "+l.class, plotLeft, places[i], plotRight, places[i])
+			p.line("leader", plotRight, places[i], plotRight+10, spaced[i])
+		}
+		p.text("limit", "start", plotRight+13, spaced[i]+4, text)
 	}
 }

@@ -35,6 +35,8 @@ type reportView struct {
 	Step         string
 	Manifest     Manifest
 	Run          *Run
+	Reasons      []string // the first of them
+	MoreReasons  int
 	Troubles     []troubleView
 	Requirements []requirementView
 	Features     []featureView
@@ -79,6 +81,9 @@ func WriteReport(to io.Writer, r *Run, records func(*Case) (*record.Record, erro
 	if m.Step > 0 { // to the microsecond: 0.25 ms is the usual one
 		view.Step = fmt.Sprintf("%.3f ms", 1e3*m.Step.Seconds())
 	}
+	const first = 8 // what leads the report stays on its first page
+	view.Reasons = r.Reasons[:min(first, len(r.Reasons))]
+	view.MoreReasons = len(r.Reasons) - len(view.Reasons)
 	for i := range r.Standings {
 		view.Requirements = append(view.Requirements, r.requirementView(&r.Standings[i]))
 	}
@@ -165,11 +170,12 @@ func (r *Run) requirementView(st *verdict.Standing) requirementView {
 
 func figuresOf(o *verdict.Outcome) *figuresView {
 	d := o.Dimension
-	v := &figuresView{Value: shown(d, o.Value), Limit: bound(o), Margin: shown(d, o.Margin),
-		Timing: shown(d, o.Uncertainty.Timing), Model: shown(d, o.Uncertainty.Model)}
+	text := func(si float64) string { return tied(shown(d, si)) }
+	v := &figuresView{Value: text(o.Value), Limit: tied(bound(o)), Margin: text(o.Margin),
+		Timing: text(o.Uncertainty.Timing), Model: text(o.Uncertainty.Model)}
 	if s := o.Spread; s != nil {
 		v.Tried = fmt.Sprint(s.Tried)
-		v.Greatest, v.Sigma3 = shown(d, s.Greatest), shown(d, s.MeanPlus3Sigma)
+		v.Greatest, v.Sigma3 = text(s.Greatest), text(s.MeanPlus3Sigma)
 	}
 	return v
 }

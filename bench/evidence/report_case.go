@@ -92,25 +92,34 @@ func measured(o *verdict.Outcome) string {
 	if !o.Measured {
 		return text + o.Reason
 	}
-	text += fmt.Sprintf("%s, %s; margin %s, U %s", shown(o.Dimension, o.Value), bound(o),
-		shown(o.Dimension, o.Margin), shown(o.Dimension, o.Uncertainty.Expanded()))
+	text += fmt.Sprintf("%s, %s; margin %s, U %s", tied(shown(o.Dimension, o.Value)),
+		tied(bound(o)), tied(shown(o.Dimension, o.Margin)),
+		tied(shown(o.Dimension, o.Uncertainty.Expanded())))
 	if o.Reason != "" {
 		text += "; " + o.Reason
 	}
 	return text
 }
 
+// tied keeps a value and its unit on one line.
+func tied(text string) string { return strings.ReplaceAll(text, " ", "\u00a0") }
+
 func stopOf(s Stop) stopView {
+	p := s.Parts
+	split := max(p.Detected, p.Slowing, p.Standstill, p.BrakeSet, p.TorqueOff) != verdict.NotSeen
 	instant := func(d time.Duration) string {
-		if d == verdict.NotSeen {
+		switch {
+		case !split:
+			return ""
+		case d == verdict.NotSeen:
 			return "never"
 		}
 		return quantity.Format(quantity.DimSpan, d.Seconds())
 	}
 	v := stopView{Name: plain(s.Axis) + " after " + plain(s.Cause),
-		Detected: instant(s.Parts.Detected), Slowing: instant(s.Parts.Slowing),
-		Rest: instant(s.Parts.Standstill), Brakes: instant(s.Parts.BrakeSet),
-		Power:  instant(s.Parts.TorqueOff),
+		Detected: instant(p.Detected), Slowing: instant(p.Slowing),
+		Rest: instant(p.Standstill), Brakes: instant(p.BrakeSet),
+		Power:  instant(p.TorqueOff),
 		Travel: shown(quantity.DimAngle, s.Travel), RemovedBy: s.RemovedBy}
 	if ratio, ok := s.ratio(); ok {
 		v.Derived, v.Ratio = shown(quantity.DimAngle, s.Derived), fmt.Sprintf("%.2f", ratio)

@@ -56,8 +56,8 @@ func TestWriteReport_Order(t *testing.T) {
 	for _, text := range []string{"Verdict: fail", "stop time of azimuth is over its limit",
 		">Waivers<", "no drive of this type yet", "not a safety assessment", "no emergency stop",
 		"Local codes", "No controller of yours was tested",
-		"Of the 127 parameters that the run used, 118 were only assumed", ">Requirements<",
-		"2.100 deg", ">Scenarios<", "never", "1.00</td>", "<svg", ">What was run<"} {
+		"Of the 127 parameters that the run used, 118 were only assumed", ">Not passed<", "1 azimuth turns", ">Requirements<",
+		"2.100\u00a0deg", ">Scenarios<", "never", "1.00</td>", "<svg", ">What was run<"} {
 		next := strings.Index(page[at+1:], text)
 		if next < 0 {
 			t.Fatalf("%q is missing or too early", text)
@@ -190,7 +190,7 @@ func TestDrawPlot_LimitChain(t *testing.T) {
 		before = lines[0][1]
 	}
 	for _, label := range []string{"upper pre-limit 207.60 deg", "upper structure 212.60 deg",
-		"lower software limit at -205.0 deg", "cause: emergency stop, 8.000 s",
+		"lower software limit -205.00 deg (below)", "cause: emergency stop, 8.000 s",
 		"management told: emergency stop, 8.040 s"} {
 		if !strings.Contains(svg, label) {
 			t.Errorf("no label %q", label)
@@ -210,12 +210,28 @@ func TestDrawPlot_LowerEnd(t *testing.T) {
 	svg := drawPlot(sampleRecord(), Plot{Axis: "azimuth", Chain: chain}, "t")
 	lines := pathsOf(t, svg, "chain structure")
 	if len(lines) != 1 || !strings.Contains(svg, "lower structure 185.00 deg") ||
-		!strings.Contains(svg, "upper software limit at 300.0 deg") {
+		!strings.Contains(svg, "upper software limit 300.00 deg (above)") {
 		t.Fatal("the lower end is not drawn, or the upper one not told")
 	}
 	if inner := pathsOf(t, svg, "chain software")[0][1]; inner >= lines[0][1] {
 		t.Errorf("the software limit is drawn at %.1f, below the structure at %.1f", inner,
 			lines[0][1])
+	}
+}
+
+// With the switches moved inward the chain is drawn where it stands, and the
+// controller's own limit, far outside, is told.
+func TestDrawPlot_MovedChain(t *testing.T) {
+	chain := demoChain()
+	chain.Software[1] = 260 * deg
+	svg := drawPlot(sampleRecord(), Plot{Axis: "azimuth", Chain: chain}, "t")
+	for class, want := range map[string]int{"software": 0, "prelimit": 1, "structure": 1} {
+		if n := len(pathsOf(t, svg, "chain "+class)); n != want {
+			t.Errorf("%d lines of %s, want %d", n, class, want)
+		}
+	}
+	if !strings.Contains(svg, "upper software limit 260.00 deg (above)") {
+		t.Error("the controller's limit is not told")
 	}
 }
 
