@@ -113,15 +113,24 @@ func WithModel(joined, single, double []Outcome) []Outcome {
 			continue
 		}
 		if one.Measured {
-			o.Uncertainty.Model = math.Abs(one.Value - two.Value)
+			out[i] = o.Widened(math.Abs(one.Value - two.Value))
 		}
-		keep := o.Verdict
-		if o = o.judged(); Merge(keep, o.Verdict) != o.Verdict {
-			o.Verdict = keep
-		}
-		out[i] = o
 	}
 	return out
+}
+
+// Widened is the outcome with the uncertainty of its model, in its own unit,
+// judged again. More uncertainty makes nothing pass.
+func (o Outcome) Widened(model float64) Outcome {
+	if !o.Measured {
+		return o
+	}
+	was := o.Verdict
+	o.Uncertainty.Model = model
+	if o = o.judged(); o.Verdict == Pass {
+		o.Verdict = was
+	}
+	return o
 }
 
 func byKey(outcomes []Outcome) map[string]Outcome {
