@@ -56,7 +56,8 @@ func TestWriteReport_Order(t *testing.T) {
 	for _, text := range []string{"Verdict: fail", "stop time of azimuth is over its limit",
 		">Waivers<", "no drive of this type yet", "not a safety assessment", "no emergency stop",
 		"Local codes", "No controller of yours was tested",
-		"Of the 127 parameters that the run used, 118 were only assumed", ">Not passed<", "1 azimuth turns", ">Requirements<",
+		"Of the 127 parameters that the run used, 118 were only assumed", ">Not passed<",
+		"1 azimuth turns", ">Requirements<",
 		"2.100\u00a0deg", ">Scenarios<", "never", "1.00</td>", "<svg", ">What was run<"} {
 		next := strings.Index(page[at+1:], text)
 		if next < 0 {
