@@ -6,7 +6,7 @@ Feature: A drive that trips, falls silent or is left alone stops its axis
       Given <axis> rests in mid-travel
       When <axis> turns toward its upper end at full rate
       And drive <number> of <axis> trips
-      Then its partner is off within the partner time
+      Then its partner lets go within the partner time
       And <axis> stops within its category 0 travel
       And the brakes of <axis> are set within their brake time
       And the management side is told of the tripped drive within 1 s
@@ -23,7 +23,7 @@ Feature: A drive that trips, falls silent or is left alone stops its axis
         | elevation | 2      |
 
   @HR-054 @HR-055 @HR-056
-  Rule: A silent drive loses its enable and the other axes come to rest
+  Rule: A silent drive loses its enable, and its axis comes to rest
     Scenario Outline: Drive <number> of <axis> falls silent at full rate
       Given <axis> rests in mid-travel
       When <axis> turns toward its upper end at full rate

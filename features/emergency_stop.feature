@@ -2,7 +2,7 @@ Feature: The emergency stop stops every axis, in every mode, and does not let go
 
   @HR-020 @HR-021 @HR-022 @HR-023 @HR-024
   Rule: Pressed in motion, it brings every axis to rest and takes the torque away
-    Scenario Outline: <axis> turns toward its <end> end at full rate
+    Scenario Outline: It is pressed while <axis> turns toward its <end> end at full rate
       Given <axis> rests in mid-travel
       When <axis> turns toward its <end> end at full rate
       And the emergency stop is pressed
@@ -22,7 +22,7 @@ Feature: The emergency stop stops every axis, in every mode, and does not let go
         | elevation | lower |
         | elevation | upper |
 
-    Scenario: Azimuth and elevation turn together
+    Scenario: It is pressed while azimuth and elevation turn together
       Given azimuth rests in mid-travel
       And elevation rests in mid-travel
       When azimuth and elevation turn toward their upper ends at full rate
@@ -31,14 +31,14 @@ Feature: The emergency stop stops every axis, in every mode, and does not let go
       And elevation stops within its category 1 time and travel
       And the torque of every axis is gone within the monitored ramp time
 
-    Scenario: The antenna is driving to stow
+    Scenario: It is pressed while the antenna drives to stow
       Given elevation rests in mid-travel
-      When the antenna is driving to stow
+      When the antenna drives to stow
       And the emergency stop is pressed
       Then elevation stops within its category 1 time and travel
       And the torque of every axis is gone within the monitored ramp time
 
-    Scenario Outline: <axis> is moved by hand
+    Scenario Outline: It is pressed while <axis> is moved by hand toward its <end> end
       Given <axis> rests in mid-travel
       And the mode selector stands at local
       When <axis> is moved by hand toward its <end> end
@@ -53,7 +53,7 @@ Feature: The emergency stop stops every axis, in every mode, and does not let go
 
   @HR-025 @HR-026
   Rule: Pressed at rest, it allows no motion in any mode
-    Scenario: The controller is armed and commanded at once
+    Scenario: A remote command arrives while it is pressed
       Given azimuth rests in mid-travel
       When the controller is armed
       And the emergency stop is pressed
@@ -61,11 +61,11 @@ Feature: The emergency stop stops every axis, in every mode, and does not let go
       Then azimuth stays at rest under the emergency stop
       And the torque of every axis stays off
 
-    Scenario Outline: The hand control is pushed with the mode selector at <mode>
+    Scenario Outline: The hand control is held while it is pressed, with the mode selector at <mode>
       Given azimuth rests in mid-travel
       And the mode selector stands at <mode>
       When the emergency stop is pressed
-      And azimuth is pushed inward by hand for 9 s without the override key
+      And azimuth is pushed by hand toward its upper end for 9 s
       Then azimuth stays at rest under the emergency stop
       And the torque of every axis stays off
 
@@ -111,7 +111,7 @@ Feature: The emergency stop stops every axis, in every mode, and does not let go
       And the reset button is pushed and a reset is commanded
       Then <axis> stays where it is after the reset
       When <axis> is sent toward its lower end at full rate
-      Then <axis> moves after the horn has sounded
+      Then <axis> moves only after the horn has sounded
 
       Examples:
         | axis      |

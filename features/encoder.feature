@@ -15,7 +15,7 @@ Feature: No motion without a true position
         | azimuth   | upper |
         | elevation | lower |
 
-    Scenario Outline: The encoder of <axis> raises its alarm with good data
+    Scenario Outline: The encoder of <axis> raises its alarm while its data stay good
       Given <axis> rests in mid-travel
       When <axis> turns toward its <end> end at full rate
       And the encoder of <axis> raises its alarm
@@ -49,7 +49,7 @@ Feature: No motion without a true position
       Given <axis> rests in mid-travel
       And the encoder of <axis> counts backwards
       When <axis> is sent toward its upper end at full rate
-      Then <axis> stops within its travel from pre-limit to final limit
+      Then <axis> stops within the distance from its pre-limit to its final limit
       And the management side is told of the doubted encoder within 1 s
 
       Examples:

@@ -1,4 +1,3 @@
-// Package features holds the scenarios that ship with the bench.
 package features
 
 import "embed"

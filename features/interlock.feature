@@ -1,11 +1,11 @@
 Feature: People at the antenna stop it, and nothing moves behind their back
 
   @HR-035 @HR-036 @HR-037 @HR-038
-  Rule: A hatch, a ladder or a stow pin opened in motion stops every axis
-    Scenario Outline: The <access> is opened while azimuth turns
+  Rule: The interlock of a hatch, a ladder or a stow pin that opens in motion stops every axis
+    Scenario Outline: The <access> interlock opens while azimuth turns
       Given azimuth rests in mid-travel
       When azimuth turns toward its upper end at full rate
-      And the <access> is opened
+      And the <access> interlock opens
       Then azimuth stops within its category 1 time and travel
       And the torque of every axis is gone within the monitored ramp time
       And the management side is told of the opened access within 1 s
@@ -37,7 +37,7 @@ Feature: People at the antenna stop it, and nothing moves behind their back
       Given azimuth rests in mid-travel
       And the mode selector stands at <mode>
       When azimuth is sent toward its upper end at full rate
-      Then azimuth stays where it is against the remote command
+      Then azimuth stays where it is in spite of the remote command
 
       Examples:
         | mode        |
@@ -58,7 +58,7 @@ Feature: People at the antenna stop it, and nothing moves behind their back
     Scenario: Azimuth is sent off from rest
       Given azimuth rests in mid-travel
       When azimuth is sent toward its upper end at full rate
-      Then azimuth moves after the horn has sounded
+      Then azimuth moves only after the horn has sounded
 
   @HR-065 @HR-066
   Rule: An interlock unit that falls silent ends the motion

@@ -5,7 +5,7 @@ Feature: The limit chain stops an axis, each layer when the one before it has fa
 
   @HR-001
   Rule: An axis sent past its software limit comes to rest inside it
-    Scenario Outline: <axis> is sent through its <end> software limit
+    Scenario Outline: A command would carry <axis> past its <end> software limit
       Given <axis> rests <distance> inside its <end> software limit
       When <axis> is sent outward at full rate
       Then <axis> comes to rest inside its <end> software limit
@@ -23,7 +23,7 @@ Feature: The limit chain stops an axis, each layer when the one before it has fa
 
   @HR-002 @HR-003 @HR-004
   Rule: Past its pre-limit an axis comes to rest before its final limit
-    Scenario Outline: The software limit of <axis> never comes at its <end> end
+    Scenario Outline: The <end> software limit of <axis> never comes
       Given <axis> rests <distance> inside its <end> software limit
       And the limit chain at the <end> end of <axis> stands <shift> further in than the controller knows
       When <axis> is sent outward at full rate
@@ -40,7 +40,7 @@ Feature: The limit chain stops an axis, each layer when the one before it has fa
 
   @HR-002 @HR-011
   Rule: At an open pre-limit an axis moves inward only
-    Scenario Outline: <axis> is sent outward again from its <end> pre-limit
+    Scenario Outline: A second command would carry <axis> further out from its <end> pre-limit
       Given <axis> rests <distance> inside its <end> software limit
       And the limit chain at the <end> end of <axis> stands <shift> further in than the controller knows
       When <axis> is sent outward at full rate
@@ -91,7 +91,7 @@ Feature: The limit chain stops an axis, each layer when the one before it has fa
 
   @HR-015 @HR-016 @HR-017
   Rule: From a final limit an axis is recovered by hand only, inward, slowly, with the key
-    Scenario Outline: <axis> is brought back from its <end> final limit
+    Scenario Outline: People bring <axis> back from its <end> final limit
       Given <axis> rests <distance> inside its <end> software limit
       And the limit chain at the <end> end of <axis> stands <shift> further in than the controller knows
       And the <end> pre-limit switch of <axis> is welded closed
@@ -100,7 +100,7 @@ Feature: The limit chain stops an axis, each layer when the one before it has fa
       And <axis> is pushed inward by hand for 9 s without the override key
       Then <axis> has not moved without the key
       When <axis> is pushed outward by hand for 9 s with the override key
-      Then <axis> has moved inward only
+      Then <axis> has not moved outward
       When <axis> is pushed inward by hand for 9 s with the override key
       Then <axis> has moved inward at no more than a tenth of its full rate
 

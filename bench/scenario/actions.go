@@ -255,13 +255,19 @@ func (w *World) handle(a plant.Axis, end int) error {
 	return nil
 }
 
-// push holds the hand control for a span, whatever comes of it. The horn comes
-// first where the controller lets the motion begin at all.
-func (w *World) push(is Words, key bool) error {
+// sensed is the end that inward or outward means for an axis: outward is toward
+// the end that it was last sent to, or rested nearer to before any motion.
+func (w *World) sensed(is Words) int {
 	end := w.ends[is.Axis]
 	if is.Sense == "inward" {
-		end = 1 - end
+		return 1 - end
 	}
+	return end
+}
+
+// push holds the hand control for a span, whatever comes of it. The horn comes
+// first where the controller lets the motion begin at all.
+func (w *World) push(is Words, end int, key bool) error {
 	w.clock.Do(func() { w.station.Interlock.Panel.Override = key })
 	w.windowAt = w.now()
 	if err := w.hold(is.Axis, end); err != nil {

@@ -71,7 +71,22 @@ func Parse(path string, source []byte) ([]Example, []error) {
 		p.example(pickle)
 	}
 	slices.SortStableFunc(p.examples, func(a, b Example) int { return a.Line - b.Line })
-	return p.examples, p.errs
+	return p.examples, p.findings()
+}
+
+// findings are the errors in file order. A sentence of an outline is wrong in
+// each of its rows and told once.
+func (p *parser) findings() []error {
+	slices.SortStableFunc(p.errs, func(a, b *Error) int { return a.Line - b.Line })
+	var found []error
+	told := map[Error]bool{}
+	for _, err := range p.errs {
+		if !told[*err] {
+			told[*err] = true
+			found = append(found, err)
+		}
+	}
+	return found
 }
 
 // syntaxErrors words gherkin's own errors as ours, one a line.
@@ -106,7 +121,7 @@ type parser struct {
 	nodes    map[string]node
 	spans    []span
 	examples []Example
-	errs     []error
+	errs     []*Error
 }
 
 func (p *parser) fail(line int, format string, args ...any) {
@@ -122,17 +137,41 @@ func (p *parser) walk() {
 			p.fail(int(child.Scenario.Location.Line),
 				"scenario %q stands outside a Rule; put it under the Rule it shows", child.Scenario.Name)
 		case child.Background != nil:
-			p.fail(int(child.Background.Location.Line),
-				"a Background hides set-up from the reader; say it in each scenario")
+			p.background(child.Background)
 		case child.Rule != nil:
-			for _, inner := range child.Rule.Children {
-				if inner.Scenario != nil {
-					p.scenario(child.Rule, inner.Scenario)
-				} else {
-					p.fail(int(inner.Background.Location.Line),
-						"a Background hides set-up from the reader; say it in each scenario")
-				}
-			}
+			p.rule(child.Rule)
+		}
+	}
+}
+
+func (p *parser) rule(r *messages.Rule) {
+	scenarios := 0
+	for _, child := range r.Children {
+		if child.Scenario == nil {
+			p.background(child.Background)
+			continue
+		}
+		scenarios++
+		p.scenario(r, child.Scenario)
+	}
+	if scenarios == 0 {
+		p.fail(int(r.Location.Line), "rule %q has no scenario that shows it", r.Name)
+	}
+}
+
+func (p *parser) background(b *messages.Background) {
+	p.fail(int(b.Location.Line),
+		"a Background hides set-up from the reader; say it in each scenario")
+	p.steps(b.Steps)
+}
+
+// steps notes where each sentence stands, and that it is a sentence alone.
+func (p *parser) steps(steps []*messages.Step) {
+	for _, step := range steps {
+		line := int(step.Location.Line)
+		p.nodes[step.Id] = node{line: line}
+		if step.DataTable != nil || step.DocString != nil {
+			p.fail(line, "%q carries a table or a text; a sentence says all in one line", step.Text)
 		}
 	}
 }
@@ -146,13 +185,16 @@ func (p *parser) scenario(rule *messages.Rule, s *messages.Scenario) {
 		p.fail(line, "scenario %q is empty; give it a Given, a When and a Then", s.Name)
 	}
 	p.nodes[s.Id] = node{line: line, rule: rule, scenario: s}
-	for _, step := range s.Steps {
-		p.nodes[step.Id] = node{line: int(step.Location.Line)}
-	}
+	p.steps(s.Steps)
+	rows := 0
 	for _, table := range s.Examples {
 		for _, row := range table.TableBody {
 			p.nodes[row.Id] = node{line: int(row.Location.Line), row: row}
+			rows++
 		}
+	}
+	if len(s.Examples) > 0 && rows == 0 {
+		p.fail(line, "scenario %q has Examples without a row; it would never run", s.Name)
 	}
 	p.spans = append(p.spans, spanOf(s))
 }
@@ -191,10 +233,14 @@ func rowText(row *messages.TableRow) string {
 func (p *parser) sentence(step *messages.PickleStep) Sentence {
 	s := Sentence{Text: step.Text, Line: p.nodes[step.AstNodeIds[0]].line}
 	switch step.Type {
+	case messages.PickleStepType_CONTEXT:
 	case messages.PickleStepType_ACTION:
 		s.Keyword = When
 	case messages.PickleStepType_OUTCOME:
 		s.Keyword = Then
+	default:
+		p.fail(s.Line, "%q is neither Given nor When nor Then; begin it with one of them", s.Text)
+		return s
 	}
 	phrase, words, err := match(s.Keyword, s.Text)
 	if err != nil {
@@ -214,7 +260,8 @@ func (p *parser) checkOrder(e *Example) {
 		switch s.Keyword {
 		case Given:
 			if acted {
-				p.fail(s.Line, "a Given after a When: set-up comes first, since time passes from the first When on")
+				p.fail(s.Line, "a Given after a When: set-up comes first, "+
+					"since time passes from the first When on")
 			}
 		case When:
 			acted = true

@@ -30,23 +30,25 @@ func givens() []*Phrase {
 					return w.place(is.Axis, lower+float64(is.Angle))
 				}
 				return w.place(is.Axis, upper-float64(is.Angle))
-			}),
+			}).needs(inward),
 		g("the mode selector stands at {mode}", "sets the selector at the local panel",
 			func(w *World, is Words) error { w.mode = modeOf(is.Mode); return nil }),
 		g("the limit chain at the {end} end of {axis} stands {angle} further in than the "+
 			"controller knows", "moves switches, buffer and structure of that end inward",
 			func(w *World, is Words) error {
 				return w.latent("limit_chain_shifted", endTarget(is), "inward", angleText(is.Angle))
-			}),
+			}).needs(switched, inward),
 		g("the {end} pre-limit switch of {axis} is welded closed", "that switch never opens",
-			func(w *World, is Words) error { return w.latent("pre_limit_welded", endTarget(is)) }),
+			func(w *World, is Words) error { return w.latent("pre_limit_welded", endTarget(is)) }).
+			needs(switched),
 		g("the {end} final-limit switch of {axis} is welded closed", "that switch never opens",
-			func(w *World, is Words) error { return w.latent("final_limit_welded", endTarget(is)) }),
+			func(w *World, is Words) error { return w.latent("final_limit_welded", endTarget(is)) }).
+			needs(switched),
 		g("channel {number} of the emergency stop is welded closed",
 			"that contact of the emergency stop never opens",
 			func(w *World, is Words) error {
 				return w.latent("emergency_stop_welded", "emergency_stop."+strconv.Itoa(is.Number))
-			}),
+			}).needs(hasChannel),
 		g("the encoder of {axis} counts backwards", "its direction is reversed, as after an exchange",
 			func(w *World, is Words) error {
 				w.reversed = append(w.reversed, is.Axis)
@@ -55,17 +57,18 @@ func givens() []*Phrase {
 		g("a torque of {torque} pushes {axis} toward its {end} end",
 			"a constant outside torque acts on the axis all the while",
 			func(w *World, is Words) error {
-				sign := ""
+				push := float64(is.Torque)
 				if is.End == plant.Lower {
-					sign = "-"
+					push = -push
 				}
-				return w.latent("external_torque", is.Axis.String(), "torque", sign+is.Torque)
-			}),
-		g("brake {number} of {axis} has {share} of its torque left", "that brake is worn",
+				return w.latent("external_torque", is.Axis.String(),
+					"torque", fmt.Sprintf("%g N m", push))
+			}).needs(pushing),
+		g("brake {number} of {axis} has {part} of its torque left", "that brake is worn",
 			func(w *World, is Words) error {
 				share := fmt.Sprintf("%g %%", is.Share*100)
 				return w.latent("brake_worn", motorTarget(is), "torque", share)
-			}),
+			}).needs(switched, hasMotor),
 	}
 }
 

@@ -1,6 +1,7 @@
 package scenario
 
 import (
+	"errors"
 	"fmt"
 	"regexp"
 	"slices"
@@ -20,6 +21,7 @@ type Phrase struct {
 	Does    action
 	Asks    []question // of a Then
 
+	checks     []check
 	expression *regexp.Regexp
 	names      []string
 }
@@ -37,13 +39,11 @@ type Words struct {
 	Rate     quantity.Rate
 	Span     time.Duration
 	Number   int
-	Speed    quantity.Speed
 	Mode     string
 	Access   string
 	Sense    string // outward or inward
-	Code     uint16
 	Share    float64
-	Torque   string // as written, with its unit
+	Torque   quantity.Torque
 }
 
 // placeholder is the form of one kind of value and how it is read.
@@ -52,28 +52,35 @@ type placeholder struct {
 	read       func(w *Words, text string) error
 }
 
+// measured is a number and whatever follows it in the place of its unit, so that
+// a missing or a wrong unit is told as one.
+const measured = `[-+]?[0-9.]+(?: ?[^\s0-9.]\S*)?`
+
 // placeholders lists every kind of value a sentence may hold.
 func placeholders() []placeholder {
 	return []placeholder{
-		{"axis", `azimuth|elevation|polarization H|polarization V`, readAxis},
+		{"axis", strings.Join(axisWords(), "|"), readAxis},
 		{"end", `lower|upper`, readEnd},
-		{"angle", `-?[0-9.]+ ?\S+`, readAngle},
-		{"rate", `[0-9.]+ ?\S+`, readRate},
-		{"span", `[0-9.]+ ?(?:ms|s|min)`, readSpan},
+		{"angle", measured, readAngle},
+		{"rate", measured, readRate},
+		{"span", measured, readSpan},
 		{"number", `[0-9]+`, readNumber},
-		{"speed", `[0-9.]+ ?\S+`, readSpeed},
 		{"mode", `remote|local|maintenance`, func(w *Words, s string) error { w.Mode = s; return nil }},
 		{"access", `hatch|ladder|stow pin`, func(w *Words, s string) error { w.Access = s; return nil }},
 		{"sense", `outward|inward`, func(w *Words, s string) error { w.Sense = s; return nil }},
-		{"share", `full|half|a quarter of full|a tenth of full|four fifths`, readShare},
-		{"torque", `[0-9.]+ ?k?N m`, func(w *Words, s string) error { w.Torque = s; return nil }},
-		{"code", `[0-9A-F]{4}`, readCode},
+		{"share", `full|half|a quarter of full|a tenth of full`, readShare},
+		{"part", `four fifths|half|a quarter|a tenth`, readPart},
+		{"torque", measured + `(?: m)?`, readTorque},
 	}
 }
 
+// axisWords are the axes as sentences name them, in the order of the axes.
+func axisWords() []string {
+	return []string{"azimuth", "elevation", "polarization H", "polarization V"}
+}
+
 func readAxis(w *Words, text string) error {
-	i := slices.Index([]string{"azimuth", "elevation", "polarization H", "polarization V"}, text)
-	w.Axis = plant.Axis(i)
+	w.Axis = plant.Axis(slices.Index(axisWords(), text))
 	return nil
 }
 
@@ -97,25 +104,28 @@ func readSpan(w *Words, text string) (err error) {
 	return err
 }
 
-func readSpeed(w *Words, text string) (err error) {
-	w.Speed, err = quantity.ParseSpeed(text)
+func readTorque(w *Words, text string) (err error) {
+	w.Torque, err = quantity.ParseTorque(text)
 	return err
 }
 
 func readNumber(w *Words, text string) (err error) {
-	w.Number, err = strconv.Atoi(text)
-	return err
-}
-
-func readCode(w *Words, text string) error {
-	code, err := strconv.ParseUint(text, 16, 16)
-	w.Code = uint16(code)
-	return err
+	if w.Number, err = strconv.Atoi(text); err != nil {
+		return errors.New("too large a number")
+	}
+	return nil
 }
 
 func readShare(w *Words, text string) error {
 	w.Share = map[string]float64{
-		"full": 1, "half": 0.5, "a quarter of full": 0.25, "a tenth of full": 0.1, "four fifths": 0.8,
+		"full": 1, "half": 0.5, "a quarter of full": 0.25, "a tenth of full": 0.1,
+	}[text]
+	return nil
+}
+
+func readPart(w *Words, text string) error {
+	w.Share = map[string]float64{
+		"four fifths": 0.8, "half": 0.5, "a quarter": 0.25, "a tenth": 0.1,
 	}[text]
 	return nil
 }
@@ -165,6 +175,16 @@ func (p *Phrase) read(text string) (w Words, ok bool, err error) {
 	return w, true, nil
 }
 
+// check finds the first value that the phrase can mean nothing by.
+func (p *Phrase) check(is Words) error {
+	for _, one := range p.checks {
+		if err := one(is); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // match finds the phrase of a sentence.
 func match(keyword Keyword, text string) (*Phrase, Words, error) {
 	for _, p := range Phrases() {
@@ -174,6 +194,9 @@ func match(keyword Keyword, text string) (*Phrase, Words, error) {
 		}
 		if p.Keyword != keyword {
 			return nil, w, fmt.Errorf("%q is a %v, and stands here as a %v", text, p.Keyword, keyword)
+		}
+		if err == nil {
+			err = p.check(w)
 		}
 		return p, w, err
 	}

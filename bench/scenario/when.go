@@ -30,7 +30,7 @@ func motions() []*Phrase {
 			func(w *World, is Words) error { return w.send(is.Axis, is.End, is.Share) }),
 		on("{axis} is sent outward at {share} rate until its {end} final limit has stopped it",
 			"the same, and waits until the final limit has opened and the axis is at rest",
-			sendThroughFinalLimit),
+			sendThroughFinalLimit).needs(switched),
 		on("{axis} turns toward its {end} end at {share} rate",
 			"the same, and waits until the axis has that rate",
 			func(w *World, is Words) error { return w.turn(is.Share, is.End, is.Axis) }),
@@ -39,7 +39,7 @@ func motions() []*Phrase {
 			func(w *World, is Words) error {
 				return w.turn(is.Share, is.End, plant.Azimuth, plant.Elevation)
 			}),
-		on("the antenna is driving to stow", "commands stow and waits until elevation has its rate",
+		on("the antenna drives to stow", "commands stow and waits until elevation has its rate",
 			driveToStow),
 		on("{axis} has come to rest", "waits until the axis is at standstill with its torque off",
 			func(w *World, is Words) error { return w.awaitRest(is.Axis) }),
@@ -47,7 +47,8 @@ func motions() []*Phrase {
 			func(w *World, is Words) error { return w.awaitStop(is.Axis) }),
 		on("the controller is armed", "arms it and waits for the horn",
 			func(w *World, _ Words) error { return w.ready() }),
-		on("a reset is commanded", "commands a reset from the management side; a refusal is an answer too",
+		on("a reset is commanded",
+			"commands a reset from the management side; a refusal is an answer too",
 			func(w *World, _ Words) error { return w.command("reset", -1, 0) }),
 		on("the reset button is pushed and a reset is commanded",
 			"pushes the button at the panel, then commands a reset; a refusal is an answer too",
@@ -98,9 +99,9 @@ func people() []*Phrase {
 					w.station.Interlock.Panel.EmergencyStop = [2]bool{}
 				})
 			}),
-		on("the {access} is opened", "opens its contact", openAccess),
+		on("the {access} interlock opens", "opens its contact", openAccess),
 		on("the {end} final limit of {axis} opens for {span}", "the contact opens and closes again",
-			openFinalLimit),
+			openFinalLimit).needs(switched, lasts),
 		on("the mode selector is turned to {mode}", "turns it at the local panel",
 			func(w *World, is Words) error {
 				return w.cause("mode_changed", "", is.Mode, func(time.Duration) {
@@ -114,12 +115,15 @@ func people() []*Phrase {
 			func(w *World, _ Words) error {
 				return w.cause("hand_released", "", "", func(time.Duration) { w.letGo() })
 			}),
+		on("{axis} is pushed by hand toward its {end} end for {span}",
+			"holds the hand control that long, whatever comes of it, then lets go",
+			func(w *World, is Words) error { return w.push(is, is.End, false) }).needs(lasts),
 		on("{axis} is pushed {sense} by hand for {span} without the override key",
 			"holds the hand control that long, then lets go",
-			func(w *World, is Words) error { return w.push(is, false) }),
+			func(w *World, is Words) error { return w.push(is, w.sensed(is), false) }).needs(lasts),
 		on("{axis} is pushed {sense} by hand for {span} with the override key",
 			"the same with the maintained key turned",
-			func(w *World, is Words) error { return w.push(is, true) }),
+			func(w *World, is Words) error { return w.push(is, w.sensed(is), true) }).needs(lasts),
 	}
 }
 
@@ -175,18 +179,18 @@ func troubles() []*Phrase {
 			encoder("encoder_frozen", "encoder_doubted", nil)),
 		on("the encoder of {axis} jumps by {angle}", "what it tells is off by this from now on",
 			encoder("encoder_stepping", "encoder_doubted",
-				func(is Words) []string { return []string{"by", angleText(is.Angle)} })),
+				func(is Words) []string { return []string{"by", angleText(is.Angle)} })).needs(apart),
 		on("the encoder of {axis} drifts at {rate}", "what it tells walks away from the truth",
 			encoder("encoder_drift", "encoder_doubted",
 				func(is Words) []string {
 					return []string{"rate", fmt.Sprintf("%g deg/s", is.Rate.DegreesPerSecond())}
-				})),
+				})).needs(walking),
 		on("drive {number} of {axis} trips", "it goes to its fault state with an over-current",
-			drive("drive_trip", "drive_trip")),
+			drive("drive_trip", "drive_trip")).needs(hasMotor),
 		on("drive {number} of {axis} falls silent", "it hears and answers no more",
-			drive("drive_silent", "drive_silent")),
+			drive("drive_silent", "drive_silent")).needs(hasMotor),
 		on("drive {number} of {axis} runs away", "it pulls at its peak torque whatever it is told",
-			drive("drive_runaway", "overspeed")),
+			drive("drive_runaway", "overspeed")).needs(hasMotor),
 		on("the interlock unit falls silent", "it hears and answers no more",
 			func(w *World, _ Words) error {
 				return w.trouble("interlock_silent", "interlock_silent", "interlock", "", nil)

@@ -82,6 +82,7 @@ func (w *World) assemble() error {
 			lower, upper := w.software(plant.Axis(a))
 			w.position[a] = (lower + upper) / 2
 		}
+		w.ends[a] = w.nearerEnd(plant.Axis(a))
 	}
 	w.station, err = station.New(*w.run.Station, station.Options{
 		Step: w.run.Step, Position: w.position, Seed: w.run.Seed, Faults: plan,

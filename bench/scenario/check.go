@@ -1,0 +1,92 @@
+package scenario
+
+import (
+	"errors"
+	"fmt"
+	"time"
+)
+
+// check tells what the values of one sentence cannot mean; nil when they can.
+type check func(is Words) error
+
+// Bounds of what a sentence may say.
+const (
+	angleMax = 360.0            // deg, as the faults take it
+	spanMax  = 10 * time.Minute // for which a person holds something
+	channels = 2                // of the emergency stop
+)
+
+// needs adds checks, which stand before any run.
+func (p *Phrase) needs(checks ...check) *Phrase {
+	p.checks = append(p.checks, checks...)
+	return p
+}
+
+// switched holds a phrase to the axes with limit switches, buffers and brakes.
+func switched(is Words) error {
+	if !is.Axis.Main() {
+		return fmt.Errorf("%s has no limit switches, buffers or brakes; only azimuth and elevation do",
+			axisWords()[is.Axis])
+	}
+	return nil
+}
+
+// hasMotor holds a phrase to the motors that its axis has, each with its drive
+// and its brake.
+func hasMotor(is Words) error {
+	_, count := is.Axis.Motors()
+	if is.Number >= 1 && is.Number <= count {
+		return nil
+	}
+	have := "number 1 alone"
+	if count > 1 {
+		have = fmt.Sprintf("numbers 1 to %d", count)
+	}
+	return fmt.Errorf("%s has no number %d; it has %s", axisWords()[is.Axis], is.Number, have)
+}
+
+func hasChannel(is Words) error {
+	if is.Number < 1 || is.Number > channels {
+		return fmt.Errorf("the emergency stop has no channel %d; it has channels 1 and 2", is.Number)
+	}
+	return nil
+}
+
+// inward holds a phrase to an angle that only goes inward.
+func inward(is Words) error {
+	if a := is.Angle.Degrees(); a < 0 || a > angleMax {
+		return fmt.Errorf("%g deg is no angle further in; need 0 deg to %g deg", a, angleMax)
+	}
+	return nil
+}
+
+// apart holds a phrase to an angle that makes a difference, either way.
+func apart(is Words) error {
+	if a := is.Angle.Degrees(); a == 0 || a < -angleMax || a > angleMax {
+		return fmt.Errorf("%g deg is no jump; need an angle other than 0 deg, %g deg at most",
+			a, angleMax)
+	}
+	return nil
+}
+
+func walking(is Words) error {
+	if is.Rate <= 0 {
+		return errors.New("a drift needs a rate above 0 deg/s")
+	}
+	return nil
+}
+
+func lasts(is Words) error {
+	if is.Span <= 0 || is.Span > spanMax {
+		return fmt.Errorf("%v is no time to hold or to wait; need more than 0 s and at most %v",
+			is.Span, spanMax)
+	}
+	return nil
+}
+
+func pushing(is Words) error {
+	if is.Torque <= 0 {
+		return errors.New("a push needs a torque above 0 N m; the end it is toward tells its sense")
+	}
+	return nil
+}
