@@ -11,6 +11,7 @@ import (
 	"sync"
 	"time"
 
+	"haltmark/bench/clock"
 	"haltmark/bench/evidence"
 	"haltmark/bench/plant"
 	"haltmark/bench/record"
@@ -78,6 +79,7 @@ type trial struct {
 	seed  seed.Seed
 	step  time.Duration
 	raw   io.Writer
+	late  func() []clock.LateWindow // of the exchanges on the wall clock; nil in virtual time
 }
 
 // Do carries the campaign out. The cases come back in file order, whatever the
@@ -201,6 +203,9 @@ func (p *Plan) phase(e *scenario.Example, t trial) (Phase, time.Duration) {
 	if result.Record == nil {
 		ph.Verdict = verdict.Inconclusive
 		return ph, 0
+	}
+	if t.late != nil {
+		addLateness(result.Record, t.late())
 	}
 	ph.Hash = result.Record.Hash()
 	ph.Outcomes = Judge(result.Record, r.Requirements, p.Limits)

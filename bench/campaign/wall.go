@@ -8,11 +8,13 @@ import (
 	"net"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"haltmark/bench/clock"
 	"haltmark/bench/controller"
 	"haltmark/bench/link"
 	"haltmark/bench/plant"
+	"haltmark/bench/record"
 	"haltmark/bench/scenario"
 	"haltmark/bench/seed"
 	"haltmark/bench/station"
@@ -43,6 +45,7 @@ func (p *Plan) wallRun(c *Case) error {
 	virtual, reason := c.Outcomes, c.Reason
 	undone := c.Verdict
 	t := trial{run: run, seed: phaseSeed(c.Seed, len(c.Phases)), step: p.Step}
+	t.late = func() []clock.LateWindow { return world.net.Lateness().Windows() }
 	err = p.tryPhase(c, t)
 	world.close()
 	if err != nil {
@@ -94,6 +97,16 @@ func compared(wall, virtual []verdict.Outcome) []verdict.Outcome {
 		}
 	}
 	return out
+}
+
+// addLateness writes into a record how late the exchanges were, so that a stamp is
+// as wide as the latest of them in its window.
+func addLateness(rec *record.Record, windows []clock.LateWindow) {
+	for _, w := range windows {
+		rec.Edges = append(rec.Edges, record.Edge{At: w.At, Channel: record.LatenessChannel,
+			Value: int64(w.Largest)})
+	}
+	slices.SortStableFunc(rec.Edges, func(a, b record.Edge) int { return cmp.Compare(a.At, b.At) })
 }
 
 func disagreement(o *verdict.Outcome) string {
