@@ -3,6 +3,7 @@ package station
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"haltmark/bench/fault"
@@ -188,26 +189,48 @@ func (s *Station) stepEncoder(axis int, now time.Duration) {
 }
 
 func (s *Station) offsetEncoder(axis int) {
-	s.Encoders[axis].Faults.Offset = s.field.offset[axis] + s.field.jumped[axis]
+	told := s.field.offset[axis]
+	for _, one := range s.field.jumping {
+		if one.Axis == axis {
+			told += one.jumped
+		}
+	}
+	s.Encoders[axis].Faults.Offset = told
 }
 
-// jump adds a step to what an encoder tells, again and again where it says so.
+// stepping is an encoder's jumps so far.
+type stepping struct {
+	fault.EncoderStepping
+	jumped quantity.Angle
+	over   bool
+}
+
+// jump begins or ends a stepping.
 func (s *Station) jump(e fault.EncoderStepping, on bool, now time.Duration) {
 	if on {
-		s.field.jumped[e.Axis] += e.By
-	} else {
-		s.field.jumped[e.Axis] = 0
-		s.field.jumps[e.Axis]++ // what is still on the agenda is out of date
-	}
-	s.offsetEncoder(e.Axis)
-	s.stepEncoder(e.Axis, now)
-	if !on || e.Every == 0 {
+		one := &stepping{EncoderStepping: e}
+		s.field.jumping = append(s.field.jumping, one)
+		s.jumpOn(one, now)
 		return
 	}
-	mine := s.field.jumps[e.Axis]
-	s.At(now+e.Every, func(now time.Duration) {
-		if s.field.jumps[e.Axis] == mine {
-			s.jump(e, true, now)
-		}
+	i := slices.IndexFunc(s.field.jumping, func(one *stepping) bool {
+		return one.EncoderStepping == e
 	})
+	s.field.jumping[i].over = true
+	s.field.jumping = slices.Delete(s.field.jumping, i, i+1)
+	s.offsetEncoder(e.Axis)
+	s.stepEncoder(e.Axis, now)
+}
+
+// jumpOn adds a step to what an encoder tells, again and again where it says so.
+func (s *Station) jumpOn(one *stepping, now time.Duration) {
+	if one.over {
+		return
+	}
+	one.jumped += one.By
+	s.offsetEncoder(one.Axis)
+	s.stepEncoder(one.Axis, now)
+	if one.Every > 0 {
+		s.At(now+one.Every, func(now time.Duration) { s.jumpOn(one, now) })
+	}
 }

@@ -22,8 +22,7 @@ type field struct {
 	supplyLost bool
 	driveDead  [plant.MotorCount]bool
 	offset     [plant.AxisCount]quantity.Angle // of an encoder, by encoder_offset
-	jumped     [plant.AxisCount]quantity.Angle // by encoder_stepping, so far
-	jumps      [plant.AxisCount]int            // how often a stepping has ended
+	jumping    []*stepping                     // that stand
 	readAt     [plant.MainAxes]float64         // where the switches were last read
 }
 
