@@ -6,9 +6,6 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
-	"io/fs"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -22,7 +19,6 @@ import (
 	"haltmark/bench/standin"
 	"haltmark/bench/station"
 	"haltmark/bench/verdict"
-	"haltmark/features"
 )
 
 // Choice is what a person chose, by names.
@@ -119,15 +115,12 @@ func (a *Assembly) read(c Choice) error {
 		}
 		sum := sha256.Sum256(text)
 		a.Features = append(a.Features, config.File{Name: path, SHA256: hex.EncodeToString(sum[:])})
-		examples, found := scenario.Parse(path, text)
+		examples, found := examplesOf(path, text, a.answers())
 		errs = append(errs, found...)
+		total += len(examples)
 		for i := range examples {
-			total++
 			if tags.Select(examples[i].Tags) {
 				a.Examples = append(a.Examples, examples[i])
-			}
-			if found == nil && a.Requirements != nil {
-				errs = append(errs, examples[i].Unanswered(a.Requirements.All)...)
 			}
 		}
 	}
@@ -135,56 +128,15 @@ func (a *Assembly) read(c Choice) error {
 	if len(errs) == 0 && len(a.Examples) == 0 {
 		errs = append(errs, fmt.Errorf("--tags %q selects none of %d scenarios", c.Tags, total))
 	}
-	return errors.Join(withoutRepeats(errs)...)
+	return errors.Join(errs...)
 }
 
-// withoutRepeats leaves one of each message: an outline's sentence is wrong in
-// each of its rows.
-func withoutRepeats(errs []error) []error {
-	var kept []error
-	seen := map[string]bool{}
-	for _, err := range errs {
-		if !seen[err.Error()] {
-			seen[err.Error()] = true
-			kept = append(kept, err)
-		}
-	}
-	return kept
-}
-
-const featureExtension = ".feature"
-
-// EmbeddedFeatures lists the names of the embedded features, in order.
-func EmbeddedFeatures() []string {
-	entries, err := features.Files.ReadDir(".")
-	if err != nil {
+// answers are the requirements, as far as they loaded.
+func (a *Assembly) answers() []verdict.Requirement {
+	if a.Requirements == nil {
 		return nil
 	}
-	var names []string
-	for _, entry := range entries {
-		names = append(names, strings.TrimSuffix(entry.Name(), featureExtension))
-	}
-	return names
-}
-
-// readFeature finds a feature: a bare name is an embedded one, a separator or an
-// extension makes it a file.
-func readFeature(name string) (path string, text []byte, err error) {
-	if strings.ContainsAny(name, `/\`) || filepath.Ext(name) != "" {
-		if text, err = os.ReadFile(name); err != nil {
-			var at *fs.PathError
-			if errors.As(err, &at) {
-				err = at.Err
-			}
-			return "", nil, fmt.Errorf("%s: cannot be read; %w", filepath.ToSlash(name), err)
-		}
-		return filepath.ToSlash(name), text, nil
-	}
-	if text, err = features.Files.ReadFile(name + featureExtension); err != nil {
-		return "", nil, fmt.Errorf("%s: no such embedded feature; use one of %s or a file's path",
-			name, strings.Join(EmbeddedFeatures(), ", "))
-	}
-	return "features/" + name + featureExtension, text, nil
+	return a.Requirements.All
 }
 
 // Plan is the campaign over everything selected, in virtual time, with the

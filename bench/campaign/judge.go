@@ -33,7 +33,7 @@ func Again(dir string) (*evidence.Folder, evidence.Run, error) {
 	a := &Assembly{Station: st, Requirements: set}
 	parameters := st.Station()
 	j := &judge{folder: f, all: set.All, limits: st.Limit, plan: &Plan{Derived: a.derivedTravel,
-		Chain: a.chain(&parameters)}, wall: m.Clock == "wall"}
+		Chain: a.chain(&parameters)}}
 	cases, err := f.Cases()
 	if err != nil {
 		return nil, evidence.Run{}, err
@@ -53,7 +53,6 @@ type judge struct {
 	all    []verdict.Requirement
 	limits verdict.Limits
 	plan   *Plan
-	wall   bool
 }
 
 // judge judges one case anew, in place.
@@ -112,10 +111,11 @@ func (j *judge) outcome(c *evidence.Case, i int, fresh [][]verdict.Outcome) verd
 	return j.held(old)
 }
 
-// unlikePhases keeps what only the whole set of runs can say of an outcome that is
-// good by itself: that some run did not ask for it, or gave no value.
+// unlikePhases keeps what only the whole set of runs, or the machine they ran on,
+// can say of an outcome: that some run did not ask for it or gave no value, that a
+// stop lies outside the phase interval, that the machine was late.
 func (j *judge) unlikePhases(o, old verdict.Outcome) verdict.Outcome {
-	if o.Verdict == verdict.Pass && old.Verdict == verdict.Inconclusive && old.Reason != o.Reason {
+	if old.Verdict == verdict.Inconclusive && old.Reason != o.Reason {
 		o.Verdict, o.Reason = old.Verdict, old.Reason
 	}
 	return o

@@ -95,13 +95,27 @@ func firstReason(outcomes []verdict.Outcome, v verdict.Verdict) string {
 	return ""
 }
 
+// ofStop tells the outcomes that are figures of a stop: its time, its travel, and
+// the travel beyond the switch that caused it.
+func ofStop(o *verdict.Outcome) bool {
+	switch o.Measure {
+	case "stop_time", "stop_travel":
+	case "overtravel":
+		if o.Cause == "" {
+			return false
+		}
+	default:
+		return false
+	}
+	return o.Measured && !o.Watch && o.Axis != ""
+}
+
 // stops gathers the stops that were asked about: time and travel of one axis after
 // one cause are the same stop.
 func (p *Plan) stops(rec *record.Record, outcomes []verdict.Outcome) []evidence.Stop {
 	var out []evidence.Stop
 	for _, o := range outcomes {
-		if !o.Measured || o.Watch || o.Axis == "" ||
-			(o.Measure != "stop_time" && o.Measure != "stop_travel") {
+		if !ofStop(&o) {
 			continue
 		}
 		i := slices.IndexFunc(out, func(s evidence.Stop) bool {
@@ -113,12 +127,12 @@ func (p *Plan) stops(rec *record.Record, outcomes []verdict.Outcome) []evidence.
 			out = append(out, evidence.Stop{Axis: o.Axis, Cause: o.Cause, RemovedBy: by,
 				Parts: verdict.Parts{Detected: verdict.NotSeen, Slowing: verdict.NotSeen,
 					Standstill: verdict.NotSeen, BrakeSet: verdict.NotSeen, TorqueOff: verdict.NotSeen}})
+		}
+		if o.Measure != "stop_time" {
+			out[i].Travel = o.Value
 			if p.Derived != nil {
 				out[i].Derived = p.Derived(o.Axis, o.Cause)
 			}
-		}
-		if o.Measure == "stop_travel" {
-			out[i].Travel = o.Value
 		}
 		if o.Parts != nil {
 			out[i].Parts = *o.Parts

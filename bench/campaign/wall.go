@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"time"
 
 	"haltmark/bench/clock"
 	"haltmark/bench/controller"
@@ -59,6 +60,9 @@ func (p *Plan) wallRun(c *Case) error {
 		c.Verdict = merged(c.Outcomes)
 	} else {
 		c.Outcomes = compared(wall.Outcomes, virtual)
+		if late := world.late(); late > p.Run.Cycle {
+			excuse(c.Outcomes, virtual, late)
+		}
 		c.Verdict = verdict.Merge(merged(c.Outcomes), undone)
 		c.Reason = reason
 	}
@@ -99,6 +103,22 @@ func compared(wall, virtual []verdict.Outcome) []verdict.Outcome {
 	return out
 }
 
+// excuse leaves open what failed on the wall clock alone while this machine was
+// late by more than a control cycle: supervision times then run out by its fault.
+func excuse(wall, virtual []verdict.Outcome, late time.Duration) {
+	failed := map[string]bool{}
+	for _, o := range virtual {
+		failed[o.Key()] = o.Verdict == verdict.Fail
+	}
+	for i := range wall {
+		if o := &wall[i]; o.Verdict == verdict.Fail && !failed[o.Key()] {
+			o.Verdict = verdict.Inconclusive
+			o.Reason = fmt.Sprintf("this machine was late by up to %v, more than a control cycle; "+
+				"try again on a quieter one", late.Round(time.Millisecond))
+		}
+	}
+}
+
 // addLateness writes into a record how late the exchanges were, so that a stamp is
 // as wide as the latest of them in its window.
 func addLateness(rec *record.Record, windows []clock.LateWindow) {
@@ -121,6 +141,14 @@ func disagreement(o *verdict.Outcome) string {
 type wallWorld struct {
 	clock *clock.Wall
 	net   *link.Host
+}
+
+// late is how late anything was on this machine: exchanges, processes or events.
+func (w *wallWorld) late() time.Duration {
+	if w.clock == nil {
+		return 0
+	}
+	return max(w.net.Lateness().Largest(), w.clock.Lateness().Largest())
 }
 
 func (w *wallWorld) close() {

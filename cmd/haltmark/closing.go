@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -30,7 +31,7 @@ func (c *console) closing(run *evidence.Run, folder *evidence.Folder) {
 		}
 	}
 	if run.Manifest.Defect == standin.Obstinate {
-		c.removals(run)
+		c.removals(run, folder)
 	}
 	c.say("%s", verdictLine(run))
 	if run.Manifest.StandIn {
@@ -69,24 +70,25 @@ func (c *console) standing(run *evidence.Run, st *verdict.Standing) {
 	c.say("%s", line)
 }
 
-// removals prints, for each requirement that failed, the path that first took the
-// torque away.
-func (c *console) removals(run *evidence.Run) {
-	for i := range run.Standings {
+// removals prints, for each reaction of the controller that failed, the path that
+// first took the torque away.
+func (c *console) removals(run *evidence.Run, folder *evidence.Folder) {
+	for i, q := range run.Requirements {
 		st := &run.Standings[i]
-		if st.Verdict != verdict.Fail {
+		if st.Verdict != verdict.Fail || q.Kind != verdict.Reaction || q.Answers != verdict.Controller {
 			continue
 		}
 		one := campaign.WorstCase(run, st)
 		if one == nil {
 			continue
 		}
-		for _, s := range one.Stops {
-			if s.RemovedBy != "" && (st.Worst.Axis == "" || s.Axis == st.Worst.Axis) {
-				c.say("%s: torque of %s first removed by %s", st.Requirement, s.Axis, s.RemovedBy)
-				break
-			}
+		rec, err := folder.WorstRecord(one)
+		if err != nil || rec == nil {
+			continue // what there is of it is told elsewhere
 		}
+		axis := cmp.Or(st.Worst.Axis, one.Plot.Axis)
+		by, _ := verdict.TorqueRemovedBy(rec, axis, st.Worst.From)
+		c.say("%s: the torque of %s was first removed by %s", q.ID, axis, by)
 	}
 }
 

@@ -1,5 +1,7 @@
 package main
 
+import "runtime"
+
 // versionCommand prints what this program is.
 type versionCommand struct{}
 
@@ -10,6 +12,6 @@ func (versionCommand) Run(c *console) error {
 		return err
 	}
 	all := versions()
-	c.say("haltmark %s, %s %s, build %s", all[0].Version, all[1].Name, all[1].Version, build)
+	c.say("haltmark %s, built with %s, build %s", all[0].Version, runtime.Version(), build)
 	return nil
 }
