@@ -119,8 +119,11 @@ func stopOf(s Stop) stopView {
 	v := stopView{Name: plain(s.Axis) + " after " + plain(s.Cause),
 		Detected: instant(p.Detected), Slowing: instant(p.Slowing),
 		Rest: instant(p.Standstill), Brakes: instant(p.BrakeSet),
-		Power:  instant(p.TorqueOff),
-		Travel: shown(quantity.DimAngle, s.Travel), RemovedBy: s.RemovedBy}
+		Power:     instant(p.TorqueOff),
+		RemovedBy: s.RemovedBy}
+	if s.Travel != 0 { // nought is a travel that nobody measured
+		v.Travel = shown(quantity.DimAngle, s.Travel)
+	}
 	if ratio, ok := s.ratio(); ok {
 		v.Derived, v.Ratio = shown(quantity.DimAngle, s.Derived), fmt.Sprintf("%.2f", ratio)
 	}

@@ -94,8 +94,11 @@ func (s *scene) judgeAsk(a Ask, all []Requirement) Outcome {
 		}
 		out := s.judge(q, o, &a)
 		out.Text = a.Text
-		if q.Measure == "stop_time" && out.Measured {
-			out.Parts = s.parts(o)
+		switch q.Measure {
+		case "stop_time", "stop_travel", "overtravel":
+			if out.Measured && o.cause != "" {
+				out.Parts = s.parts(o)
+			}
 		}
 		return out
 	}
