@@ -32,7 +32,7 @@ Feature: The emergency stop stops every axis, in every mode, and does not let go
       And the torque of every axis is gone within the monitored ramp time
 
     Scenario: It is pressed while the antenna drives to stow
-      Given elevation rests in mid-travel
+      Given elevation rests 10 deg inside its lower software limit
       When the antenna drives to stow
       And the emergency stop is pressed
       Then elevation stops within its category 1 time and travel

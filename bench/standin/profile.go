@@ -17,10 +17,11 @@ type shape struct {
 // acceleration built up and taken away at the jerk.
 func (m *motion) towardRate(wanted float64, s shape, dt float64) {
 	gap := wanted - m.rate
-	aim := math.Copysign(math.Min(s.acceleration, math.Sqrt(2*s.jerk*math.Abs(gap))), gap)
-	if gap == 0 {
-		aim = 0
-	}
+	// From aim on, the acceleration taken away by jerk*dt a cycle sums up to the gap:
+	// gap = aim*dt/2 + aim^2/(2*jerk). The sampled law ends as softly as it begins.
+	half := dt / 2
+	soft := s.jerk * (math.Sqrt(float64(half*half)+2*math.Abs(gap)/s.jerk) - half)
+	aim := math.Copysign(math.Min(s.acceleration, soft), gap)
 	change := clamp(aim-m.acceleration, s.jerk*dt)
 	m.acceleration += change
 	step := float64(m.acceleration * dt)
@@ -59,7 +60,25 @@ func (m *motion) towardPosition(target, rateMax float64, s shape, dt float64) {
 		return
 	}
 	aim = math.Max(aim, math.Min(rateMax, math.Abs(gap)/(4*dt)*0.25))
-	m.towardRate(math.Copysign(aim, gap), s, dt)
+	next := *m
+	next.towardRate(math.Copysign(aim, gap), s, dt)
+	if next.passes(target, math.Copysign(1, gap), s, dt) {
+		m.towardRate(0, s, dt)
+		return
+	}
+	*m = next
+}
+
+// passes tells whether a motion braked from now on would still go beyond the
+// target, seen in the sense (+1 or -1) in which it is approached.
+func (m motion) passes(target, sense float64, s shape, dt float64) bool {
+	for sense*(m.position-target) <= 0 {
+		if sense*m.rate <= 0 && sense*m.acceleration <= 0 {
+			return false
+		}
+		m.towardRate(0, s, dt)
+	}
+	return true
 }
 
 // atRest places the motion at a position, not moving.
