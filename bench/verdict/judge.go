@@ -191,7 +191,10 @@ func (o Outcome) judged() Outcome {
 	o.Verdict = Accept(o.Margin, o.Uncertainty.Expanded())
 	if o.Open && o.Verdict == Pass {
 		o.Verdict = Inconclusive
-		o.Reason = strings.TrimPrefix(o.Reason+"; the record ends too early", "; ")
+		const early = "the record ends too early"
+		if !strings.HasSuffix(o.Reason, early) { // it may have been judged before
+			o.Reason = strings.TrimPrefix(o.Reason+"; "+early, "; ")
+		}
 	}
 	if o.Broken {
 		o.Verdict = Fail

@@ -1,0 +1,131 @@
+package main_test
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+const feature = `Feature: A try
+  @HR-001
+  Rule: One
+    Scenario: Once
+      Given azimuth rests 8 deg inside its upper software limit
+      When azimuth is sent outward at full rate
+      Then azimuth comes to rest inside its upper software limit
+`
+
+// Each kind of bad input ends with exit code 3 and one clear line for each thing
+// wrong, with file and line where there is one, before a run folder is made.
+func TestBadInput_ExitsThree(t *testing.T) {
+	phrase := write(t, "phrase.feature", strings.Replace(feature, "rests 8 deg", "sleeps 8 deg", 1))
+	empty := write(t, "empty.feature", "Feature: A try\n  @HR-001\n  Rule: One\n    Scenario: Once\n")
+	untagged := write(t, "untagged.feature", strings.Replace(feature, "@HR-001", "@HR-002", 1))
+	hollow := write(t, "hollow.feature", "Feature: A try\n")
+	waiver := write(t, "waivers.yaml", "waivers:\n  - requirement: HR-001\n    reason: ''\n"+
+		"    expires: 2027-03-31\n")
+	notDay := write(t, "days.yaml", "waivers:\n  - requirement: HR-001\n    reason: because\n"+
+		"    expires: soon\n")
+	sheet := write(t, "devices.json", `{"station": "large", "devices": []}`)
+	for _, row := range []struct {
+		args string
+		want string // in the one line
+	}{
+		{"gate --station ../../testdata/config/rule5_buffer_energy.bad.yaml",
+			"testdata/config/rule5_buffer_energy.bad.yaml:"},
+		{"gate --station nowhere", "nowhere: no such embedded file"},
+		{"gate --controller nobody", "nobody: no such embedded file"},
+		{"gate --defect sleepy", "--defect sleepy: the stand-in has no such defect"},
+		{"gate --tags @nothing", `--tags "@nothing" selects none of`},
+		{"gate --tags smoke", `--tags smoke: "smoke" is no term`},
+		{"gate --tags @a||@b", `"@a||@b" is no term`},
+		{"gate --seed many", "--seed: "},
+		{"gate --step 0.3ms", "--step: "},
+		{"gate --step 0.25", "--step: "},
+		{"gate --phases 0", "--phases 0: need 1 to 1000"},
+		{"gate --jobs=-1", "--jobs -1: need 1 or more"},
+		{"gate --clock wall --jobs 2", "--jobs 2: one scenario at a time"},
+		{"gate --clock sundial", "--clock must be one of"},
+		{"gate --date tomorrow", "--date tomorrow: no day"},
+		{"gate --waivers " + waiver, "waivers.yaml:3: "},
+		{"gate --waivers " + notDay, "days.yaml:2: "},
+		{"gate --waivers nowhere.yaml", "nowhere.yaml: cannot be read"},
+		{"gate --loud", "unknown flag --loud"},
+		{"gate stray", "unexpected argument stray"},
+		{"run", `expected "<features> ..."`},
+		{"run nothing", "nothing: no such embedded feature"},
+		{"run nowhere.feature", "nowhere.feature: cannot be read"},
+		{"run " + phrase, "phrase.feature:5: no phrase says"},
+		{"run " + empty, "empty.feature:4: "},
+		{"run " + untagged, "untagged.feature:7: "},
+		{"run " + hollow, "hollow.feature:1: "},
+		{"judge .", "not a run folder"},
+		{"check ../../testdata/config/rule1_reaction.bad.yaml", "rule1_reaction.bad.yaml:"},
+		{"check nothing", "nothing: no such embedded fixture"},
+		{"check main.go", "main.go:"},
+		{"standin --devices nowhere.json", "--devices nowhere.json: cannot be read"},
+		{"standin --devices " + sheet, "is of station large, not demo"},
+		{"standin --devices " + sheet + " --station large", "the device sheet has no encoder azimuth"},
+		{"standin", "missing flags: --devices"},
+		{"serve --station nowhere", "nowhere: no such embedded file"},
+		{"serve --step 1ms", "--step: "},
+		{"dance", "unexpected argument dance"},
+	} {
+		t.Run(row.args, func(t *testing.T) {
+			t.Parallel()
+			out := filepath.Join(t.TempDir(), "runs")
+			args := strings.Fields(row.args)
+			if args[0] == "gate" || args[0] == "run" {
+				args = append(args, "--out", out)
+			}
+			_, stderr, code := haltmark(t, args...)
+			if code != 3 {
+				t.Errorf("exit code %d; want 3", code)
+			}
+			first, _, _ := strings.Cut(stderr, "\n")
+			if !strings.Contains(first, row.want) {
+				t.Errorf("said %q; want %q in it", first, row.want)
+			}
+			if _, err := os.Stat(out); err == nil {
+				t.Error("a run folder was made")
+			}
+		})
+	}
+}
+
+func TestBadInput_EverythingWrongIsSaidAtOnce(t *testing.T) {
+	_, stderr, code := haltmark(t, "gate", "--station", "nowhere", "--seed", "many", "--phases", "0")
+	if code != 3 || strings.Count(stderr, "\n") != 3 {
+		t.Errorf("exit code %d, said:\n%swant 3 and three lines", code, stderr)
+	}
+}
+
+// The figures are of STATIONS.md, column of the demo station.
+func TestCheck_PrintsWhatFollowsFromAStation(t *testing.T) {
+	out, _, code := haltmark(t, "check", "demo", "limits", "main-axis-motor", "interlock-bits")
+	if code != 0 {
+		t.Errorf("exit code %d; want 0", code)
+	}
+	for _, row := range [][2]string{
+		{"azimuth.derived.category0_travel", "0.381 deg"},
+		{"azimuth.derived.category0_time", "159.5 ms"},
+		{"elevation.derived.category0_travel", "0.280 deg"},
+		{"elevation.derived.category0_time", "144.1 ms"},
+		{"azimuth.derived.kinetic_energy", "136.0 J"},
+	} {
+		if !hasRow(out, row[0], row[1]) {
+			t.Errorf("no row %s %s", row[0], row[1])
+		}
+	}
+}
+
+func hasRow(text, name, value string) bool {
+	for line := range strings.Lines(text) {
+		words := strings.Fields(line)
+		if len(words) > 1 && words[0] == name {
+			return strings.Join(words[1:], " ") == value
+		}
+	}
+	return false
+}
