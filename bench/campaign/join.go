@@ -28,8 +28,8 @@ func merged(outcomes []verdict.Outcome) verdict.Verdict {
 	return v
 }
 
-// join adds the phases up: the worst one is run once more at double the plant
-// step, and the difference is the uncertainty of the model.
+// join adds the phases up. The worst one is run once more at double the plant step,
+// and the difference is the uncertainty of the model.
 func (c *Case) join(p *Plan) {
 	c.Worst = c.worst()
 	worst := &c.Phases[c.Worst]
@@ -38,14 +38,44 @@ func (c *Case) join(p *Plan) {
 	for i := range c.Phases {
 		all[i] = c.Phases[i].Outcomes
 	}
-	double, simulated := p.phase(c.Example,
-		trial{run: p.Run, shift: worst.Shift, seed: worst.Seed, step: 2 * p.Step})
-	c.Simulated += simulated
-	c.Outcomes = verdict.WithModel(verdict.Phases(all), worst.Outcomes, double.Outcomes)
+	c.Outcomes = p.withModel(c, verdict.Phases(all))
 	c.Verdict = merged(c.Outcomes)
 	for i := range c.Phases {
 		c.undone(&c.Phases[i])
 	}
+}
+
+// withModel adds the uncertainty of the model to the joined outcomes. A cause that
+// falls right between two control cycles may fall on the other side at double the
+// step; that is a matter of phase, not of the model. So where the one run opens what
+// had passed, the worst of all phases is held against the worst of all phases.
+func (p *Plan) withModel(c *Case, joined []verdict.Outcome) []verdict.Outcome {
+	double := func(i int) []verdict.Outcome {
+		ph := &c.Phases[i]
+		again, simulated := p.phase(c.Example,
+			trial{run: p.Run, shift: ph.Shift, seed: ph.Seed, step: 2 * p.Step})
+		c.Simulated += simulated
+		return again.Outcomes
+	}
+	out := verdict.WithModel(joined, c.Phases[c.Worst].Outcomes, double(c.Worst))
+	if !opened(joined, out) {
+		return out
+	}
+	all := make([][]verdict.Outcome, len(c.Phases))
+	for i := range all {
+		all[i] = double(i)
+	}
+	return verdict.WithModel(joined, joined, verdict.Phases(all))
+}
+
+// opened tells whether something that passed no longer does.
+func opened(before, after []verdict.Outcome) bool {
+	for i := range before {
+		if before[i].Verdict == verdict.Pass && after[i].Verdict != verdict.Pass {
+			return true
+		}
+	}
+	return false
 }
 
 // undone takes in why the world of a phase did not do what the sentences say.

@@ -19,59 +19,7 @@ const feature = `Feature: A try
 // Each kind of bad input ends with exit code 3 and one clear line for each thing
 // wrong, with file and line where there is one, before a run folder is made.
 func TestBadInput_ExitsThree(t *testing.T) {
-	phrase := write(t, "phrase.feature", strings.Replace(feature, "rests 8 deg", "sleeps 8 deg", 1))
-	empty := write(t, "empty.feature", "Feature: A try\n  @HR-001\n  Rule: One\n    Scenario: Once\n")
-	untagged := write(t, "untagged.feature", strings.Replace(feature, "@HR-001", "@HR-002", 1))
-	hollow := write(t, "hollow.feature", "Feature: A try\n")
-	waiver := write(t, "waivers.yaml", "waivers:\n  - requirement: HR-001\n    reason: ''\n"+
-		"    expires: 2027-03-31\n")
-	notDay := write(t, "days.yaml", "waivers:\n  - requirement: HR-001\n    reason: because\n"+
-		"    expires: soon\n")
-	sheet := write(t, "devices.json", `{"station": "large", "devices": []}`)
-	for _, row := range []struct {
-		args string
-		want string // in the one line
-	}{
-		{"gate --station ../../testdata/config/rule5_buffer_energy.bad.yaml",
-			"testdata/config/rule5_buffer_energy.bad.yaml:"},
-		{"gate --station nowhere", "nowhere: no such embedded file"},
-		{"gate --controller nobody", "nobody: no such embedded file"},
-		{"gate --defect sleepy", "--defect sleepy: the stand-in has no such defect"},
-		{"gate --tags @nothing", `--tags "@nothing" selects none of`},
-		{"gate --tags smoke", `--tags smoke: "smoke" is no term`},
-		{"gate --tags @a||@b", `"@a||@b" is no term`},
-		{"gate --seed many", "--seed: "},
-		{"gate --step 0.3ms", "--step: "},
-		{"gate --step 0.25", "--step: "},
-		{"gate --phases 0", "--phases 0: need 1 to 1000"},
-		{"gate --jobs=-1", "--jobs -1: need 1 or more"},
-		{"gate --clock wall --jobs 2", "--jobs 2: one scenario at a time"},
-		{"gate --clock sundial", "--clock must be one of"},
-		{"gate --date tomorrow", "--date tomorrow: no day"},
-		{"gate --waivers " + waiver, "waivers.yaml:3: "},
-		{"gate --waivers " + notDay, "days.yaml:2: "},
-		{"gate --waivers nowhere.yaml", "nowhere.yaml: cannot be read"},
-		{"gate --loud", "unknown flag --loud"},
-		{"gate stray", "unexpected argument stray"},
-		{"run", `expected "<features> ..."`},
-		{"run nothing", "nothing: no such embedded feature"},
-		{"run nowhere.feature", "nowhere.feature: cannot be read"},
-		{"run " + phrase, "phrase.feature:5: no phrase says"},
-		{"run " + empty, "empty.feature:4: "},
-		{"run " + untagged, "untagged.feature:7: "},
-		{"run " + hollow, "hollow.feature:1: "},
-		{"judge .", "not a run folder"},
-		{"check ../../testdata/config/rule1_reaction.bad.yaml", "rule1_reaction.bad.yaml:"},
-		{"check nothing", "nothing: no such embedded fixture"},
-		{"check main.go", "main.go:"},
-		{"standin --devices nowhere.json", "--devices nowhere.json: cannot be read"},
-		{"standin --devices " + sheet, "is of station large, not demo"},
-		{"standin --devices " + sheet + " --station large", "the device sheet has no encoder azimuth"},
-		{"standin", "missing flags: --devices"},
-		{"serve --station nowhere", "nowhere: no such embedded file"},
-		{"serve --step 1ms", "--step: "},
-		{"dance", "unexpected argument dance"},
-	} {
+	for _, row := range append(badFlags(), badFiles(t)...) {
 		t.Run(row.args, func(t *testing.T) {
 			t.Parallel()
 			out := filepath.Join(t.TempDir(), "runs")
@@ -91,6 +39,67 @@ func TestBadInput_ExitsThree(t *testing.T) {
 				t.Error("a run folder was made")
 			}
 		})
+	}
+}
+
+// badInput is a command line and what the first line about it says.
+type badInput struct{ args, want string }
+
+func badFlags() []badInput {
+	return []badInput{
+		{"gate --station ../../testdata/config/rule5_buffer_energy.bad.yaml",
+			"testdata/config/rule5_buffer_energy.bad.yaml:"},
+		{"gate --station nowhere", "nowhere: no such embedded file"},
+		{"gate --controller nobody", "nobody: no such embedded file"},
+		{"gate --defect sleepy", "--defect sleepy: the stand-in has no such defect"},
+		{"gate --tags @nothing", `--tags "@nothing" selects none of`},
+		{"gate --tags smoke", `--tags smoke: "smoke" is no term`},
+		{"gate --tags @a||@b", `"@a||@b" is no term`},
+		{"gate --seed many", "--seed: "},
+		{"gate --step 0.3ms", "--step: "},
+		{"gate --step 0.25", "--step: "},
+		{"gate --phases 0", "--phases 0: need 1 to 1000"},
+		{"gate --jobs=-1", "--jobs -1: need 1 or more"},
+		{"gate --clock wall --jobs 2", "--jobs 2: one scenario at a time"},
+		{"gate --clock sundial", "--clock must be one of"},
+		{"gate --date tomorrow", "--date tomorrow: no day"},
+		{"gate --waivers nowhere.yaml", "nowhere.yaml: cannot be read"},
+		{"gate --loud", "unknown flag --loud"},
+		{"gate stray", "unexpected argument stray"},
+		{"run", `expected "<features> ..."`},
+		{"run nothing", "nothing: no such embedded feature"},
+		{"run nowhere.feature", "nowhere.feature: cannot be read"},
+		{"judge .", "not a run folder"},
+		{"check ../../testdata/config/rule1_reaction.bad.yaml", "rule1_reaction.bad.yaml:"},
+		{"check nothing", "nothing: no such embedded fixture"},
+		{"check main.go", "main.go:"},
+		{"standin --devices nowhere.json", "--devices nowhere.json: cannot be read"},
+		{"standin", "missing flags: --devices"},
+		{"serve --station nowhere", "nowhere: no such embedded file"},
+		{"serve --step 1ms", "--step: "},
+		{"dance", "unexpected argument dance"},
+	}
+}
+
+func badFiles(t *testing.T) []badInput {
+	phrase := write(t, "phrase.feature", strings.Replace(feature, "rests 8 deg", "sleeps 8 deg", 1))
+	empty := write(t, "empty.feature", "Feature: A try\n  @HR-001\n  Rule: One\n    Scenario: Once\n")
+	untagged := write(t, "untagged.feature", strings.Replace(feature, "@HR-001", "@HR-002", 1))
+	hollow := write(t, "hollow.feature", "Feature: A try\n")
+	waiver := write(t, "waivers.yaml", "waivers:\n  - requirement: HR-001\n    reason: ''\n"+
+		"    expires: 2027-03-31\n")
+	notDay := write(t, "days.yaml", "waivers:\n  - requirement: HR-001\n    reason: because\n"+
+		"    expires: soon\n")
+	sheet := write(t, "devices.json", `{"station": "large", "devices": []}`)
+	return []badInput{
+		{"gate --waivers " + waiver, "waivers.yaml:3: "},
+		{"gate --waivers " + notDay, "days.yaml:2: "},
+		{"run " + phrase, "phrase.feature:5: no phrase says"},
+		{"run " + empty, "empty.feature:4: "},
+		{"run " + untagged, "untagged.feature:7: "},
+		{"run " + hollow, "hollow.feature:1: "},
+		{"standin --devices " + sheet, "is of station large, not demo"},
+		{"standin --devices " + sheet + " --station large", "the device sheet has no encoder azimuth"},
 	}
 }
 
