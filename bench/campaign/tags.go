@@ -7,8 +7,8 @@ import (
 	"strings"
 )
 
-// Tags is a selection by tags: every clause must hold, and a clause holds when
-// one of its terms does.
+// Tags is a selection by tags: one of its clauses must hold, and a clause holds
+// when all of its terms do.
 type Tags [][]term
 
 type term struct {
@@ -19,15 +19,15 @@ type term struct {
 var termForm = regexp.MustCompile(`^~?@[^\s~@,&]+$`)
 
 // ParseTags reads a selection: @a has the tag, ~@a has it not, && is and, a comma
-// is or and binds closer. An empty text selects everything.
+// is or and binds less close. An empty text selects everything.
 func ParseTags(text string) (Tags, error) {
 	if strings.TrimSpace(text) == "" {
 		return nil, nil
 	}
 	var all Tags
-	for clause := range strings.SplitSeq(text, "&&") {
+	for clause := range strings.SplitSeq(text, ",") {
 		var terms []term
-		for word := range strings.SplitSeq(clause, ",") {
+		for word := range strings.SplitSeq(clause, "&&") {
 			word = strings.TrimSpace(word)
 			if !termForm.MatchString(word) {
 				return nil, fmt.Errorf("--tags %s: %q is no term; need @tag or ~@tag, "+
@@ -43,12 +43,9 @@ func ParseTags(text string) (Tags, error) {
 
 // Select tells whether tags are among the selection.
 func (t Tags) Select(tags []string) bool {
-	for _, clause := range t {
-		if !slices.ContainsFunc(clause, func(one term) bool {
-			return slices.Contains(tags, one.tag) != one.not
-		}) {
-			return false
-		}
-	}
-	return true
+	return len(t) == 0 || slices.ContainsFunc(t, func(clause []term) bool {
+		return !slices.ContainsFunc(clause, func(one term) bool {
+			return slices.Contains(tags, one.tag) == one.not
+		})
+	})
 }
