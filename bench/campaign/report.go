@@ -4,10 +4,12 @@ import (
 	"encoding/hex"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"haltmark/bench/evidence"
 	"haltmark/bench/plant"
+	"haltmark/bench/quantity"
 	"haltmark/bench/record"
 	"haltmark/bench/station"
 	"haltmark/bench/verdict"
@@ -28,7 +30,7 @@ func (p *Plan) Evidence(c *Case) evidence.Case {
 	if c.Record != nil {
 		out.Stops = p.stops(c.Record, c.Outcomes)
 	}
-	out.Plot = p.plotOf(c.Outcomes)
+	out.Plot = p.plotOf(c.Record, c.Outcomes)
 	if out.Reason == "" && out.Verdict != verdict.Pass {
 		out.Reason = firstReason(out.Outcomes, out.Verdict)
 	}
@@ -143,7 +145,7 @@ func (p *Plan) stops(rec *record.Record, outcomes []verdict.Outcome) []evidence.
 
 // plotOf shows the axis that was asked about first, from shortly before until
 // shortly after what was measured on it.
-func (p *Plan) plotOf(outcomes []verdict.Outcome) evidence.Plot {
+func (p *Plan) plotOf(rec *record.Record, outcomes []verdict.Outcome) evidence.Plot {
 	const before, after = 2 * time.Second, 2 * time.Second
 	plot := evidence.Plot{}
 	for _, o := range outcomes {
@@ -164,7 +166,34 @@ func (p *Plan) plotOf(outcomes []verdict.Outcome) evidence.Plot {
 	if p.Chain != nil {
 		plot.Chain = p.Chain(plot.Axis)
 	}
+	if plot.Chain != nil && rec != nil {
+		moveChain(plot.Chain, plot.Axis, rec.Marks)
+	}
 	return plot
+}
+
+// moveChain moves the limits as the scenario had them moved; the software limit is
+// the controller's own and stays.
+func moveChain(chain *plant.LimitChain, axis string, marks []record.Mark) {
+	for _, m := range marks {
+		end, moved := strings.CutPrefix(m.Axis, axis+".")
+		text, begins := strings.CutPrefix(m.Text, "begins, inward ")
+		if m.Name != "limit_chain_shifted" || !moved || !begins {
+			continue
+		}
+		by, err := quantity.ParseAngle(text)
+		if err != nil {
+			continue // the plot keeps the station's own chain
+		}
+		i := plant.Lower
+		if end == plant.EndNames[plant.Upper] {
+			i, by = plant.Upper, -by
+		}
+		for _, at := range []*[2]quantity.Angle{&chain.PreLimit, &chain.FinalLimit, &chain.Buffer,
+			&chain.Structure} {
+			at[i] += by
+		}
+	}
 }
 
 // chain finds the limit chain of a station's axis.

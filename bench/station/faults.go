@@ -26,6 +26,9 @@ func (s *Station) carryOut(now time.Duration) bool {
 			s.restore(now)
 		}
 		if s.watch != nil {
+			for _, set := range e.Fault.Parameters {
+				what += ", " + set.Name + " " + set.Value
+			}
 			s.watch.to.Mark(now, record.Fault, e.Fault.Name, e.Fault.Target, what)
 		}
 	}
