@@ -1,6 +1,6 @@
 module haltmark
 
-go 1.26.8
+go 1.26.0
 
 require (
 	github.com/alecthomas/kong v1.17.0
