@@ -38,10 +38,13 @@ var (
 	errUnknown  = errors.New("standin: no such command or axis")
 )
 
+// allAxes is the axis of a command or of a cause that is about every axis.
+const allAxes = -1
+
 // order is a command as it arrived.
 type order struct {
 	verb  Verb
-	axis  int     // 0 azimuth ... 3 polarization V; -1 all
+	axis  int     // 0 azimuth ... 3 polarization V; allAxes
 	value float64 // rad or rad/s
 	token int32   // of the management side
 }
@@ -49,7 +52,12 @@ type order struct {
 // check tells whether a command may be obeyed as the controller stands.
 func (c *Controller) check(o order, now time.Duration) error {
 	switch o.verb {
-	case VerbStop, VerbHold, VerbRest, VerbAcknowledge, VerbSelect:
+	case VerbStop, VerbAcknowledge:
+		return nil
+	case VerbHold, VerbRest:
+		if o.axis < allAxes || o.axis >= AxisCount {
+			return errUnknown
+		}
 		return nil
 	case VerbReset:
 		return c.checkReset()
@@ -142,7 +150,7 @@ func (c *Controller) obey(o order, now time.Duration) {
 
 func (c *Controller) fullRate(i int) float64 { return float64(c.axes[i].set.FullRate) }
 
-// eachAxis applies do to one axis, or to all for axis -1.
+// eachAxis applies do to one axis, or to all for allAxes.
 func (c *Controller) eachAxis(i int, do func(*axis)) {
 	for k := range c.axes {
 		if i < 0 || i == k {
@@ -167,7 +175,7 @@ func (c *Controller) stopAxes(now time.Duration) {
 		c.axes[k].goal = goal{kind: goalHold}
 	}
 	if c.powered() {
-		c.raise(causeOperatorStop, 0, keepAlarm, now)
+		c.raise(causeOperatorStop, allAxes, keepAlarm, now)
 	}
 }
 
@@ -298,7 +306,7 @@ func (c *Controller) hand(now time.Duration) {
 		if c.handing {
 			c.handing = false
 			if !c.flaw.handSticks {
-				c.raise(causeHandReleased, 0, ramp1All, now)
+				c.raise(causeHandReleased, allAxes, ramp1All, now)
 			}
 		}
 		return

@@ -93,7 +93,7 @@ func brokenRestraints() []Defect {
 			func(f *flaw) { f.remoteInLocal = true }},
 		{"hand_control_sticks", "goes on when the hand control is let go", "HR-033",
 			func(f *flaw) { f.handSticks = true }},
-		{"hand_control_runs_on", "goes on when the hand control is let go", "HR-034",
+		{"hand_control_runs_on", "travels on after the hand control is let go", "HR-034",
 			func(f *flaw) { f.handSticks = true }},
 		{"resumes_after_restart", "goes on with the last motion after a power-up", "HR-060",
 			func(f *flaw) { f.resumes = true }},

@@ -55,7 +55,7 @@ func (m *motion) towardPosition(target, rateMax float64, s shape, dt float64) {
 	aim := math.Min(rateMax, brakingRate(reach, soft))
 	// Below this distance the law's last crawl would outlast its use.
 	crawl := s.acceleration * dt * dt
-	if math.Abs(gap) <= 4*crawl && math.Abs(m.rate) <= 4*s.acceleration*dt {
+	if math.Abs(gap) <= crawl && math.Abs(m.rate) <= s.acceleration*dt {
 		m.position, m.rate, m.acceleration = target, 0, 0
 		return
 	}

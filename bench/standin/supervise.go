@@ -57,21 +57,21 @@ func (c *Controller) superviseInterlock(now time.Duration) {
 		c.axes[k].deaf = deaf
 	}
 	if deaf {
-		c.raise(causeInterlockSilent, 0, ramp1All, now)
+		c.raise(causeInterlockSilent, allAxes, ramp1All, now)
 		return
 	}
 	seen := &c.seen
 	switch {
 	case seen.emergencyStop && !c.flaw.deafToStop:
-		c.raise(causeEmergencyStop, 0, ramp1All, now)
+		c.raise(causeEmergencyStop, allAxes, ramp1All, now)
 	case seen.accessOpen && !seen.relayClosed:
-		c.raise(causeAccessOpened, 0, ramp1All, now)
+		c.raise(causeAccessOpened, allAxes, ramp1All, now)
 	case seen.unitWatchdog:
-		c.raise(causeControllerSilent, 0, ramp1All, now)
+		c.raise(causeControllerSilent, allAxes, ramp1All, now)
 	}
 	if seen.mode != c.mode {
 		if c.powered() {
-			c.raise(causeModeChanged, 0, ramp1All, now)
+			c.raise(causeModeChanged, allAxes, ramp1All, now)
 		}
 		c.disarm()
 		c.mode = seen.mode
@@ -225,7 +225,7 @@ func (c *Controller) superviseOrder(i int, now time.Duration) {
 	}
 }
 
-// raise records a cause and answers it.
+// raise records a cause and answers it. Only a response to one axis alone needs one.
 func (c *Controller) raise(what cause, i int, r response, now time.Duration) {
 	c.present[what] = true
 	// Overwriting a first cause that latches is the seeded defect.

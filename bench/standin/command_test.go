@@ -1,0 +1,204 @@
+package standin
+
+import (
+	"errors"
+	"math"
+	"testing"
+	"time"
+
+	"haltmark/emulators/cia402"
+)
+
+const deg = math.Pi / 180
+
+// ready is a controller at which nothing is wrong: armed, in remote, relay closed.
+func ready(t *testing.T) *Controller {
+	c := newRig(t).c
+	c.seen.relayClosed = true
+	c.hornUntil, c.armedUntil = time.Second, time.Hour
+	return c
+}
+
+// Results 2 to 8 of the management layout, one cause at a time, and the words of
+// HAZARDS.md: no motion without a fresh command after the cause is gone.
+func TestCheck_Refusals(t *testing.T) {
+	const now = 2 * time.Second
+	rate := order{verb: VerbRate, axis: 0, value: 1 * deg}
+	for _, one := range []struct {
+		name  string
+		order order
+		set   func(*Controller)
+		want  error
+	}{
+		{"rate", rate, nil, nil},
+		{"a cause latched", rate, func(c *Controller) { c.latched[causeOverspeed] = true }, errLatched},
+		{"arming with a cause latched", order{verb: VerbArm},
+			func(c *Controller) { c.latched[causeOverspeed] = true }, errLatched},
+		{"not armed", rate, func(c *Controller) { c.disarm() }, errNotArmed},
+		{"horn still sounds", rate, func(c *Controller) { c.hornUntil = now + ms }, errNotArmed},
+		{"arming has lapsed", rate, func(c *Controller) { c.armedUntil = now }, errNotArmed},
+		{"lapsed with torque on", rate, func(c *Controller) {
+			c.armedUntil, c.axes[1].phase = now, running
+		}, nil},
+		{"arming needs no arming", order{verb: VerbArm}, func(c *Controller) { c.disarm() }, nil},
+		{"local", rate, func(c *Controller) { c.seen.mode = modeLocal }, errLocal},
+		{"maintenance", rate, func(c *Controller) { c.seen.mode = modeMaintenance }, errLocal},
+		{"arming in local", order{verb: VerbArm},
+			func(c *Controller) { c.seen.mode = modeLocal }, errLocal},
+		{"stow in local", order{verb: VerbStow},
+			func(c *Controller) { c.seen.mode = modeLocal }, errLocal},
+		{"stop in local", order{verb: VerbStop},
+			func(c *Controller) { c.seen.mode = modeLocal }, nil},
+		{"stop while latched and not armed", order{verb: VerbStop}, func(c *Controller) {
+			c.latched[causeFinalLimit] = true
+			c.disarm()
+		}, nil},
+		{"beyond the upper limit", order{VerbPosition, 0, 265.1 * deg, 1}, nil, errOutside},
+		{"beyond the lower limit", order{VerbPosition, 0, -265.1 * deg, 1}, nil, errOutside},
+		{"at the limit", order{VerbPosition, 0, 264.9 * deg, 1}, nil, nil},
+		{"outward at the upper pre-limit", rate,
+			func(c *Controller) { c.seen.preLimit[0][1] = true }, errInward},
+		{"inward at the lower pre-limit", rate,
+			func(c *Controller) { c.seen.preLimit[0][0] = true }, nil},
+		{"outward at the lower pre-limit", order{VerbRate, 0, -deg, 1},
+			func(c *Controller) { c.seen.preLimit[0][0] = true }, errInward},
+		{"a target outward of the pre-limit", order{VerbPosition, 0, 20 * deg, 1},
+			func(c *Controller) {
+				c.seen.preLimit[0][1] = true
+				c.axes[0].position = 10 * deg
+			}, errInward},
+		{"a target inward of the pre-limit", order{VerbPosition, 0, 5 * deg, 1},
+			func(c *Controller) {
+				c.seen.preLimit[0][1] = true
+				c.axes[0].position = 10 * deg
+			}, nil},
+		{"another axis's pre-limit", rate,
+			func(c *Controller) { c.seen.preLimit[1][1] = true }, nil},
+		{"a rate for every axis", order{VerbRate, allAxes, deg, 1}, nil, errUnknown},
+		{"a fifth axis", order{VerbPosition, 4, 0, 1}, nil, errUnknown},
+		{"hold of a fifth axis", order{VerbHold, 4, 0, 1}, nil, errUnknown},
+		{"rest of every axis", order{VerbRest, allAxes, 0, 1}, nil, nil},
+		{"no verb", order{}, nil, errUnknown},
+		{"a verb there is not", order{verb: 12}, nil, errUnknown},
+		{"select, with nothing to select", order{verb: VerbSelect}, nil, errUnknown},
+		{"reset, cause gone", order{verb: VerbReset},
+			func(c *Controller) { c.latched[causeEmergencyStop] = true }, nil},
+		{"reset, cause present", order{verb: VerbReset}, func(c *Controller) {
+			c.latched[causeEmergencyStop], c.present[causeEmergencyStop] = true, true
+		}, errPresent},
+		{"reset, relay open", order{verb: VerbReset},
+			func(c *Controller) { c.seen.relayClosed = false }, errPresent},
+	} {
+		c := ready(t)
+		if one.set != nil {
+			one.set(c)
+		}
+		if err := c.check(one.order, now); !errors.Is(err, one.want) {
+			t.Errorf("%s: %v, want %v", one.name, err, one.want)
+		}
+	}
+}
+
+func TestReset_ForgetsAndMovesNothing(t *testing.T) {
+	c := ready(t)
+	c.move(0, goal{goalRate, deg, deg}, time.Second)
+	c.raise(causeEmergencyStop, allAxes, ramp1All, 2*time.Second)
+	c.axes[1].phase, c.axes[1].blind = dropped, true
+	c.axes[0].phase = off
+	c.obey(order{verb: VerbReset}, 3*time.Second)
+	if c.first != causeNone || c.anyLatched() || c.axes[1].blind {
+		t.Errorf("first %v, latched %v", c.first, c.latched)
+	}
+	if c.powered() || c.armed(3*time.Second) {
+		t.Error("armed or moving by the reset alone")
+	}
+	if c.clearDrives == 0 {
+		t.Error("the drives keep their faults")
+	}
+}
+
+func TestMove_ClampsToFullRate(t *testing.T) {
+	c := ready(t)
+	c.obey(order{VerbRate, 0, 99 * deg, 1}, time.Second)
+	if got := c.axes[0].goal.value; got != float64(c.axes[0].set.FullRate) {
+		t.Errorf("%g rad/s asked of the axis", got)
+	}
+}
+
+// HAZARDS.md, final-limit recovery: maintained key, hold-to-run, at most a tenth
+// of full rate, inward only, that one cause.
+func TestHand_RecoveryFromAFinalLimit(t *testing.T) {
+	for _, one := range []struct {
+		name      string
+		direction int
+		set       func(*Controller)
+		moves     bool
+	}{
+		{"inward with the key", -1, nil, true},
+		{"outward with the key", 1, nil, false},
+		{"inward without the key", -1, func(c *Controller) { c.seen.override = false }, false},
+		{"in remote", -1, func(c *Controller) { c.seen.mode = modeRemote }, false},
+		{"not enabled", -1, func(c *Controller) { c.seen.enabling = false }, false},
+		{"with another cause latched", -1,
+			func(c *Controller) { c.latched[causeEmergencyStop] = true }, false},
+	} {
+		c := ready(t)
+		c.seen.mode, c.seen.override, c.seen.enabling = modeLocal, true, true
+		c.seen.handDirection = one.direction
+		c.seen.finalLimit[0][1], c.latched[causeFinalLimit] = true, true
+		if one.set != nil {
+			one.set(c)
+		}
+		c.hand(2 * time.Second)
+		if c.powered() != one.moves {
+			t.Errorf("%s: moves %v", one.name, c.powered())
+		}
+		if rate := math.Abs(c.axes[0].goal.value); one.moves && rate > 0.1*c.fullRate(0) {
+			t.Errorf("%s: at %g of full rate", one.name, rate/c.fullRate(0))
+		}
+	}
+}
+
+func TestHand_StopsWhenLetGo(t *testing.T) {
+	c := ready(t)
+	c.seen.mode, c.seen.enabling, c.seen.handDirection = modeLocal, true, 1
+	c.hand(2 * time.Second)
+	c.axes[0].enter(running, 2*time.Second)
+	c.axes[0].ref.rate = deg
+	c.seen.enabling = false
+	c.hand(2020 * ms)
+	if c.axes[0].phase != ramping || c.first != causeHandReleased {
+		t.Errorf("phase %d, cause %v", c.axes[0].phase, c.first)
+	}
+}
+
+// The partner of a drive that left its state goes with it (HAZARDS.md, HZ-08).
+func TestSuperviseOrder_PartnerGoesToo(t *testing.T) {
+	c := ready(t)
+	a := &c.axes[0]
+	a.phase = running
+	for m := range a.motors {
+		a.motors[m] = motorSeen{heard: true, decoded: true, state: cia402.OperationEnabled}
+	}
+	c.superviseOrder(0, time.Second)
+	if a.phase != running {
+		t.Fatalf("phase %d with both drives enabled", a.phase)
+	}
+	a.motors[1].state = cia402.SwitchOnDisabled
+	c.superviseOrder(0, time.Second)
+	a.cycle(time.Second, testCycle)
+	if a.phase != dropped || a.out[0].word != cia402.CommandDisableVoltage {
+		t.Errorf("phase %d, partner is sent %#04x", a.phase, a.out[0].word)
+	}
+}
+
+func TestFlawOf_EveryDefectSpoilsSomething(t *testing.T) {
+	for _, d := range Defects() {
+		if f, err := flawOf(d.Name); err != nil || f == (flaw{}) {
+			t.Errorf("%s: %+v, %v", d.Name, f, err)
+		}
+	}
+	if f, err := flawOf(""); err != nil || f != (flaw{}) {
+		t.Errorf("honest: %+v, %v", f, err)
+	}
+}
