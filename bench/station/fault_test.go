@@ -248,6 +248,9 @@ func TestFaults_ChainShiftedBeyondTheOtherEnd(t *testing.T) {
 			if chain.Buffer[0] > chain.Buffer[1] || chain.Structure[0] > chain.Structure[1] {
 				t.Errorf("%s: ends of %s cross: %+v", target, plant.AxisNames[a], chain)
 			}
+			if chain.Buffer[0] > built[a].Buffer[1] || chain.Buffer[1] < built[a].Buffer[0] {
+				t.Errorf("%s: an end of %s is beyond the other: %+v", target, plant.AxisNames[a], chain)
+			}
 		}
 		r.s.Advance(1001 * ms)
 		if *r.limits() != built {

@@ -1,0 +1,162 @@
+package station_test
+
+import (
+	"slices"
+	"testing"
+	"time"
+
+	"haltmark/bench/fault"
+	"haltmark/bench/plant"
+	"haltmark/emulators/encoder"
+)
+
+// stretch starts something that time alone carries on.
+type stretch struct {
+	name   string
+	led    bool // the drives are in operation
+	rate   float64
+	plan   []fault.Entry
+	begins func(r *rig)
+}
+
+func stretches(t *testing.T) []stretch {
+	entry := func(name, target string, with map[string]string) fault.Entry {
+		return fault.Entry{Fault: mustFault(t, name, target, with), Start: moment(900 * ms)}
+	}
+	worn := map[string]string{"torque": "0 %"}
+	return []stretch{
+
+		{name: "silence at rest, drives off"},
+		{name: "silence at rest, drives on", led: true},
+		{name: "silence in motion", led: true, rate: deg},
+		{name: "emergency stop in motion", led: true, rate: deg,
+			begins: func(r *rig) { r.s.Interlock.Panel.EmergencyStop = [2]bool{true, true} }},
+		{name: "one channel of it", begins: func(r *rig) {
+			r.s.Interlock.Panel.EmergencyStop[0] = true
+		}},
+		{name: "a brake released, drives off", begins: func(r *rig) {
+			r.write("brake_release_azimuth_1", true)
+		}},
+		{name: "wind on worn brakes", led: true, plan: []fault.Entry{
+			entry("brake_worn", "azimuth.1", worn), entry("brake_worn", "azimuth.2", worn),
+			entry("external_torque", "azimuth", map[string]string{"torque": "30 kN m"})}},
+		{name: "late brakes in the wind", led: true, plan: []fault.Entry{
+			entry("brake_late", "azimuth.1", map[string]string{"by": "2 s"}),
+			entry("brake_late", "azimuth.2", map[string]string{"by": "2 s"}),
+			entry("external_torque", "azimuth", map[string]string{"torque": "30 kN m"})}},
+	}
+}
+
+// Between two looks the station leaves out what cannot change. Here nobody looks
+// for a while; seen at every step, it must have gone the same way to the bit.
+func TestAdvance_LongStretchesAreThoseOfEveryStep(t *testing.T) {
+	for _, row := range stretches(t) {
+		play := func(look time.Duration) *rig {
+			r := newRig(t, middle(), true, row.plan...)
+			r.rate[plant.Azimuth] = row.rate
+			if row.led {
+				r.run(2 * time.Second)
+			} else {
+				r.feed(contacts{enabled: true}, 20*ms)
+				r.s.Interlock.Panel.Reset = true
+				r.feed(contacts{enabled: true}, 500*ms)
+			}
+			if row.begins != nil {
+				row.begins(r)
+			}
+			r.look = look
+			return r
+		}
+		once, stepped := play(0), play(step)
+		for at := once.s.Now(); at <= 6*time.Second; at += 70 * ms {
+			once.advance(at)
+			stepped.advance(at)
+			if got, want := once.told(), stepped.told(); !slices.Equal(got, want) {
+				t.Fatalf("%s: at %v the drives tell\n%v, step by step\n%v", row.name, at, got, want)
+			}
+		}
+		if *once.s.Plant.State() != *stepped.s.Plant.State() {
+			t.Errorf("%s: state\n%+v, step by step\n%+v", row.name, *once.s.Plant.State(),
+				*stepped.s.Plant.State())
+		}
+		if once.rec.Record().Hash() != stepped.rec.Record().Hash() {
+			t.Errorf("%s: another record than step by step", row.name)
+		}
+		if once.level("relay.delayed") {
+			t.Errorf("%s: the chain has not opened; nothing is shown by that", row.name)
+		}
+	}
+}
+
+// told is everything that the drives tell.
+func (r *rig) told() []float64 {
+	var all []float64
+	for _, d := range r.s.Drives {
+		for id := range d.Quantities() {
+			all = append(all, d.Load(id))
+		}
+	}
+	return all
+}
+
+// DESIGN.md 4.2: faults at exact plant steps, also between the samples of an
+// encoder.
+func TestFaults_EncoderTellsAtItsStep(t *testing.T) {
+	for object, f := range map[int]fault.Fault{
+		encoder.PositionValue: mustFault(t, "encoder_offset", "azimuth",
+			map[string]string{"by": "5 deg"}),
+		encoder.Alarms: mustFault(t, "encoder_alarm", "azimuth", nil),
+	} {
+		sound := newRig(t, middle(), false)
+		r := newRig(t, middle(), false, fault.Entry{Fault: f, Start: moment(start)})
+		for _, x := range []*rig{sound, r} {
+			x.run(start)
+		}
+		e := r.s.Encoders[plant.Azimuth]
+		if got, want := e.Load(object), sound.s.Encoders[0].Load(object); got != want {
+			t.Errorf("%v: tells %g before its time, want %g", f, got, want)
+		}
+		r.run(start + step)
+		if got := e.Load(object); got == sound.s.Encoders[0].Load(object) {
+			t.Errorf("%v: tells %g at its step still", f, got)
+		}
+	}
+}
+
+// A buffer is told as touched, and as free again, at the steps at which it is.
+func TestBuffer_EdgesAtTheirSteps(t *testing.T) {
+	limits := demo(t).Plant.Axes[plant.Azimuth].Limits
+	at := middle()
+	at[plant.Azimuth] = float64(limits.Buffer[plant.Upper]) - 1.5*deg
+	r := newRig(t, at, true, fault.Entry{
+		Fault: mustFault(t, "final_limit_welded", "azimuth.upper", nil)})
+	r.rate[plant.Azimuth] = deg
+	var touched, free []time.Duration
+	was := false
+	for now := time.Duration(0); now < 8*time.Second; now += step {
+		if now > 4*time.Second {
+			r.rate[plant.Azimuth] = -deg
+		}
+		r.run(now)
+		in := r.s.Plant.State().BufferDepth[plant.Azimuth] > 0
+		if in && !was {
+			touched = append(touched, now)
+		}
+		if !in && was {
+			free = append(free, now)
+		}
+		was = in
+	}
+	if len(touched) == 0 || len(free) == 0 {
+		t.Fatal("the buffer was not touched and left; nothing is shown by that")
+	}
+	if got := r.edges("azimuth.buffer.upper", 1); !slices.Equal(got, touched) {
+		t.Errorf("touched at %v, want %v", got, touched)
+	}
+	if got := r.edges("azimuth.buffer.upper", 0)[1:]; !slices.Equal(got, free) {
+		t.Errorf("free again at %v, want %v", got, free)
+	}
+	if got := r.edges("azimuth.buffer.lower", 1); len(got) > 0 {
+		t.Errorf("the other buffer is told as touched at %v", got)
+	}
+}
