@@ -85,6 +85,7 @@ func New(set Parameters, o Options) (*Station, error) {
 	for a := range s.Encoders {
 		s.Encoders[a] = encoder.New(set.Encoders[a].Parameters)
 		s.Plant.Place(plant.Axis(a), o.Position[a])
+		s.Plant.Lean(plant.Axis(a), float64(set.External[a]))
 		// An encoder tells its position before the first plant step is done.
 		s.Encoders[a].Step(0, s.Plant.State().Position[a])
 		s.field.external[a] = float64(set.External[a])

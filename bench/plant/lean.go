@@ -1,0 +1,18 @@
+package plant
+
+import "math"
+
+// Lean lets an axis that was placed at rest lean on its gears under a constant
+// torque on the load (N m): its motors stay, its load goes to where the gears
+// carry the torque. Without it an axis that is placed in wind swings for seconds
+// before it rests. A rigid axis and a polarization axis do not lean.
+func (p *Plant) Lean(axis Axis, torqueNm float64) {
+	if !axis.Main() || torqueNm == 0 || p.main[axis].rigid {
+		return
+	}
+	a := &p.set.Axes[axis]
+	twist := math.Abs(torqueNm)/float64(a.Stiffness) + float64(a.Backlash)/2
+	p.state.Position[axis] += math.Copysign(twist, torqueNm)
+	p.wake()
+	p.ends(axis).note(&p.state, axis)
+}
