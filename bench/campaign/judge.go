@@ -33,7 +33,7 @@ func Again(dir string) (*evidence.Folder, evidence.Run, error) {
 	a := &Assembly{Station: st, Requirements: set}
 	parameters := st.Station()
 	j := &judge{folder: f, all: set.All, limits: st.Limit, plan: &Plan{Derived: a.derivedTravel,
-		Chain: a.chain(&parameters)}}
+		Chain: a.chain(&parameters)}, wall: m.Clock == "wall"}
 	cases, err := f.Cases()
 	if err != nil {
 		return nil, evidence.Run{}, err
@@ -53,6 +53,7 @@ type judge struct {
 	all    []verdict.Requirement
 	limits verdict.Limits
 	plan   *Plan
+	wall   bool
 }
 
 // judge judges one case anew, in place.
@@ -98,7 +99,7 @@ func (j *judge) judge(c *evidence.Case) error {
 func (j *judge) outcome(c *evidence.Case, i int, fresh [][]verdict.Outcome) verdict.Outcome {
 	old := c.Outcomes[i]
 	from := c.Worst
-	if old.Spread != nil {
+	if old.Spread != nil && !j.wall { // the spread of a wall run is that of virtual time
 		from = old.Spread.Worst
 	}
 	for _, o := range fresh[from] {
@@ -121,9 +122,9 @@ func (j *judge) unlikePhases(o, old verdict.Outcome) verdict.Outcome {
 	return o
 }
 
-// held holds an outcome's value against its limit again.
+// held holds an outcome's value against its limit again. What was left open stays so.
 func (j *judge) held(o verdict.Outcome) verdict.Outcome {
-	if !o.Measured {
+	if !o.Measured || o.Verdict == verdict.Inconclusive {
 		return o
 	}
 	for _, q := range j.all {

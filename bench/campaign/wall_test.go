@@ -83,7 +83,9 @@ func TestAddLateness_KeepsEdgesInOrder(t *testing.T) {
 
 func TestFreePorts_SharedAddressesStayShared(t *testing.T) {
 	var s station.Parameters
-	seat := func(address string) link.Endpoint { return link.Endpoint{Network: "tcp", Address: address} }
+	seat := func(address string) link.Endpoint {
+		return link.Endpoint{Network: "tcp", Address: address}
+	}
 	for i := range s.Encoders {
 		s.Encoders[i].Seat.Endpoint = seat("127.0.0.1:1")
 	}
