@@ -74,8 +74,8 @@ func references(t testing.TB) []*reference {
 	for _, path := range paths {
 		all = append(all, readReference(t, path))
 	}
-	if len(all) < 12 {
-		t.Fatalf("%d scenarios, need 12", len(all))
+	if len(all) < 13 {
+		t.Fatalf("%d scenarios, need 13", len(all))
 	}
 	return all
 }
@@ -146,15 +146,20 @@ func (r *reference) replay(t testing.TB, h time.Duration) (load, motors float64)
 
 // The whole motion against SciPy's solve_ivp between events, which knows neither
 // step nor clamp (testdata/plant/reference.py): at most half a millidegree off, at
-// every stored instant, load and motors alike.
+// every stored instant, load and motors alike. Five changes of torque in a row,
+// through the play each time and with no loop to take an error back, add up to more.
 func TestStep_AgainstSolverWithEvents(t *testing.T) {
-	const halfMillidegree = 0.5e-3
+	const halfMillidegree, millidegree = 0.5e-3, 1e-3
 	for _, r := range references(t) {
 		load, motors := r.replay(t, step)
 		t.Logf("%-20s load %.4f motors %.4f mdeg", r.Name, 1e3*load, 1e3*motors)
-		if !(load <= halfMillidegree && motors <= halfMillidegree) {
+		most := halfMillidegree
+		if r.Name == "reversal_five" {
+			most = millidegree
+		}
+		if !(load <= most && motors <= most) {
 			t.Errorf("%s: load %.3g deg, motors %.3g deg off, at most %g",
-				r.Name, load, motors, halfMillidegree)
+				r.Name, load, motors, most)
 		}
 	}
 }

@@ -337,15 +337,16 @@ def slew(get, more=None, start=0.0, external=0.0):
             "inputs": inputs}
 
 
-def reversal(get, share):
+def reversal(get, share, ways):
     """To and fro; more torque than twice the bias takes a motor through its play."""
     bias = share * get["torque_bias_kn_m"] * 1e3
     total = 2.2 * get["torque_bias_kn_m"] * 1e3 if share else 2.2 * get["coulomb_kn_m"] * 1e3
     inputs = [push(0, bias, -bias)]
-    for k, way in enumerate((1, -1, -1, 1, 0)):
+    for k, way in enumerate(ways):
         inputs.append(push(0.5 + k * 0.5, way * total / 2 + bias, way * total / 2 - bias))
-    inputs.append(push(3.0, 0, 0, 0, (False, False)))
-    return {"start": rest(40.0), "lasts_s": 4.0, "every_s": 0.01, "inputs": inputs}
+    end = 0.5 + len(ways) * 0.5
+    inputs.append(push(end, 0, 0, 0, (False, False)))
+    return {"start": rest(40.0), "lasts_s": end + 1.0, "every_s": 0.01, "inputs": inputs}
 
 
 def brake_drop(get, name, at, way, more=None):
@@ -394,18 +395,20 @@ def scenarios(sheet):
     # A fifth more friction at rest, gone a tenth of full rate up.
     sticky = {"breakaway_n_m": 20e3, "stribeck_deg_per_s": 0.05}
     top = {"gravity_n_m": 1800.0, "gravity_phase_deg": 0.0}
-    d, s, g = sheet["demo.az"], sheet["small.el"], sheet["large.az"]
+    d, e = sheet["demo.az"], sheet["demo.el"]
+    s, g = sheet["small.el"], sheet["large.az"]
     return {
         "slew": ("demo.az", slew(d)),
         "slew_sticky": ("large.az", slew(g, sticky)),
-        "reversal": ("demo.el", reversal(sheet["demo.el"], 1.0)),
-        "reversal_unbiased": ("demo.el", reversal(sheet["demo.el"], 0.0)),
+        "reversal": ("demo.el", reversal(e, 1.0, (1, -1, -1))),
+        "reversal_five": ("demo.el", reversal(e, 1.0, (1, -1, -1, 1, 0))),
+        "reversal_unbiased": ("demo.el", reversal(e, 0.0, (1, -1, -1, 1, 0))),
         "brake_drop_small": ("small.az", brake_drop(sheet["small.az"], "small.az", 0, 1)),
-        "brake_drop": ("demo.el", brake_drop(sheet["demo.el"], "demo.el", 40, -1)),
+        "brake_drop": ("demo.el", brake_drop(e, "demo.el", 40, -1)),
         "brake_drop_unequal": ("large.el", brake_drop(sheet["large.el"], "large.el", 40, 1, weak)),
         "limit_hit": ("demo.az", limit_hit(d, "demo.az", 1, 0.2)),
         "limit_hit_lower": ("large.el", limit_hit(sheet["large.el"], "large.el", -1, 0.1)),
-        "held_brake": ("demo.el", held(sheet["demo.el"])),
+        "held_brake": ("demo.el", held(e)),
         "wind_step": ("demo.az", wind_step(d, "demo.az", False)),
         "wind_step_moving": ("large.el", wind_step(sheet["large.el"], "large.el", True)),
         "reflector": ("demo.az", slew(d, reflector)),
