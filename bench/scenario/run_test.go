@@ -1,0 +1,207 @@
+package scenario
+
+import (
+	"errors"
+	"strings"
+	"testing"
+	"time"
+
+	"haltmark/bench/clock"
+	"haltmark/bench/config"
+	"haltmark/bench/controller"
+	"haltmark/bench/link"
+	"haltmark/bench/record"
+	"haltmark/bench/seed"
+	"haltmark/bench/standin"
+	"haltmark/bench/station"
+)
+
+// demoRun is a run of the demo station under the stand-in, on the virtual clock.
+func demoRun(t *testing.T) Run {
+	t.Helper()
+	st, err := config.LoadStation("demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	required, err := config.LoadRequirements()
+	if err != nil {
+		t.Fatal(err)
+	}
+	sheet, err := config.LoadController("standin")
+	if err != nil {
+		t.Fatal(err)
+	}
+	set, devices := st.Standin(&sheet.Profile)
+	parameters := st.Station()
+	return Run{
+		Station: &parameters, Requirements: required.All, Limits: st.Limit, Profile: sheet.Profile,
+		Cycle: set.Timing.Cycle, Step: 250 * time.Microsecond,
+		World: func(s seed.Seed) (clock.Clock, link.Network) {
+			c := clock.NewVirtual()
+			t.Cleanup(c.Close)
+			return c, link.NewMemory(c)
+		},
+		Control: func(c clock.Clock, n link.Network, _ []station.Seat) controller.Controller {
+			own := set
+			own.Kept = &standin.Kept{}
+			return &controller.Embedded{Launch: func() (func(), error) {
+				k, err := standin.Start(c, n, own, devices)
+				if err != nil {
+					return nil, err
+				}
+				return k.Stop, nil
+			}}
+		},
+	}
+}
+
+// marks lists the record's marks of a kind as "name axis".
+func marks(r *record.Record, kind string) []string {
+	var names []string
+	for _, m := range r.Marks {
+		if m.Kind == kind {
+			names = append(names, strings.TrimSpace(m.Name+" "+m.Axis))
+		}
+	}
+	return names
+}
+
+func TestRun_SaysWhatItDid(t *testing.T) {
+	e := sentencesOf(t, "a.feature", []byte(good))[0]
+	result := demoRun(t).Do(&e)
+	if result.Err != nil || result.Record == nil {
+		t.Fatalf("%v", result.Err)
+	}
+	for i, s := range result.Steps {
+		if !s.Done || s.Err != nil || s.Sentence.Text != e.Steps[i].Text {
+			t.Errorf("%q: done %v, %v", s.Sentence.Text, s.Done, s.Err)
+		}
+	}
+	if got := marks(result.Record, record.Cause); len(got) != 1 || got[0] != "emergency_stop" {
+		t.Errorf("causes %q", got)
+	}
+	// The cause is of no axis, so is what the management side is told.
+	if got := marks(result.Record, record.Report); len(got) != 1 || got[0] != "emergency_stop" {
+		t.Errorf("reports %q", got)
+	}
+	asks := result.Record.Asks
+	if len(asks) != 1 || asks[0].Requirement != "HR-020" || asks[0].Axis != "azimuth" ||
+		asks[0].Cause != "emergency_stop" || asks[0].From == 0 || asks[0].From >= asks[0].At {
+		t.Errorf("asks %+v", asks)
+	}
+}
+
+// The trials use what no shipped scenario does.
+func TestRun_Trials(t *testing.T) {
+	for _, e := range sentencesOf(t, "trials.feature", []byte(trials)) {
+		result := demoRun(t).Do(&e)
+		if result.Err != nil {
+			t.Fatal(result.Err)
+		}
+		names := marks(result.Record, record.Fault)
+		if got := strings.Join(names, ","); got != "external_torque azimuth,brake_worn azimuth.1" {
+			t.Errorf("faults %q", got)
+		}
+		if got := marks(result.Record, record.Command); got[len(got)-1] != "reset" {
+			t.Errorf("commands %q", got)
+		}
+	}
+}
+
+// A phase strikes at its share of the control cycle; whole cycles come and go with
+// what the controller takes up a cycle later.
+func TestRun_PhaseShiftsTheCause(t *testing.T) {
+	e := sentencesOf(t, "a.feature", []byte(good))[0]
+	at := func(phase float64) time.Duration {
+		r := demoRun(t)
+		r.Phase = phase
+		for _, m := range r.Do(&e).Record.Marks {
+			if m.Kind == record.Cause {
+				return m.At
+			}
+		}
+		t.Fatal("no cause")
+		return 0
+	}
+	const cycle = 20 * time.Millisecond
+	first := at(0)
+	for _, phase := range []float64{0.25, 0.5, 0.75} {
+		want := time.Duration(phase * float64(cycle))
+		if late := at(phase) - first; (late-want)%cycle != 0 || late < 0 || late > 4*cycle {
+			t.Errorf("phase %g is later by %v, want %v and whole cycles", phase, late, want)
+		}
+	}
+}
+
+// What the sentences say and the world does not do is told with its place, and
+// leaves a record.
+func TestRun_NotReached(t *testing.T) {
+	text := strings.Replace(good, "in mid-travel", "300 deg inside its upper software limit", 1)
+	text = strings.Replace(text, "azimuth rests", "elevation rests", 1)
+	e := sentencesOf(t, "a.feature", []byte(text))[0]
+	result := demoRun(t).Do(&e)
+	var at *Error
+	if !errors.As(result.Err, &at) || at.Line != 5 ||
+		!strings.Contains(at.What, "outside its travel") {
+		t.Errorf("%v", result.Err)
+	}
+	if result.Steps[0].Done || result.Steps[1].Done || result.Record != nil {
+		t.Errorf("%+v", result.Steps)
+	}
+}
+
+// A panic inside a sentence is the bench's own failure, not the scenario's.
+func TestRun_PanicIsTheBenchsFailure(t *testing.T) {
+	e := sentencesOf(t, "a.feature", []byte(good))[0]
+	e.Steps[2].Phrase = &Phrase{Keyword: When, Does: func(*World, Words) error {
+		panic("out of order")
+	}}
+	defer func() {
+		p, ok := recover().(*Panic)
+		if !ok || p.Value != "out of order" || !strings.Contains(p.Stack, "run_test.go") {
+			t.Errorf("%+v", p)
+		}
+		if ok && !strings.HasPrefix(p.Error(), "out of order\n") {
+			t.Errorf("%v", p)
+		}
+	}()
+	demoRun(t).Do(&e)
+	t.Error("the panic went no further than godog")
+}
+
+func TestUnanswered(t *testing.T) {
+	r := demoRun(t)
+	for _, e := range shipped(t) {
+		if errs := e.Unanswered(r.Requirements); errs != nil {
+			t.Error(messagesOf(errs))
+		}
+	}
+	e := sentencesOf(t, "a.feature", []byte(strings.Replace(good, "@HR-020", "@HR-001", 1)))[0]
+	if got := messagesOf(e.Unanswered(r.Requirements)); !strings.HasPrefix(got,
+		`a.feature:8: "azimuth stops within its category 1 time": its Rule carries no tag`) ||
+		!strings.Contains(got, "@HR-020") {
+		t.Errorf("%s", got)
+	}
+	if got := messagesOf(e.Unanswered(nil)); !strings.HasPrefix(got, "a.feature:8: ") ||
+		!strings.Contains(got, "no requirement answers for stop_time") {
+		t.Errorf("%s", got)
+	}
+}
+
+// Given is set-up only: no time passes, so no world is there yet.
+func TestPhrases_GivenBuildsNoWorld(t *testing.T) {
+	r := demoRun(t)
+	for _, p := range Phrases() {
+		if p.Keyword != Given {
+			continue
+		}
+		w := &World{run: &r}
+		if err := p.Does(w, Words{Number: 1, Angle: 0.1, Mode: "local", Torque: 1,
+			Share: 0.5}); err != nil {
+			t.Errorf("%q: %v", p.Pattern, err)
+		}
+		if w.built || w.clock != nil {
+			t.Errorf("%q builds the world", p.Pattern)
+		}
+	}
+}
