@@ -4,7 +4,6 @@ import (
 	"math"
 	"testing"
 	"time"
-
 )
 
 // Two springs of K/2 each carry T at a twist of T/K past half the play (Hooke): the
@@ -25,7 +24,8 @@ func TestLean_IsTheStaticTwist(t *testing.T) {
 		for range 8000 {
 			p.Step(&in)
 		}
-		if moved := p.State().Position[Azimuth] - before - leant; math.Abs(moved) > 1e-3*math.Abs(want) {
+		moved := p.State().Position[Azimuth] - before - leant
+		if math.Abs(moved) > 1e-3*math.Abs(want) {
 			t.Errorf("moved %g rad after leaning %g", moved, leant)
 		}
 	}
