@@ -38,6 +38,12 @@ const (
 	ErrorConnection uint16 = 0x8130
 	// ErrorManufacturer is the first of the codes left to manufacturers.
 	ErrorManufacturer uint16 = 0xFF00
+
+	// Codes of this house, among those left to manufacturers.
+	ErrorPartner       uint16 = 0xFF01 // the other drive of the axis is in fault
+	ErrorSafeStand     uint16 = 0xFF11 // SOS: left its window
+	ErrorSafeSpeed     uint16 = 0xFF12 // SLS: too fast
+	ErrorSafeDirection uint16 = 0xFF13 // SDI: the wrong way
 )
 
 // Severe tells whether a fault of this code forbids a controlled stop, because

@@ -26,10 +26,34 @@ const (
 	ModeNone            int8 = 0
 	ModeProfileVelocity int8 = 3
 	ModeProfileTorque   int8 = 4
+	ModeCyclicVelocity  int8 = 9  // the controller makes the ramps
+	ModeCyclicTorque    int8 = 10 // the controller makes the torque
 )
 
-// SupportedModes is object 6502 for the modes above.
-const SupportedModes uint32 = 0x4 | 0x8
+// The bits of object 6502, supported modes. Source: REFERENCES.md 2.4.
+const (
+	SupportsProfileVelocity uint32 = 0x4
+	SupportsProfileTorque   uint32 = 0x8
+	SupportsCyclicVelocity  uint32 = 0x100
+	SupportsCyclicTorque    uint32 = 0x200
+)
+
+// SupportedModes is object 6502 of a drive with the two profile modes.
+const SupportedModes = SupportsProfileVelocity | SupportsProfileTorque
+
+// KnownModes is object 6502 of a drive with every mode above.
+const KnownModes = SupportedModes | SupportsCyclicVelocity | SupportsCyclicTorque
+
+// Supports tells whether object 6502 names a mode: bit n-1 stands for mode n.
+func Supports(supported uint32, mode int8) bool {
+	return mode > 0 && mode <= 32 && supported>>(mode-1)&1 == 1
+}
+
+// TorqueMode tells the modes in which torque is commanded, not speed.
+func TorqueMode(mode int8) bool { return mode == ModeProfileTorque || mode == ModeCyclicTorque }
+
+// CyclicMode tells the modes in which every set point acts as it comes.
+func CyclicMode(mode int8) bool { return mode == ModeCyclicVelocity || mode == ModeCyclicTorque }
 
 // Options are the option codes of one drive.
 type Options struct {

@@ -30,7 +30,9 @@ const (
 	InternalLimit  Flags = 1 << 11
 	// SpeedZero is bit 12 in profile velocity mode; other modes use it otherwise.
 	SpeedZero Flags = 1 << 12
-	// FollowingError is bit 13 in position modes.
+	// FollowsCommand is the same bit in cyclic modes: the set point is obeyed.
+	FollowsCommand = SpeedZero
+	// FollowingError is bit 13 where a following error is watched.
 	FollowingError Flags = 1 << 13
 
 	flagMask = ^Flags(stateMask)

@@ -5,6 +5,7 @@ import (
 	"math"
 	"time"
 
+	"haltmark/bench/quantity"
 	"haltmark/emulators/cia402"
 )
 
@@ -13,6 +14,10 @@ import (
 type Input struct {
 	MotorRate, MotorPosition float64
 	STO, Supplied            bool
+
+	Supply     quantity.Ratio // voltage as a share of the nominal; 0 means 1
+	Safe       SafeRequest    // the safe functions that are selected
+	PartnerOff bool           // the healthy contact of the axis's other drive is open
 }
 
 // Drive is one drive. Its zero value is not usable; New makes one.
@@ -41,6 +46,15 @@ type Drive struct {
 	braking      bool // the stop is over, the brake closes under torque
 	brakingSince time.Duration
 	halted       bool
+	holding      bool    // SS2 or SOS keeps the demand at nought
+	byVoltage    bool    // a stop that spares the link
+	slope        float64 // rad/s^2, to the set point of a cyclic velocity
+
+	// What a plain drive has none of.
+	plain bool
+	watch watches
+	power power
+	safe  safety
 
 	// The state machine.
 	now       time.Duration
@@ -63,6 +77,8 @@ type Drive struct {
 
 	// What the controller set.
 	mode           int8
+	largest        float64 // rad/s, of 607F and 6080; 0 is none
+	outputs, mask  uint32  // 60FE
 	targetVelocity float64 // rad/s
 	targetTorque   float64 // N m
 	offset         float64 // N m
@@ -77,11 +93,22 @@ func New(p Parameters) *Drive {
 	if p.STOError == cia402.ErrorNone {
 		p.STOError = cia402.ErrorManufacturer
 	}
-	return &Drive{
+	d := &Drive{
 		set:       p,
 		gain:      2 * math.Pi * float64(p.SpeedLoop) * float64(p.Inertia),
 		mode:      cia402.ModeProfileVelocity,
 		maxTorque: float64(p.PeakTorque),
+	}
+	d.refit()
+	return d
+}
+
+// refit takes in what follows from the parameters.
+func (d *Drive) refit() {
+	d.plain = d.set.plain()
+	d.largest = float64(d.set.MaxVelocity)
+	if speed := float64(d.set.MaxMotorSpeed); speed > 0 && (d.largest == 0 || speed < d.largest) {
+		d.largest = speed
 	}
 }
 
@@ -96,8 +123,14 @@ func (d *Drive) Step(now time.Duration, in Input) {
 	}
 	d.now = now
 	d.measure(in)
-	d.supply(in.Supplied)
-	d.safeTorqueOff(in.STO && !d.Faults.STODead)
+	stop, supplied := in.STO, in.Supplied
+	if !d.plain {
+		supplied = d.feed(dt, &in)
+		d.guard(dt, &in)
+		stop = d.safeFunctions(in.Safe) || stop
+	}
+	d.supply(supplied)
+	d.safeTorqueOff(stop && !d.Faults.STODead)
 	if d.Faults.HeldTrip != cia402.ErrorNone {
 		d.Trip(d.Faults.HeldTrip)
 	}
@@ -106,7 +139,7 @@ func (d *Drive) Step(now time.Duration, in Input) {
 		return
 	}
 	if d.state == cia402.OperationEnabled {
-		d.watch()
+		d.listen()
 	}
 	if d.slowing {
 		d.endStop()
@@ -154,13 +187,19 @@ func (d *Drive) PowerOn() bool { return d.powered }
 // released, started, and not in fault. A drive that is braking on its fault
 // reaction is still ready, until it lets its brake close at the end of it.
 func (d *Drive) Ready() bool {
-	return d.supplied && !d.sto && !d.braking && d.state != cia402.Fault &&
+	return d.supplied && !d.sto && !d.braking && !d.brakeAsked() && d.state != cia402.Fault &&
 		d.state != cia402.NotReadyToSwitchOn
+}
+
+// brakeAsked tells that safe brake control or bit 0 of object 60FE closes the
+// brake, whatever else is so.
+func (d *Drive) brakeAsked() bool {
+	return d.outputs&d.mask&1 != 0 || d.safe.asked&RequestSBC != 0
 }
 
 // SBC is safe brake control: true demands the brake closed. It comes with the
 // STO input, before torque has gone, as the brake takes its own time to bite.
-func (d *Drive) SBC() bool { return d.sto || !d.supplied }
+func (d *Drive) SBC() bool { return d.sto || !d.supplied || d.brakeAsked() }
 
 // STO tells whether safe torque off is demanded, as the drive sees it.
 func (d *Drive) STO() bool { return d.sto }

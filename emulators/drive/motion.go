@@ -20,10 +20,10 @@ func (d *Drive) slow(option int16) {
 	default:
 		d.slowBy = atLimit
 	}
-	if d.mode == cia402.ModeProfileTorque && !d.slowing {
+	if cia402.TorqueMode(d.mode) && !d.slowing {
 		d.restart()
 	}
-	d.slowing = true
+	d.slowing, d.byVoltage = true, option == cia402.StopVoltageLimit
 	d.off, d.reached = d.now, false
 }
 
@@ -67,12 +67,16 @@ func (d *Drive) move(dt float64) {
 	if d.Faults.OffsetError != 0 {
 		wanted += float64(d.offset * float64(d.Faults.OffsetError))
 	}
-	if d.mode == cia402.ModeProfileTorque && !d.slowing {
-		wanted += d.torqueLoop(dt)
+	limit := d.maxTorque
+	if cia402.TorqueMode(d.mode) && !d.slowing {
+		wanted = d.limitSpeed(wanted + d.torqueLoop(dt))
 	} else {
 		wanted += d.speedLoop(dt)
 	}
-	if limit := d.maxTorque; math.Abs(wanted) > limit {
+	if !d.plain {
+		limit = d.available(wanted, limit)
+	}
+	if math.Abs(wanted) > limit {
 		wanted = math.Copysign(limit, wanted)
 		d.limited = true
 	}
@@ -90,13 +94,15 @@ func (d *Drive) speedLoop(dt float64) float64 {
 		d.reached = d.still && d.demand == 0
 	} else {
 		up, down = float64(d.set.Acceleration), float64(d.set.Deceleration)
-		if largest := float64(d.set.MaxVelocity); largest > 0 && math.Abs(target) > largest {
+		if largest := d.largest; largest > 0 && math.Abs(target) > largest {
 			target = math.Copysign(largest, target)
 			d.limited = true
 		}
 		d.inWindow(target)
 	}
-	if d.demand != target {
+	if d.mode == cia402.ModeCyclicVelocity && !d.slowing {
+		d.follow(target, dt)
+	} else if d.demand != target {
 		d.demand = ramp(d.demand, target, float64(up*dt), float64(down*dt))
 	}
 	miss := d.demand - d.rate
@@ -121,9 +127,31 @@ func (d *Drive) inWindow(target float64) {
 	d.reached = d.now-d.off >= d.set.VelocityOffTime
 }
 
+// follow takes a set point of cyclic velocity: at once, or led to it in a straight
+// line over the interpolation time.
+func (d *Drive) follow(target, dt float64) {
+	miss := target - d.demand
+	if by := float64(d.slope * dt); d.set.Interpolation > 0 && math.Abs(miss) > by {
+		miss = math.Copysign(by, miss)
+	}
+	d.demand += miss
+}
+
+// limitSpeed takes away torque that would drive the motor beyond object 6080,
+// along the slope of the speed loop.
+func (d *Drive) limitSpeed(wanted float64) float64 {
+	largest := float64(d.set.MaxMotorSpeed)
+	if largest == 0 {
+		return wanted
+	}
+	cut := min(max(wanted, float64(d.gain*(-largest-d.rate))), float64(d.gain*(largest-d.rate)))
+	d.limited = d.limited || cut != wanted
+	return cut
+}
+
 // torqueLoop leads the torque demand to its target by the torque slope.
 func (d *Drive) torqueLoop(dt float64) float64 {
-	if d.set.TorqueSlope == 0 {
+	if d.set.TorqueSlope == 0 || d.mode == cia402.ModeCyclicTorque {
 		d.torqueDemand = d.targetTorque
 	} else if d.torqueDemand != d.targetTorque {
 		by := float64(d.set.TorqueSlope / 1000 * float64(d.set.RatedTorque) * dt)

@@ -22,7 +22,7 @@ var (
 const (
 	Controlword           int = iota // 6040
 	Statusword                       // 6041, read only
-	Mode                             // 6060: 3 or 4
+	Mode                             // 6060: one of SupportedModes
 	ModeDisplay                      // 6061, read only
 	TargetVelocity                   // 60FF
 	VelocityActual                   // 606C, read only
@@ -51,6 +51,18 @@ const (
 	VelocityThreshold                // 606F
 	VelocityThresholdTime            // 6070
 	SupportedModes                   // 6502, read only
+	PositionDemand                   // 6062, read only
+	FollowingActual                  // 60F4, read only
+	FollowingWindow                  // 6065
+	FollowingTime                    // 6066
+	PositionWindow                   // 6067
+	PositionWindowTime               // 6068
+	MaxMotorSpeed                    // 6080
+	LinkVoltage                      // 6079 as per mille of the nominal, read only
+	DigitalInputs                    // 60FD, read only
+	DigitalOutputs                   // 60FE:1, bit 0 closes the brake
+	OutputMask                       // 60FE:2, which outputs act
+	InterpolationTime                // 60C2
 	quantityCount
 )
 
@@ -88,6 +100,18 @@ func (d *Drive) Quantities() []string {
 		VelocityThreshold:     "velocity_threshold",
 		VelocityThresholdTime: "velocity_threshold_time",
 		SupportedModes:        "supported_modes",
+		PositionDemand:        "position_demand",
+		FollowingActual:       "following_error_actual",
+		FollowingWindow:       "following_error_window",
+		FollowingTime:         "following_error_time",
+		PositionWindow:        "position_window",
+		PositionWindowTime:    "position_window_time",
+		MaxMotorSpeed:         "max_motor_speed",
+		LinkVoltage:           "link_voltage",
+		DigitalInputs:         "digital_inputs",
+		DigitalOutputs:        "digital_outputs",
+		OutputMask:            "digital_outputs_mask",
+		InterpolationTime:     "interpolation_time",
 	}
 }
 
@@ -128,6 +152,8 @@ func (d *Drive) Store(id int, value float64) error {
 	case QuickStopOption, ShutdownOption, DisableOption, HaltOption, FaultReactionOption,
 		AbortOption:
 		return d.storeOption(id, value)
+	case DigitalOutputs, OutputMask:
+		return d.storeOutputs(id, value)
 	}
 	return d.storeShape(id, value)
 }
@@ -136,7 +162,8 @@ func (d *Drive) Store(id int, value float64) error {
 func reported(id int) bool {
 	switch id {
 	case Statusword, ModeDisplay, VelocityActual, VelocityDemand, PositionActual,
-		TorqueActual, TorqueDemand, ErrorCode:
+		TorqueActual, TorqueDemand, ErrorCode, PositionDemand, FollowingActual, LinkVoltage,
+		DigitalInputs:
 		return true
 	}
 	return false
@@ -158,6 +185,14 @@ func (d *Drive) report(id int) float64 {
 		return d.perMille(d.torque)
 	case TorqueDemand:
 		return d.perMille(d.torqueDemand)
+	case PositionDemand:
+		return d.pathDemand()
+	case FollowingActual:
+		return d.pathDemand() - d.turn
+	case LinkVoltage:
+		return d.linkVoltage()
+	case DigitalInputs:
+		return float64(d.inputs())
 	}
 	return float64(d.code)
 }
@@ -180,7 +215,11 @@ func (d *Drive) setting(id int) float64 {
 	case RatedTorque:
 		return float64(d.set.RatedTorque)
 	case SupportedModes:
-		return float64(cia402.SupportedModes)
+		return float64(d.set.modes())
+	case DigitalOutputs:
+		return float64(d.outputs)
+	case OutputMask:
+		return float64(d.mask)
 	case QuickStopOption:
 		return float64(o.QuickStop)
 	case ShutdownOption:
@@ -216,6 +255,18 @@ func (d *Drive) shape(id int) float64 {
 		return p.VelocityOffTime.Seconds()
 	case VelocityThreshold:
 		return float64(p.StandstillRate)
+	case FollowingWindow:
+		return float64(p.FollowingError)
+	case FollowingTime:
+		return p.FollowingTime.Seconds()
+	case PositionWindow:
+		return float64(p.PositionWindow)
+	case PositionWindowTime:
+		return p.PositionWindowTime.Seconds()
+	case MaxMotorSpeed:
+		return float64(p.MaxMotorSpeed)
+	case InterpolationTime:
+		return p.Interpolation.Seconds()
 	}
 	return p.StandstillTime.Seconds()
 }
@@ -226,7 +277,7 @@ func (d *Drive) statusword() uint16 {
 	if d.supplied {
 		flags |= cia402.VoltageEnabled
 	}
-	if d.Faults.Warning || d.silent && d.powered {
+	if d.Faults.Warning || d.silent && d.powered || !d.plain && d.warns() {
 		flags |= cia402.Warning
 	}
 	if d.reached {
@@ -237,6 +288,12 @@ func (d *Drive) statusword() uint16 {
 	}
 	if d.still && d.mode == cia402.ModeProfileVelocity {
 		flags |= cia402.SpeedZero
+	}
+	if cia402.CyclicMode(d.mode) && d.state == cia402.OperationEnabled && !d.slowing {
+		flags |= cia402.FollowsCommand
+	}
+	if d.strays() {
+		flags |= cia402.FollowingError
 	}
 	return cia402.Statusword(d.state, flags)
 }

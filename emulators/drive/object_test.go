@@ -25,7 +25,8 @@ func TestQuantities_EachHasOneName(t *testing.T) {
 func TestStore_ReadOnly(t *testing.T) {
 	d := newRig(t, demo()).d
 	readOnly := []int{Statusword, ModeDisplay, VelocityActual, VelocityDemand, PositionActual,
-		TorqueActual, TorqueDemand, RatedTorque, ErrorCode, SupportedModes}
+		TorqueActual, TorqueDemand, RatedTorque, ErrorCode, SupportedModes, PositionDemand,
+		FollowingActual, LinkVoltage, DigitalInputs}
 	for id := range quantityCount {
 		err := d.Store(id, d.Load(id))
 		if id == Controlword || id == QuickStopOption {
@@ -48,7 +49,8 @@ func TestStore_WhatIsStoredIsRead(t *testing.T) {
 		FaultReactionOption: 0, AbortOption: 3, MaxVelocity: 0.05, ProfileAcceleration: 0.02,
 		ProfileDeceleration: 0.03, QuickStopDeceleration: 0.04, TorqueSlope: 500,
 		VelocityWindow: 0.001, VelocityWindowTime: 0.05, VelocityThreshold: 0.002,
-		VelocityThresholdTime: 0.1,
+		VelocityThresholdTime: 0.1, FollowingWindow: 0.01, FollowingTime: 0.2, PositionWindow: 0.02,
+		PositionWindowTime: 0.3, MaxMotorSpeed: 0.04, DigitalOutputs: 0xFFFF0001, OutputMask: 0x10000,
 	}
 	for id, value := range values {
 		if err := d.Store(id, value); err != nil {

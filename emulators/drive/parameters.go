@@ -47,6 +47,23 @@ type Parameters struct {
 	VelocityOffTime time.Duration // 606E
 	StandstillRate  quantity.Rate // 606F: slower than this is standstill
 	StandstillTime  time.Duration // 6070
+
+	Modes          uint32        // 6502; 0 means the two profile modes
+	Interpolation  time.Duration // 60C2: a cyclic velocity is led to its set point in this
+	MaxMotorSpeed  quantity.Rate // 6080: cuts targets, and torque beyond it in torque modes
+	FollowingError quantity.Angle
+	FollowingTime  time.Duration // 6065 above and 6066 here: beyond it for so long is 8611
+	// PositionWindow and PositionWindowTime, 6067 and 6068, are kept for whoever
+	// reads them: no mode here has a target position.
+	PositionWindow     quantity.Angle
+	PositionWindowTime time.Duration
+
+	Overspeed        quantity.Rate // faster than this trips with 7310
+	BlockedTime      time.Duration // at its torque limit and standing so long trips with 7121
+	PartnerInterlock bool          // the fault of the axis's other drive takes the torque, FF01
+	Thermal          Thermal
+	Link             Link
+	Safety           Safety
 }
 
 // STOEnd is where safe torque off leaves a drive that was enabled.
@@ -88,9 +105,53 @@ func (p Parameters) Check() error {
 		err = errors.Join(err, fmt.Errorf("drive: option codes %+v: not all allowed", p.Options))
 	}
 	shortest := min(p.IntegralTime, p.Watchdog, p.SelfTest, p.STODelay, p.VelocityOffTime,
-		p.StandstillTime, p.BrakeHold)
+		p.StandstillTime, p.BrakeHold, p.Interpolation, p.FollowingTime, p.PositionWindowTime,
+		p.BlockedTime)
 	if shortest < 0 {
 		err = errors.Join(err, fmt.Errorf("drive: span %v is below 0", shortest))
 	}
-	return err
+	return errors.Join(err, p.checkModes(), p.checkWatches(), p.Thermal.check(p),
+		p.Link.check(), p.Safety.check())
+}
+
+func (p *Parameters) checkModes() error {
+	if p.Modes == 0 {
+		return nil
+	}
+	if p.Modes&^cia402.KnownModes != 0 || p.Modes&cia402.SupportsProfileVelocity == 0 {
+		return fmt.Errorf("drive: supported modes %#x must be within %#x and have %#x", p.Modes,
+			cia402.KnownModes, cia402.SupportsProfileVelocity)
+	}
+	if p.Interpolation > 0 && p.Modes&cia402.SupportsCyclicVelocity == 0 {
+		return errors.New("drive: interpolation is of cyclic velocity, which is not supported")
+	}
+	return nil
+}
+
+func (p *Parameters) checkWatches() error {
+	if !(p.MaxMotorSpeed >= 0) || !(p.FollowingError >= 0) || !(p.PositionWindow >= 0) ||
+		!(p.Overspeed >= 0) {
+		return errors.New("drive: motor speed, windows and overspeed must not be negative")
+	}
+	if p.Overspeed > 0 && p.Overspeed <= p.MaxVelocity {
+		return fmt.Errorf("drive: overspeed %v must be above the largest velocity %v",
+			p.Overspeed, p.MaxVelocity)
+	}
+	return nil
+}
+
+// plain tells a drive that has none of the watches, no link and no safe function
+// beside its STO.
+func (p *Parameters) plain() bool {
+	return p.MaxMotorSpeed == 0 && p.FollowingError == 0 && p.Overspeed == 0 &&
+		p.BlockedTime == 0 && !p.PartnerInterlock && p.Thermal == Thermal{} && p.Link == Link{} &&
+		p.Safety == Safety{}
+}
+
+// modes is object 6502.
+func (p *Parameters) modes() uint32 {
+	if p.Modes == 0 {
+		return cia402.SupportedModes
+	}
+	return p.Modes
 }

@@ -12,8 +12,8 @@ func (d *Drive) command(word uint16) {
 	}
 	move := cia402.Next(d.state, before, word, cia402.Condition{
 		CausePresent: d.causePresent(),
-		MayResume:    cia402.Stays(d.set.Options.QuickStop),
-		Inhibited:    d.sto || !d.supplied,
+		MayResume:    cia402.Stays(d.set.Options.QuickStop) && d.safe.stop != safeSS1,
+		Inhibited:    d.sto || !d.supplied || d.watch.partner,
 	})
 	if d.Faults.IgnoreStop && d.state == cia402.OperationEnabled {
 		return
@@ -28,7 +28,7 @@ func (d *Drive) take(move cia402.Move) {
 	switch move.Taken[0] {
 	case cia402.NoTransition:
 		if d.closing && cia402.Commanded(d.word) == cia402.CommandEnableOperation {
-			d.closing, d.slowing = false, d.halted
+			d.closing, d.slowing = false, d.halted || d.holding
 		}
 	case 3:
 		d.state = cia402.SwitchedOn
@@ -49,7 +49,7 @@ func (d *Drive) take(move cia402.Move) {
 		d.code = cia402.ErrorNone
 		d.state = move.To
 	case 16:
-		d.slowing = false
+		d.slowing = d.holding
 		d.state = move.To
 	default:
 		d.state = move.To
@@ -62,6 +62,7 @@ func (d *Drive) enable() {
 	d.powered = true
 	d.code = cia402.ErrorNone
 	d.halted, d.closing, d.slowing, d.braking = false, false, false, false
+	d.holding = false
 	d.restart()
 }
 
@@ -77,7 +78,7 @@ func (d *Drive) powerOff(to cia402.State) {
 	d.powered = false
 	d.torque, d.integral, d.demand, d.torqueDemand = 0, 0, 0, 0
 	d.slowing, d.closing, d.halted, d.limited, d.reached = false, false, false, false, false
-	d.braking = false
+	d.braking, d.holding = false, false
 }
 
 // disable ends operation by option 605B or 605C and ends in state to.
@@ -101,7 +102,7 @@ func (d *Drive) quickStop() {
 		return
 	}
 	d.state = cia402.QuickStopActive
-	d.closing, d.halted = false, false
+	d.closing, d.halted, d.holding = false, false, false
 	d.slow(cia402.Braking(option))
 }
 
@@ -116,7 +117,7 @@ func (d *Drive) halt(asked bool) {
 	case asked:
 		d.slow(d.set.Options.Halt)
 	default:
-		d.slowing = false
+		d.slowing = d.holding
 		d.off, d.reached = d.now, false
 	}
 }
@@ -134,11 +135,16 @@ func (d *Drive) Trip(code uint16) {
 		}
 		d.powerOff(cia402.Fault)
 	case d.state != cia402.FaultReactionActive:
-		d.code = code
-		d.state = cia402.FaultReactionActive
-		d.closing, d.halted = false, false
-		d.slow(d.set.Options.FaultReaction)
+		d.react(code, d.set.Options.FaultReaction)
 	}
+}
+
+// react begins the ramp of a fault.
+func (d *Drive) react(code uint16, option int16) {
+	d.code = code
+	d.state = cia402.FaultReactionActive
+	d.closing, d.halted, d.holding = false, false, false
+	d.slow(option)
 }
 
 // causePresent tells whether the cause of the present fault is still there.
@@ -151,7 +157,7 @@ func (d *Drive) causePresent() bool {
 	case d.code == d.set.STOError:
 		return d.sto
 	}
-	return false
+	return !d.plain && d.stillWrong()
 }
 
 // supply follows the main supply. The control electronics have their own, so
@@ -202,8 +208,8 @@ func (d *Drive) fallBack() {
 	}
 }
 
-// watch is the communication watchdog: what happens is up to object 6007.
-func (d *Drive) watch() {
+// listen is the communication watchdog: what happens is up to object 6007.
+func (d *Drive) listen() {
 	if d.set.Watchdog == 0 || d.now-d.fed < d.set.Watchdog || d.silent ||
 		d.Faults.WatchdogDead {
 		return

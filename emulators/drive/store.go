@@ -8,7 +8,8 @@ import (
 )
 
 func (d *Drive) storeMode(value float64) error {
-	if value != float64(cia402.ModeProfileVelocity) && value != float64(cia402.ModeProfileTorque) {
+	if value != math.Trunc(value) || math.Abs(value) > math.MaxInt8 ||
+		!cia402.Supports(d.set.modes(), int8(value)) {
 		return ErrRange
 	}
 	if mode := int8(value); mode != d.mode && !d.Faults.IgnoreCommand {
@@ -24,6 +25,9 @@ func (d *Drive) storeTarget(id int, value float64) error {
 	if id == TargetVelocity {
 		if !d.Faults.IgnoreCommand {
 			d.targetVelocity = value
+			if span := d.set.Interpolation; span > 0 {
+				d.slope = math.Abs(value-d.demand) / span.Seconds()
+			}
 		}
 		return nil
 	}
@@ -75,7 +79,9 @@ func (d *Drive) storeOption(id int, value float64) error {
 // storeShape sets ramps, windows and times. A ramp that is under way goes on as
 // it began where it is a stop, with the new figure where it is a move.
 func (d *Drive) storeShape(id int, value float64) error {
-	if id == VelocityWindowTime || id == VelocityThresholdTime {
+	switch id {
+	case VelocityWindowTime, VelocityThresholdTime, FollowingTime, PositionWindowTime,
+		InterpolationTime:
 		// The objects hold 16 bits of milliseconds.
 		if value < 0 || value > 65.535 {
 			return ErrRange
@@ -101,10 +107,40 @@ func (d *Drive) storeShape(id int, value float64) error {
 		p.StandstillRate = quantity.Rate(value)
 	case VelocityThresholdTime:
 		p.StandstillTime = seconds(value)
+	case FollowingWindow:
+		p.FollowingError = quantity.Angle(value)
+	case FollowingTime:
+		p.FollowingTime = seconds(value)
+	case PositionWindow:
+		p.PositionWindow = quantity.Angle(value)
+	case PositionWindowTime:
+		p.PositionWindowTime = seconds(value)
+	case MaxMotorSpeed:
+		p.MaxMotorSpeed = quantity.Rate(value)
+	case InterpolationTime:
+		p.Interpolation = seconds(value)
 	}
 	if p.Check() != nil {
 		return ErrRange
 	}
+	if d.set.FollowingError == 0 {
+		d.watch.path, d.watch.near = d.turn, d.now
+	}
 	d.set = p
+	d.refit()
+	return nil
+}
+
+func (d *Drive) storeOutputs(id int, value float64) error {
+	if value != math.Trunc(value) || value < 0 || value > math.MaxUint32 {
+		return ErrRange
+	}
+	switch {
+	case d.Faults.IgnoreCommand:
+	case id == DigitalOutputs:
+		d.outputs = uint32(value)
+	default:
+		d.mask = uint32(value)
+	}
 	return nil
 }
