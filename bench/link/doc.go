@@ -9,5 +9,6 @@
 // or hostile: every buffer, queue and wait is bounded.
 //
 // Each direction of a service passes one impairment stage, behind which the
-// packet tap looks. An impairment of probability zero equals none.
+// packet tap looks. An impairment of probability zero equals none; one that is
+// removed takes with it what it held back, and waits for nobody.
 package link

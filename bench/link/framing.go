@@ -14,11 +14,12 @@ var ErrFraming = errors.New("link: framing lost")
 type Framing func(buffered []byte) (size int, err error)
 
 // mbapPrefix is the part of the MBAP header up to and including its length
-// field, mbapLengthMin and mbapLengthMax what that field may hold: the unit
+// field, mbapUnit where the unit identifier stands, mbapLengthMin and mbapLengthMax what that field may hold: the unit
 // identifier and 1 to 253 bytes of PDU. The guide gives no numeric rule; this
 // is a bench rule.
 const (
 	mbapPrefix    = 6
+	mbapUnit      = 6
 	mbapLengthMin = 2
 	mbapLengthMax = 254
 )

@@ -122,7 +122,7 @@ type hostService struct {
 func (d *hostService) impairedBy(i *Impairments) {
 	d.impairments = i
 	for _, way := range []Direction{ToDevice, ToController} {
-		d.stages[way] = newStage(d.host.Seed, d.Name, way, i)
+		d.stages[way] = newStage(d.host.Seed, d.Service, way, i)
 	}
 }
 

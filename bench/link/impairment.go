@@ -11,10 +11,24 @@ type Impairment struct {
 	Silent bool          // messages vanish
 	Delay  time.Duration // added to each message
 	Jitter time.Duration // added too: 0 to this, evenly spread
+	// ByteInterval makes a stream slow: this much passes between any two bytes of
+	// a message. A datagram comes when its last byte would.
+	ByteInterval time.Duration
 	// Messages vanish, lose their end, have one bit turned over, or come twice.
 	DropProbability, TruncateProbability float64
 	CorruptProbability                   float64
 	RepeatProbability                    float64
+	// Messages wait for the next one of their connection and direction, and with
+	// no next one never come: then go first (late, so that whoever takes each
+	// reply for that to the last request stays one behind), go first with the
+	// two transaction identifiers exchanged, or go in one piece with it, which
+	// datagrams do not. When the impairment is removed, what waits is lost.
+	LateProbability, SwapProbability float64
+	MergeProbability                 float64
+	// Messages with an MBAP header carry the transaction identifier of the one
+	// before, or a unit identifier that is one too high.
+	SameTransactionProbability float64
+	WrongUnitProbability       float64
 }
 
 // Conditions are all standing impairments of one service.
@@ -25,6 +39,9 @@ type Conditions struct {
 	// Pulled is a cable out of its socket: existing connections fall silent
 	// both ways, new ones time out, and what is sent meanwhile is lost.
 	Pulled bool
+	// HalfOpen leaves every stream that was open when it was switched on dead:
+	// nothing passes either way and nobody is told. New ones are sound.
+	HalfOpen bool
 }
 
 func (c *Conditions) direction(d Direction) *Impairment {
@@ -39,7 +56,8 @@ func (c *Conditions) direction(d Direction) *Impairment {
 type Impairments struct {
 	mu         sync.Mutex
 	conditions Conditions
-	clean      bool // conditions is the zero value
+	clean      bool   // conditions is the zero value
+	openings   uint64 // how often HalfOpen was switched on
 	changed    func()
 	reset      func()
 }
@@ -59,7 +77,11 @@ func (i *Impairments) Conditions() Conditions {
 // they are.
 func (i *Impairments) Change(edit func(*Conditions)) {
 	i.mu.Lock()
+	was := i.conditions.HalfOpen
 	edit(&i.conditions)
+	if i.conditions.HalfOpen && !was {
+		i.openings++
+	}
 	i.clean = i.conditions == Conditions{}
 	i.mu.Unlock()
 	if i.changed != nil {
@@ -74,13 +96,22 @@ func (i *Impairments) Reset() {
 	}
 }
 
-// standing copies the impairment of one direction; ok is false when there is
-// none, the cable being in.
-func (i *Impairments) standing(d Direction) (m Impairment, pulled, ok bool) {
+// past is that of a connection opened now.
+func (i *Impairments) past() past {
+	i.mu.Lock()
+	defer i.mu.Unlock()
+	return past{born: i.openings}
+}
+
+// standing copies the impairment of one direction for a connection opened after
+// so many half-openings; cut is a way on which nothing passes, ok is false when
+// there is no impairment at all.
+func (i *Impairments) standing(d Direction, born uint64) (m Impairment, cut, ok bool) {
 	i.mu.Lock()
 	defer i.mu.Unlock()
 	if i.clean {
 		return m, false, false
 	}
-	return *i.conditions.direction(d), i.conditions.Pulled, true
+	c := &i.conditions
+	return *c.direction(d), c.Pulled || c.HalfOpen && born < i.openings, true
 }

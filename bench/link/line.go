@@ -74,10 +74,15 @@ func (l *line) run() {
 				return
 			}
 		}
-		if !l.host.pause(m.due, l.cancel) {
-			return
+		whole := delivery{pace: m.pace, bytes: m.bytes}
+		due := m.due
+		for piece := range whole.pieces() {
+			m.due, m.bytes, m.part = due+piece.delay, piece.bytes, piece.more
+			if !l.host.pause(m.due, l.cancel) {
+				return
+			}
+			l.deliver(m)
 		}
-		l.deliver(m)
 	}
 }
 

@@ -65,7 +65,7 @@ func (n *Memory) Serve(s Service) (Listener, error) {
 	service := &memoryService{Service: s, net: n, at: e}
 	service.impairments = newImpairments(nil, service.resetAll)
 	for _, d := range []Direction{ToDevice, ToController} {
-		service.stages[d] = newStage(n.Seed, s.Name, d, service.impairments)
+		service.stages[d] = newStage(n.Seed, s, d, service.impairments)
 	}
 	n.services[e] = service
 	return service, nil
@@ -92,6 +92,7 @@ func (n *Memory) Dial(e Endpoint, f Framing) (Conn, error) {
 		return nil, refused(e)
 	}
 	c.service = s
+	c.past[ToDevice], c.past[ToController] = s.impairments.past(), s.impairments.past()
 	s.conns = append(s.conns, c)
 	n.clock.At(n.clock.Now()+n.Latency, func() { s.connect(c) })
 	return c, nil

@@ -21,6 +21,7 @@ type memoryConn struct {
 	framing Framing
 	number  int
 	last    [2]time.Duration // the latest delivery of each direction
+	past    [2]past          // of both stages, touched by the clock's events alone
 	signal  clock.Signal
 	late    error // made once, so that a time-out allocates nothing
 

@@ -2,6 +2,7 @@ package link
 
 import (
 	"io"
+	"net/netip"
 )
 
 // memoryService is a service on Memory.
@@ -136,30 +137,33 @@ func (n *Memory) lost(t *transit) {
 
 // impair reports whether the message goes on now, as it is.
 func (s *memoryService) impair(t *transit) bool {
-	out := s.stages[ToDevice].impair(len(t.bytes))
-	first := out.each[0]
-	if out.count == 1 && first.delay == 0 && first.size == len(t.bytes) && first.flip < 0 {
+	stage, p := s.stages[ToDevice], &t.conn.past[ToDevice]
+	if stage.passes(p, t.bytes) {
 		return true
 	}
+	out := stage.impair(p, t.bytes, netip.AddrPort{})
 	s.net.mu.Lock()
 	defer s.net.mu.Unlock()
-	for _, d := range out.each[:out.count] {
-		s.deliver(t.conn, ToDevice, d, t.bytes)
+	for _, d := range out {
+		s.deliver(t.conn, ToDevice, d)
 	}
 	s.net.give(t)
 	return false
 }
 
-// deliver sends one delivery on its way; net.mu is held.
-func (s *memoryService) deliver(c *memoryConn, d Direction, what delivery, message []byte) {
-	t := s.net.take(c, d)
-	t.service, t.staged = s, true
-	t.bytes = what.appendTo(t.bytes, message)
+// deliver sends one delivery on its way, in pieces when it is slow; net.mu is
+// held.
+func (s *memoryService) deliver(c *memoryConn, d Direction, what delivery) {
 	delay := what.delay
 	if d == ToController {
 		delay += s.net.Latency
 	}
-	s.net.post(t, delay)
+	for piece := range what.pieces() {
+		t := s.net.take(c, d)
+		t.service, t.staged = s, true
+		t.bytes = append(t.bytes, piece.bytes...)
+		s.net.post(t, delay+piece.delay)
+	}
 }
 
 // accept cuts arriving bytes into requests and answers them.
@@ -267,13 +271,21 @@ func (s *memoryService) answer(c *memoryConn, session Session, request []byte) {
 }
 
 func (s *memoryService) send(c *memoryConn, message []byte) {
-	out := s.stages[ToController].impair(len(message))
+	stage, p := s.stages[ToController], &c.past[ToController]
+	direct := stage.passes(p, message)
+	var out []delivery
+	if !direct {
+		out = stage.impair(p, message, netip.AddrPort{})
+	}
 	s.net.mu.Lock()
 	defer s.net.mu.Unlock()
-	if c.gone {
-		return
-	}
-	for _, d := range out.each[:out.count] {
-		s.deliver(c, ToController, d, message)
+	switch {
+	case c.gone:
+	case direct:
+		s.deliver(c, ToController, delivery{bytes: message})
+	default:
+		for _, d := range out {
+			s.deliver(c, ToController, d)
+		}
 	}
 }

@@ -1,6 +1,7 @@
 package link
 
 import (
+	"bytes"
 	"net/netip"
 	"time"
 )
@@ -10,6 +11,8 @@ type parcel struct {
 	arrival time.Duration  // of the request, complete
 	due     time.Duration  // when it is to be delivered
 	to      netip.AddrPort // where the reply goes, for datagrams
+	pace    time.Duration  // more for each further byte
+	part    bool           // there is more to come of it
 	bytes   []byte
 }
 
@@ -20,6 +23,7 @@ type peer struct {
 	service *hostService
 	number  int
 	in, out *line
+	past    [2]past            // of both stages, touched only inside Clock.Do
 	send    func(parcel) error // writes to the peer
 	broken  func()             // framing is lost: hang up
 
@@ -31,6 +35,7 @@ type peer struct {
 
 func newPeer(d *hostService, number int) *peer {
 	p := &peer{service: d, number: number}
+	p.past[ToDevice], p.past[ToController] = d.impairments.past(), d.impairments.past()
 	p.in = newLine(d.host, p.deliver)
 	p.out = newLine(d.host, p.dispatch)
 	return p
@@ -52,11 +57,10 @@ func (p *peer) receive(message []byte, to netip.AddrPort) {
 	straight := p.in.idle()
 	d.host.clock.Do(func() {
 		d.advance()
-		out := d.stages[ToDevice].impair(len(message))
-		for _, each := range out.each[:out.count] {
-			m := parcel{arrival: arrival, due: arrival + each.delay, to: to}
-			m.bytes = each.appendTo(nil, message)
-			if straight && each.delay == 0 {
+		for _, each := range p.staged(ToDevice, message, to) {
+			m := parcel{arrival: arrival, due: arrival + each.delay, to: each.to,
+				pace: each.pace, bytes: each.bytes}
+			if straight && each.delay == 0 && each.pace == 0 {
 				replies = p.accept(replies, m)
 				continue
 			}
@@ -66,6 +70,16 @@ func (p *peer) receive(message []byte, to netip.AddrPort) {
 		lost = p.lost
 	})
 	p.finish(replies, lost)
+}
+
+// staged is what the impairment stage of a direction makes of a message, which
+// may keep its buffer only until it is sent on.
+func (p *peer) staged(d Direction, message []byte, to netip.AddrPort) []delivery {
+	stage, past := p.service.stages[d], &p.past[d]
+	if stage.passes(past, message) {
+		return []delivery{{to: to, bytes: bytes.Clone(message)}}
+	}
+	return stage.impair(past, message, to)
 }
 
 // deliver hands over a message that was delayed on its way to the device.
@@ -139,10 +153,9 @@ func (p *peer) emit(e Emitter) {
 	now := d.host.clock.Now()
 	message, next := e.Emit(now)
 	if len(message) > 0 {
-		out := d.stages[ToController].impair(len(message))
-		for _, each := range out.each[:out.count] {
+		for _, each := range p.staged(ToController, message, netip.AddrPort{}) {
 			p.out.push(parcel{
-				arrival: now, due: now + each.delay, bytes: each.appendTo(nil, message),
+				arrival: now, due: now + each.delay, pace: each.pace, bytes: each.bytes,
 			})
 		}
 	}
@@ -154,17 +167,15 @@ func (p *peer) emit(e Emitter) {
 // answer appends what the device replies, behind the stage; where it keeps
 // silent the exchange ends here.
 func (p *peer) answer(replies []parcel, m parcel, request []byte) []parcel {
-	d := p.service
 	reply := p.session.Respond(nil, request)
 	if len(reply) == 0 {
 		p.trace(m)
 		return replies
 	}
-	out := d.stages[ToController].impair(len(reply))
-	for _, each := range out.each[:out.count] {
+	for _, each := range p.staged(ToController, reply, m.to) {
 		r := m
 		r.due += each.delay
-		r.bytes = each.appendTo(nil, reply)
+		r.to, r.pace, r.part, r.bytes = each.to, each.pace, false, each.bytes
 		replies = append(replies, r)
 	}
 	return replies
@@ -175,7 +186,7 @@ func (p *peer) answer(replies []parcel, m parcel, request []byte) []parcel {
 func (p *peer) finish(replies []parcel, lost bool) {
 	now := p.service.host.clock.Now()
 	for _, r := range replies {
-		if r.due <= now && p.out.idle() {
+		if r.due <= now && r.pace == 0 && p.out.idle() {
 			p.dispatch(r)
 			continue
 		}
@@ -193,7 +204,7 @@ func (p *peer) dispatch(r parcel) {
 		At: d.host.clock.Now(), Service: d.Name, Connection: p.number,
 		Direction: ToController, Bytes: r.bytes,
 	})
-	if p.send(r) == nil {
+	if p.send(r) == nil && !r.part {
 		p.trace(r)
 	}
 }

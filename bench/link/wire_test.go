@@ -1,0 +1,427 @@
+package link_test
+
+import (
+	"bytes"
+	"os"
+	"slices"
+	"testing"
+	"time"
+
+	"haltmark/bench/clock"
+	"haltmark/bench/link"
+	"haltmark/bench/seed"
+)
+
+// The wire faults of the bench's plan: late answers to older requests, swapped
+// and repeated transaction identifiers, wrong units, merged messages, slow
+// bytes and half-open connections. Modbus identifiers stand in bytes 0 and 1,
+// the unit in byte 6 (Modbus Messaging on TCP/IP Implementation Guide V1.0b, 3.1.3).
+
+// transacted is a request with a transaction identifier and a register address.
+func transacted(id, address byte) []byte {
+	b := bytes.Clone(request)
+	b[1], b[9] = id, address
+	return b
+}
+
+// with is a message with one byte changed.
+func with(message []byte, at int, value byte) []byte {
+	b := bytes.Clone(message)
+	b[at] = value
+	return b
+}
+
+// Whoever takes each reply for that to the last request stays one behind, as
+// long as the impairment stands; afterwards nothing of it is left.
+func TestLateAnswers(t *testing.T) {
+	onEachWay(t, func(t *testing.T, w world, network, direction string) {
+		l := w.serve(network)
+		c := w.dial(l)
+		impair(l, direction, link.Impairment{LateProbability: 1})
+		w.process(func(p clock.Process) {
+			w.write(c, numbered(1))
+			w.wantError(p, c, silence, os.ErrDeadlineExceeded)
+			for n := byte(2); n < 6; n++ {
+				w.write(c, numbered(n))
+				w.wantReply(p, c, numbered(n-1))
+			}
+		})
+		remove(l)
+		w.process(func(p clock.Process) {
+			for n := byte(6); n < 9; n++ {
+				w.write(c, numbered(n))
+				w.wantReply(p, c, numbered(n))
+			}
+		})
+	})
+}
+
+// A late answer comes with the next one and before it; the others are as ever.
+// 200 messages at 0.4: 80 late, standard deviation 6.9 (binomial).
+func TestLateAnswerComesBeforeTheNext(t *testing.T) {
+	all := traffic(t, 3, func(c *link.Conditions) { c.ToController.LateProbability = 0.4 })
+	got := replies(all)
+	if !slices.IsSorted(got) || len(slices.Compact(slices.Clone(got))) != len(got) {
+		t.Error("messages come twice or in another order than they were sent in")
+	}
+	if n := len(got); n < 199 { // only the last may still be waiting
+		t.Errorf("%d of 200 replies came", n)
+	}
+	late := 0
+	for _, p := range all {
+		sent := time.Duration(p.Bytes[1]) * time.Millisecond
+		if p.Direction == link.ToController && p.At-sent > 500*time.Microsecond {
+			late++
+		}
+	}
+	if late < 52 || late > 108 {
+		t.Errorf("%d of 200 replies are late, want 80 within 4 standard deviations", late)
+	}
+}
+
+// replies lists which of the 200 replies came, in order.
+func replies(all []link.Packet) (numbers []byte) {
+	for _, p := range all {
+		if p.Direction == link.ToController {
+			numbers = append(numbers, p.Bytes[1])
+		}
+	}
+	return numbers
+}
+
+func TestSwappedTransactions(t *testing.T) {
+	onEachWay(t, func(t *testing.T, w world, network, direction string) {
+		l := w.serve(network)
+		c := w.dial(l)
+		impair(l, direction, link.Impairment{SwapProbability: 1})
+		w.process(func(p clock.Process) {
+			w.write(c, transacted(1, 10))
+			w.write(c, transacted(2, 20))
+			w.wantReply(p, c, transacted(2, 10))
+			w.wantReply(p, c, transacted(1, 20))
+		})
+		remove(l)
+		w.process(func(p clock.Process) {
+			w.write(c, request)
+			w.wantReply(p, c, request)
+		})
+	})
+}
+
+func TestRepeatedTransaction(t *testing.T) {
+	onEachWay(t, func(t *testing.T, w world, network, direction string) {
+		l := w.serve(network)
+		c := w.dial(l)
+		w.process(func(p clock.Process) {
+			w.write(c, transacted(1, 10))
+			w.wantReply(p, c, transacted(1, 10))
+		})
+		impair(l, direction, link.Impairment{SameTransactionProbability: 1})
+		w.process(func(p clock.Process) {
+			w.write(c, transacted(2, 20))
+			w.wantReply(p, c, transacted(1, 20))
+			w.write(c, transacted(3, 30))
+			w.wantReply(p, c, transacted(2, 30))
+		})
+		remove(l)
+		w.process(func(p clock.Process) {
+			w.write(c, transacted(4, 40))
+			w.wantReply(p, c, transacted(4, 40))
+		})
+	})
+}
+
+func TestWrongUnit(t *testing.T) {
+	onEachWay(t, func(t *testing.T, w world, network, direction string) {
+		l := w.serve(network)
+		c := w.dial(l)
+		impair(l, direction, link.Impairment{WrongUnitProbability: 1})
+		sent := with(request, 6, 7)
+		w.process(func(p clock.Process) {
+			w.write(c, sent)
+			w.wantReply(p, c, with(request, 6, 8))
+		})
+		remove(l)
+		w.process(func(p clock.Process) {
+			w.write(c, sent)
+			w.wantReply(p, c, sent)
+		})
+	})
+}
+
+// What has no MBAP header has no identifiers to spoil. The second message is the
+// beginning of an SNMP one (RFC 3417 section 8: BER, a SEQUENCE first).
+func TestIdentifiersOfMessagesWithoutHeader(t *testing.T) {
+	onBoth(t, func(t *testing.T, w world) {
+		l := w.serve("udp")
+		c := w.dial(l)
+		impair(l, "to controller", link.Impairment{
+			SameTransactionProbability: 1, WrongUnitProbability: 1})
+		w.process(func(p clock.Process) {
+			for _, b := range [][]byte{{1, 2, 0, 0, 0, 1}, {0x30, 38, 2, 1, 1, 4, 6, 'p'}} {
+				w.write(c, b)
+				w.wantReply(p, c, b)
+			}
+		})
+	})
+}
+
+// Two messages in one delivery; streams only, as datagrams keep apart.
+func TestMergedMessages(t *testing.T) {
+	for direction, way := range map[string]link.Direction{
+		"to device": link.ToDevice, "to controller": link.ToController,
+	} {
+		onBoth(t, func(t *testing.T, w world) {
+			l := w.serve("tcp")
+			c := w.dial(l)
+			impair(l, direction, link.Impairment{MergeProbability: 1})
+			w.process(func(p clock.Process) {
+				w.write(c, numbered(1))
+				w.wantError(p, c, silence, os.ErrDeadlineExceeded)
+				w.write(c, numbered(2))
+				w.wantReply(p, c, numbered(1))
+				w.wantReply(p, c, numbered(2))
+			})
+			both := append(numbered(1), numbered(2)...)
+			if !slices.ContainsFunc(w.packets.seen(), func(k link.Packet) bool {
+				return k.Direction == way && bytes.Equal(k.Bytes, both)
+			}) {
+				t.Errorf("%s: the two did not come in one piece", direction)
+			}
+			remove(l)
+			w.process(func(p clock.Process) {
+				w.write(c, request)
+				w.wantReply(p, c, request)
+			})
+		})
+	}
+}
+
+func TestMergingLeavesDatagramsApart(t *testing.T) {
+	onBoth(t, func(t *testing.T, w world) {
+		l := w.serve("udp")
+		c := w.dial(l)
+		impair(l, "to controller", link.Impairment{MergeProbability: 1})
+		w.process(func(p clock.Process) {
+			w.write(c, request)
+			w.wantReply(p, c, request)
+		})
+	})
+}
+
+// One byte after the other; whoever waits long enough has the whole message.
+func TestSlowBytes(t *testing.T) {
+	const every = time.Millisecond
+	onEachWay(t, func(t *testing.T, w world, network, direction string) {
+		l := w.serve(network)
+		c := w.dial(l)
+		impair(l, direction, link.Impairment{ByteInterval: every})
+		w.process(func(p clock.Process) {
+			before := p.Now()
+			w.write(c, request)
+			w.wantReply(p, c, request)
+			least := time.Duration(len(request)-1) * every
+			took := p.Now() - before
+			if took < least {
+				t.Errorf("the reply took %v, want at least %v", took, least)
+			}
+			if _, exact := w.clock.(*clock.Virtual); exact && took != least+100*time.Microsecond {
+				t.Errorf("the reply took %v, want %v and twice 50 us", took, least)
+			}
+			w.write(c, numbered(1)) // two at a time do not mix
+			w.write(c, numbered(2))
+			w.wantReply(p, c, numbered(1))
+			w.wantReply(p, c, numbered(2))
+		})
+		remove(l)
+		w.process(func(p clock.Process) {
+			w.write(c, request)
+			w.wantReply(p, c, request)
+		})
+	})
+}
+
+// A long message still comes, in pieces of a few bytes.
+func TestSlowBytesOfALongMessage(t *testing.T) {
+	v := clock.NewVirtual()
+	defer v.Close()
+	n, seen := link.NewMemory(v), &packets{}
+	n.Tap = seen.tap
+	w := world{t, v, n, seen}
+	l, err := n.Serve(link.Service{
+		Name: "device", Endpoint: link.Endpoint{Network: "tcp", Address: "127.0.0.1:0"},
+		Framing: link.Line, Open: func() link.Session { return mirror{} },
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := n.Dial(l.Endpoint(), link.Line)
+	if err != nil {
+		t.Fatal(err)
+	}
+	impair(l, "to device", link.Impairment{ByteInterval: time.Microsecond})
+	line := append(bytes.Repeat([]byte("x"), 4000), '\n')
+	w.process(func(p clock.Process) {
+		w.write(c, line)
+		w.wantReply(p, c, line)
+	})
+	if got := len(seen.seen()); got > 1025 {
+		t.Errorf("the message came in %d pieces", got)
+	}
+}
+
+// Connections that were open fall silent and hear nothing of it; new ones live.
+func TestHalfOpen(t *testing.T) {
+	onBoth(t, func(t *testing.T, w world) {
+		asked := 0
+		l := w.serveSession("tcp", func() link.Session { return counter{&asked} })
+		old := w.dial(l)
+		exchange := func(c link.Conn, n byte) {
+			w.process(func(p clock.Process) {
+				w.write(c, numbered(n))
+				w.wantReply(p, c, numbered(n))
+			})
+		}
+		exchange(old, 1)
+		half := func(on bool) {
+			l.Impairments().Change(func(c *link.Conditions) { c.HalfOpen = on })
+		}
+		half(true)
+		young := w.dial(l)
+		w.process(func(p clock.Process) {
+			w.write(old, numbered(2))
+			w.wantError(p, old, silence, os.ErrDeadlineExceeded)
+		})
+		exchange(young, 3)
+		half(false)
+		exchange(old, 4)
+		w.clock.Do(func() {
+			if asked != 3 {
+				t.Errorf("the device was asked %d times, want 3", asked)
+			}
+		})
+		half(true) // the next time it is the young one's turn as well
+		w.process(func(p clock.Process) {
+			w.write(young, numbered(5))
+			w.wantError(p, young, silence, os.ErrDeadlineExceeded)
+		})
+	})
+}
+
+func TestHalfOpenLeavesDatagramsAlone(t *testing.T) {
+	onBoth(t, func(t *testing.T, w world) {
+		l := w.serve("udp")
+		c := w.dial(l)
+		l.Impairments().Change(func(c *link.Conditions) { c.HalfOpen = true })
+		w.process(func(p clock.Process) {
+			w.write(c, request)
+			w.wantReply(p, c, request)
+		})
+	})
+}
+
+// every is each impairment of a direction, by name, at a strength.
+var every = map[string]func(m *link.Impairment, strength float64){
+	"delay":     func(m *link.Impairment, s float64) { m.Delay = span(s) },
+	"jitter":    func(m *link.Impairment, s float64) { m.Jitter = span(s) },
+	"slow":      func(m *link.Impairment, s float64) { m.ByteInterval = span(s) },
+	"silent":    func(m *link.Impairment, s float64) { m.Silent = s > 0 },
+	"dropped":   func(m *link.Impairment, s float64) { m.DropProbability = s },
+	"truncated": func(m *link.Impairment, s float64) { m.TruncateProbability = s },
+	"corrupted": func(m *link.Impairment, s float64) { m.CorruptProbability = s },
+	"repeated":  func(m *link.Impairment, s float64) { m.RepeatProbability = s },
+	"late":      func(m *link.Impairment, s float64) { m.LateProbability = s },
+	"swapped":   func(m *link.Impairment, s float64) { m.SwapProbability = s },
+	"merged":    func(m *link.Impairment, s float64) { m.MergeProbability = s },
+	"same":      func(m *link.Impairment, s float64) { m.SameTransactionProbability = s },
+	"unit":      func(m *link.Impairment, s float64) { m.WrongUnitProbability = s },
+}
+
+func span(strength float64) time.Duration {
+	return time.Duration(strength * float64(100*time.Microsecond))
+}
+
+// Each impairment in each direction: at strength nought, and after its removal,
+// the traffic is to the bit what it is without; and at strength one it is not.
+func TestEachImpairmentAtNoughtEqualsAbsence(t *testing.T) {
+	edit := func(direction string, set func(*link.Impairment, float64), s ...float64) []link.Packet {
+		return streamed(t, func(c *link.Conditions) {
+			for _, strength := range s {
+				set(directions[direction](c), strength)
+			}
+		})
+	}
+	plain := streamed(t, nil)
+	if len(plain) != 400 {
+		t.Fatalf("%d packets, want 400", len(plain))
+	}
+	for name, set := range every {
+		for direction := range directions {
+			if !slices.EqualFunc(plain, edit(direction, set, 0), samePacket) {
+				t.Errorf("%s %s at nought changes the traffic", name, direction)
+			}
+			if !slices.EqualFunc(plain, edit(direction, set, 1, 0), samePacket) {
+				t.Errorf("%s %s leaves a trace", name, direction)
+			}
+			if slices.EqualFunc(plain, edit(direction, set, 1), samePacket) {
+				t.Errorf("%s %s at one changes nothing", name, direction)
+			}
+		}
+	}
+}
+
+// streamed is what the tap sees of 200 requests on a stream, a millisecond apart.
+func streamed(t *testing.T, change func(*link.Conditions)) []link.Packet {
+	t.Helper()
+	v := clock.NewVirtual()
+	defer v.Close()
+	n, seen := link.NewMemory(v), &packets{}
+	n.Tap, n.Seed = seen.tap, 4
+	w := world{t, v, n, seen}
+	l := w.serve("tcp")
+	if change != nil {
+		l.Impairments().Change(change)
+	}
+	c := w.dial(l)
+	w.process(func(p clock.Process) {
+		for i := range 200 {
+			// A stream that is cut for its framing is written to in vain.
+			_ = c.Write(numbered(byte(i)))
+			p.SleepUntil(time.Duration(i+1) * time.Millisecond)
+		}
+	})
+	return seen.seen()
+}
+
+// Any mixture of impairments, switched on and off, ends in a sound connection or
+// in a closed one, and never in a panic.
+func FuzzImpairments(f *testing.F) {
+	f.Add([]byte{255, 0, 128, 3, 200, 7, 90, 250, 16, 255, 255, 255, 255}, uint64(3))
+	f.Fuzz(func(t *testing.T, strengths []byte, s uint64) {
+		v := clock.NewVirtual()
+		defer v.Close()
+		n := link.NewMemory(v)
+		n.Seed = seed.Seed(s)
+		w := world{t, v, n, &packets{}}
+		l := w.serve("tcp")
+		c := w.dial(l)
+		names := []string{"delay", "jitter", "slow", "dropped", "truncated", "corrupted",
+			"repeated", "late", "swapped", "merged", "same", "unit"}
+		w.process(func(p clock.Process) {
+			for i, b := range strengths[:min(len(strengths), 64)] {
+				l.Impairments().Change(func(c *link.Conditions) {
+					way := directions[[]string{"to device", "to controller"}[i%2]](c)
+					every[names[i/2%len(names)]](way, float64(b)/255)
+				})
+				if c.Write(numbered(byte(i))) != nil {
+					return
+				}
+				_, _ = c.Read(p, p.Now()+time.Millisecond) // whatever comes
+			}
+			remove(l)
+			again := w.dial(l)
+			w.write(again, request)
+			w.wantReply(p, again, request)
+		})
+	})
+}
