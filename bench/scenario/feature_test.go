@@ -43,68 +43,96 @@ func TestParse_Good(t *testing.T) {
 
 // Each way of being wrong, with the whole message.
 func TestParse_Errors(t *testing.T) {
-	for _, one := range []struct{ name, old, new, want string }{
-		{"unknown phrase", "azimuth turns toward its upper end", "azimuth spins toward its upper end",
-			`a.feature:6: no phrase says "azimuth spins toward its upper end at full rate"; ` +
-				`nearest: When {axis} turns toward its {end} end at {share} rate`},
+	for _, one := range append(append(wrongForms(), wrongOrders()...), wrongValues()...) {
+		if strings.Count(good, one.old) != 1 {
+			t.Fatalf("%s: the good feature holds %q not once", one.name, one.old)
+		}
+		_, errs := Parse("a.feature", []byte(strings.Replace(good, one.old, one.new, 1)))
+		got := messagesOf(errs)
+		if one.name == "syntax" { // the words are the parser's, the place is ours
+			got = got[:min(len(got), len(one.want))]
+		}
+		if got != one.want {
+			t.Errorf("%s:\n%s\nwant\n%s", one.name, got, one.want)
+		}
+	}
+}
+
+// spoilt is the good feature with one text in place of another.
+type spoilt struct{ name, old, new, want string }
+
+func wrongForms() []spoilt {
+	return []spoilt{
 		{"description", "Scenario: Pressed\n", "Scenario: Pressed\n      In motion.\n",
 			`a.feature:4: scenario "Pressed" has a description; say it in its sentences or in its Rule`},
 		{"outside a Rule", "  Rule: It stops\n", "",
 			`a.feature:3: scenario "Pressed" stands outside a Rule; put it under the Rule it shows`},
-		{"Background", "    Scenario:", "    Background:\n      Given elevation rests in mid-travel\n    Scenario:",
+		{"Background", "    Scenario:",
+			"    Background:\n      Given elevation rests in mid-travel\n    Scenario:",
 			`a.feature:4: a Background hides set-up from the reader; say it in each scenario`},
-		{"Background of the feature", "  @HR-020\n", "  Background:\n    Given nothing at all\n\n  @HR-020\n",
+		{"Background of the feature", "  @HR-020\n",
+			"  Background:\n    Given nothing at all\n\n  @HR-020\n",
 			`a.feature:2: a Background hides set-up from the reader; say it in each scenario` + "\n" +
 				`a.feature:3: no phrase says "nothing at all"; nearest: Given {axis} rests in mid-travel`},
-		{"Given after When", "      Then az", "      Given elevation rests in mid-travel\n      Then az",
-			"a.feature:8: a Given after a When: set-up comes first, since time passes from the first When on"},
-		{"Then before When", "      When az", "      Then azimuth stops within its category 0 travel\n      When az",
-			"a.feature:6: a Then before any When: nothing has happened yet that could be measured"},
-		{"no Then", "      Then azimuth stops within its category 1 time\n", "",
-			`a.feature:4: scenario "Pressed" asks for nothing; end it with a Then`},
-		{"value without unit", "in mid-travel", "12 inside its lower software limit",
-			`a.feature:5: "12": no unit provided; need deg or rad`},
-		{"short value without unit", "in mid-travel", "8 inside its lower software limit",
-			`a.feature:5: "8": no unit provided; need deg or rad`},
-		{"wrong unit", "in mid-travel", "12 s inside its lower software limit",
-			`a.feature:5: "12 s": unknown unit "s"; need deg or rad`},
-		{"unit of two words", "rests in mid-travel", "rests in mid-travel\n      And a torque of 3 kg m pushes azimuth toward its upper end",
-			`a.feature:6: "3 kg m": unknown unit "kg m"; need N m, kN m or MN m`},
-		{"span without unit", "the emergency stop is pressed", "the upper final limit of azimuth opens for 300",
-			`a.feature:7: "300": no unit provided; need us, ms, s, min or h`},
-		{"no number", "in mid-travel", "1.2.3 deg inside its lower software limit",
-			`a.feature:5: "1.2.3 deg": unknown unit ".3 deg"; need deg or rad`},
-		{"wrong keyword", "Given azimuth rests in mid-travel", "Given the emergency stop is pressed",
-			`a.feature:5: "the emergency stop is pressed" is a When, and stands here as a Given`},
-		{"neither of the three", "      Given az", "      * elevation rests in mid-travel\n      Given az",
-			`a.feature:5: "elevation rests in mid-travel" is neither Given nor When nor Then; begin it with one of them`},
-		{"begins with And", "      Given az", "      And az",
-			`a.feature:5: "azimuth rests in mid-travel" is neither Given nor When nor Then; begin it with one of them`},
 		{"table", "in mid-travel\n", "in mid-travel\n        | a |\n",
-			`a.feature:5: "azimuth rests in mid-travel" carries a table or a text; a sentence says all in one line`},
+			`a.feature:5: "azimuth rests in mid-travel" carries a table or a text; a sentence says ` +
+				`all in one line`},
 		{"text", "in mid-travel\n", "in mid-travel\n        \"\"\"\n        a\n        \"\"\"\n",
-			`a.feature:5: "azimuth rests in mid-travel" carries a table or a text; a sentence says all in one line`},
-		{"Examples without a row", "category 1 time\n", "category 1 time\n\n      Examples:\n        | axis |\n",
+			`a.feature:5: "azimuth rests in mid-travel" carries a table or a text; a sentence says ` +
+				`all in one line`},
+		{"Examples without a row", "category 1 time\n",
+			"category 1 time\n\n      Examples:\n        | axis |\n",
 			`a.feature:4: scenario "Pressed" has Examples without a row; it would never run`},
 		{"empty scenario", "    Scenario:", "    Scenario: Nothing\n\n    Scenario:",
 			`a.feature:4: scenario "Nothing" is empty; give it a Given, a When and a Then`},
 		{"empty Rule", "  @HR-020\n", "  Rule: Nothing\n\n  @HR-020\n",
 			`a.feature:2: rule "Nothing" has no scenario that shows it`},
 		{"syntax", "  Rule: It stops", "  Rool: It stops",
-			`a.feature:3: expected: #TagLine, #FeatureLine`},
-	} {
-		if strings.Count(good, one.old) != 1 {
-			t.Fatalf("%s: the good feature holds %q not once", one.name, one.old)
-		}
-		_, errs := Parse("a.feature", []byte(strings.Replace(good, one.old, one.new, 1)))
-		got := messagesOf(errs)
-		if one.name == "syntax" {
-			got = got[:min(len(got), len("a.feature:3: "))]
-			one.want = one.want[:len("a.feature:3: ")]
-		}
-		if got != one.want {
-			t.Errorf("%s:\n%s\nwant\n%s", one.name, got, one.want)
-		}
+			`a.feature:3: `},
+	}
+}
+
+func wrongOrders() []spoilt {
+	return []spoilt{
+		{"unknown phrase", "azimuth turns toward its upper end", "azimuth spins toward its upper end",
+			`a.feature:6: no phrase says "azimuth spins toward its upper end at full rate"; ` +
+				`nearest: When {axis} turns toward its {end} end at {share} rate`},
+		{"Given after When", "      Then az", "      Given elevation rests in mid-travel\n      Then az",
+			"a.feature:8: a Given after a When: set-up comes first, since time passes from the " +
+				"first When on"},
+		{"Then before When", "      When az",
+			"      Then azimuth stops within its category 0 travel\n      When az",
+			"a.feature:6: a Then before any When: nothing has happened yet that could be measured"},
+		{"no Then", "      Then azimuth stops within its category 1 time\n", "",
+			`a.feature:4: scenario "Pressed" asks for nothing; end it with a Then`},
+		{"wrong keyword", "Given azimuth rests in mid-travel", "Given the emergency stop is pressed",
+			`a.feature:5: "the emergency stop is pressed" is a When, and stands here as a Given`},
+		{"neither of the three", "      Given az",
+			"      * elevation rests in mid-travel\n      Given az",
+			`a.feature:5: "elevation rests in mid-travel" is neither Given nor When nor Then; ` +
+				`begin it with one of them`},
+		{"begins with And", "      Given az", "      And az",
+			`a.feature:5: "azimuth rests in mid-travel" is neither Given nor When nor Then; begin ` +
+				`it with one of them`},
+	}
+}
+
+func wrongValues() []spoilt {
+	return []spoilt{
+		{"value without unit", "in mid-travel", "12 inside its lower software limit",
+			`a.feature:5: "12": no unit provided; need deg or rad`},
+		{"short value without unit", "in mid-travel", "8 inside its lower software limit",
+			`a.feature:5: "8": no unit provided; need deg or rad`},
+		{"wrong unit", "in mid-travel", "12 s inside its lower software limit",
+			`a.feature:5: "12 s": unknown unit "s"; need deg or rad`},
+		{"unit of two words", "rests in mid-travel",
+			"rests in mid-travel\n      And a torque of 3 kg m pushes azimuth toward its upper end",
+			`a.feature:6: "3 kg m": unknown unit "kg m"; need N m, kN m or MN m`},
+		{"span without unit", "the emergency stop is pressed",
+			"the upper final limit of azimuth opens for 300",
+			`a.feature:7: "300": no unit provided; need us, ms, s, min or h`},
+		{"no number", "in mid-travel", "1.2.3 deg inside its lower software limit",
+			`a.feature:5: "1.2.3 deg": unknown unit ".3 deg"; need deg or rad`},
 	}
 }
 
@@ -151,9 +179,11 @@ func TestParse_ValuesOutOfRange(t *testing.T) {
 			"the emergency stop has no channel 0; it has channels 1 and 2"},
 		{given, "azimuth rests -1 deg inside its lower software limit",
 			"-1 deg is no angle further in; need 0 deg to 360 deg"},
-		{given, "the limit chain at the upper end of azimuth stands 361 deg further in than the controller knows",
+		{given, "the limit chain at the upper end of azimuth stands 361 deg further " +
+			"in than the controller knows",
 			"361 deg is no angle further in; need 0 deg to 360 deg"},
-		{given, "the limit chain at the upper end of polarization H stands 1 deg further in than the controller knows",
+		{given, "the limit chain at the upper end of polarization H stands 1 deg " +
+			"further in than the controller knows",
 			noSwitches},
 		{given, "the upper pre-limit switch of polarization H is welded closed", noSwitches},
 		{given, "the lower final-limit switch of polarization H is welded closed", noSwitches},

@@ -106,6 +106,12 @@ func TestAgent_OneOrderForATokenHoweverOften(t *testing.T) {
 	if n := len(r.c.agent.queue); n != 0 {
 		t.Errorf("the token of a decided command gives %d orders", n)
 	}
+	// Nor is it judged again by what has come since.
+	r.c.seen.mode = modeLocal
+	r.c.agent.decided = 79
+	if answer := r.set(VerbArm, 0, 0, 79); answer.Status != snmp.NoError {
+		t.Errorf("the token of a decided command: %v", answer.Status)
+	}
 	if answer := r.set(VerbStop, 0, 0, 78); answer.Status != snmp.NoError ||
 		len(r.c.agent.queue) != 1 {
 		t.Error("a fresh token gives no order")

@@ -254,6 +254,11 @@ func TestAxis_DeafUnitLeavesTheBrakesToTheDrives(t *testing.T) {
 	if b.out[0].word != cia402.CommandQuickStop {
 		t.Fatalf("word %#04x, want the quick stop", b.out[0].word)
 	}
+	b.motors[1].state = cia402.QuickStopActive // one drive still brakes
+	b.axis.cycle(b.now, testCycle)
+	if b.phase != setting {
+		t.Fatalf("over in phase %d before both drives have let go", b.phase)
+	}
 	b.until(t, off)
 }
 

@@ -22,14 +22,31 @@ func ready(t *testing.T) *Controller {
 // Results 2 to 8 of the management layout, one cause at a time, and the words of
 // HAZARDS.md: no motion without a fresh command after the cause is gone.
 func TestCheck_Refusals(t *testing.T) {
-	const now = 2 * time.Second
+	for _, one := range append(refusals(), limitRefusals()...) {
+		c := ready(t)
+		if one.set != nil {
+			one.set(c)
+		}
+		if err := c.check(one.order, checked); !errors.Is(err, one.want) {
+			t.Errorf("%s: %v, want %v", one.name, err, one.want)
+		}
+	}
+}
+
+// checked is the instant at which commands are checked.
+const checked = 2 * time.Second
+
+type refusal struct {
+	name  string
+	order order
+	set   func(*Controller)
+	want  error
+}
+
+func refusals() []refusal {
+	const now = checked
 	rate := order{verb: VerbRate, axis: 0, value: 1 * deg}
-	for _, one := range []struct {
-		name  string
-		order order
-		set   func(*Controller)
-		want  error
-	}{
+	return []refusal{
 		{"rate", rate, nil, nil},
 		{"a cause latched", rate, func(c *Controller) { c.latched[causeOverspeed] = true }, errLatched},
 		{"arming with a cause latched", order{verb: VerbArm},
@@ -53,6 +70,22 @@ func TestCheck_Refusals(t *testing.T) {
 			c.latched[causeFinalLimit] = true
 			c.disarm()
 		}, nil},
+		{"no verb", order{}, nil, errUnknown},
+		{"a verb there is not", order{verb: 12}, nil, errUnknown},
+		{"select, with nothing to select", order{verb: VerbSelect}, nil, errUnknown},
+		{"reset, cause gone", order{verb: VerbReset},
+			func(c *Controller) { c.latched[causeEmergencyStop] = true }, nil},
+		{"reset, cause present", order{verb: VerbReset}, func(c *Controller) {
+			c.latched[causeEmergencyStop], c.present[causeEmergencyStop] = true, true
+		}, errPresent},
+		{"reset, relay open", order{verb: VerbReset},
+			func(c *Controller) { c.seen.relayClosed = false }, errPresent},
+	}
+}
+
+func limitRefusals() []refusal {
+	rate := order{verb: VerbRate, axis: 0, value: 1 * deg}
+	return []refusal{
 		{"beyond the upper limit", order{VerbPosition, 0, 265.1 * deg, 1}, nil, errOutside},
 		{"beyond the lower limit", order{VerbPosition, 0, -265.1 * deg, 1}, nil, errOutside},
 		{"at the limit", order{VerbPosition, 0, 264.9 * deg, 1}, nil, nil},
@@ -78,24 +111,6 @@ func TestCheck_Refusals(t *testing.T) {
 		{"a fifth axis", order{VerbPosition, 4, 0, 1}, nil, errUnknown},
 		{"hold of a fifth axis", order{VerbHold, 4, 0, 1}, nil, errUnknown},
 		{"rest of every axis", order{VerbRest, allAxes, 0, 1}, nil, nil},
-		{"no verb", order{}, nil, errUnknown},
-		{"a verb there is not", order{verb: 12}, nil, errUnknown},
-		{"select, with nothing to select", order{verb: VerbSelect}, nil, errUnknown},
-		{"reset, cause gone", order{verb: VerbReset},
-			func(c *Controller) { c.latched[causeEmergencyStop] = true }, nil},
-		{"reset, cause present", order{verb: VerbReset}, func(c *Controller) {
-			c.latched[causeEmergencyStop], c.present[causeEmergencyStop] = true, true
-		}, errPresent},
-		{"reset, relay open", order{verb: VerbReset},
-			func(c *Controller) { c.seen.relayClosed = false }, errPresent},
-	} {
-		c := ready(t)
-		if one.set != nil {
-			one.set(c)
-		}
-		if err := c.check(one.order, now); !errors.Is(err, one.want) {
-			t.Errorf("%s: %v, want %v", one.name, err, one.want)
-		}
 	}
 }
 

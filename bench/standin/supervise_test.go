@@ -67,15 +67,40 @@ func TestRaise_FirstCauseIsKept(t *testing.T) {
 
 // The stop table of HAZARDS.md, one cause at a time, all four axes turning.
 func TestSupervise_StopTable(t *testing.T) {
-	const now = 10 * time.Second
+	const now = supervised
+	for _, one := range stopTable() {
+		c := turning(t, now)
+		one.set(c)
+		c.supervise(now)
+		if c.first != one.want || (one.want != causeNone && c.firstAxis != one.on) {
+			t.Errorf("%s: cause %v on axis %d, want %v on %d", one.name, c.first, c.firstAxis,
+				one.want, one.on)
+		}
+		if c.axes[0].phase != one.own || c.axes[1].phase != one.other {
+			t.Errorf("%s: phases %d and %d, want %d and %d", one.name, c.axes[0].phase,
+				c.axes[1].phase, one.own, one.other)
+		}
+		if stopped := one.want.latches(); c.armed(now) == stopped {
+			t.Errorf("%s: armed %v", one.name, c.armed(now))
+		}
+	}
+}
+
+// supervised is the instant at which causes are looked for.
+const supervised = 10 * time.Second
+
+type stopRow struct {
+	name       string
+	set        func(*Controller)
+	want       cause
+	on         int
+	own, other phase // of azimuth and of elevation
+}
+
+func stopTable() []stopRow {
+	const now = supervised
 	trip := func(c *Controller) { c.axes[0].motors[0].state = cia402.Fault }
-	for _, one := range []struct {
-		name       string
-		set        func(*Controller)
-		want       cause
-		on         int
-		own, other phase
-	}{
+	return []stopRow{
 		{"nothing", func(*Controller) {}, causeNone, 0, running, running},
 		{"emergency stop", func(c *Controller) { c.seen.emergencyStop = true },
 			causeEmergencyStop, allAxes, ramping, ramping},
@@ -113,21 +138,6 @@ func TestSupervise_StopTable(t *testing.T) {
 		}, causeOverspeed, 0, dropped, ramping},
 		{"emergency stop and a trip", func(c *Controller) { c.seen.emergencyStop = true; trip(c) },
 			causeEmergencyStop, allAxes, dropped, ramping},
-	} {
-		c := turning(t, now)
-		one.set(c)
-		c.supervise(now)
-		if c.first != one.want || (one.want != causeNone && c.firstAxis != one.on) {
-			t.Errorf("%s: cause %v on axis %d, want %v on %d", one.name, c.first, c.firstAxis,
-				one.want, one.on)
-		}
-		if c.axes[0].phase != one.own || c.axes[1].phase != one.other {
-			t.Errorf("%s: phases %d and %d, want %d and %d", one.name, c.axes[0].phase,
-				c.axes[1].phase, one.own, one.other)
-		}
-		if stopped := one.want.latches(); c.armed(now) == stopped {
-			t.Errorf("%s: armed %v", one.name, c.armed(now))
-		}
 	}
 }
 
