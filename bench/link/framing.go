@@ -14,9 +14,9 @@ var ErrFraming = errors.New("link: framing lost")
 type Framing func(buffered []byte) (size int, err error)
 
 // mbapPrefix is the part of the MBAP header up to and including its length
-// field, mbapUnit where the unit identifier stands, mbapLengthMin and mbapLengthMax what that field may hold: the unit
-// identifier and 1 to 253 bytes of PDU. The guide gives no numeric rule; this
-// is a bench rule.
+// field, mbapUnit where the unit identifier stands, mbapLengthMin and
+// mbapLengthMax what the length may be: the unit identifier and 1 to 253 bytes
+// of PDU. The guide gives no numeric rule; this is a bench rule.
 const (
 	mbapPrefix    = 6
 	mbapUnit      = 6
