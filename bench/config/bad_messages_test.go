@@ -135,11 +135,11 @@ var badMessages = map[string][]string{
 			"limits are 5.000 deg and 92.000 deg; stow between them (rule 9)",
 	},
 	"sheet_end.bad.yaml": {
-		`sheet_end.bad.yaml:10: sto_ends_in "nothing": no such state; need disabled or ` +
+		`sheet_end.bad.yaml:11: sto_ends_in "nothing": no such state; need disabled or ` +
 			"fault",
 	},
 	"sheet_option_code.bad.yaml": {
-		"sheet_option_code.bad.yaml:25: options.halt is 9; CiA 402 allows 1 to 4; give " +
+		"sheet_option_code.bad.yaml:26: options.halt is 9; CiA 402 allows 1 to 4; give " +
 			"one of them",
 	},
 	"sheet_unknown_key.bad.yaml": {
@@ -147,7 +147,7 @@ var badMessages = map[string][]string{
 			"of that name; did you mean sto_delay?",
 	},
 	"sheet_whole_number.bad.yaml": {
-		`sheet_whole_number.bad.yaml:25: options.halt "one": not a whole number; need ` +
+		`sheet_whole_number.bad.yaml:26: options.halt "one": not a whole number; need ` +
 			"one without a unit",
 	},
 	"station_duplicate_key.bad.yaml": {
