@@ -85,6 +85,9 @@ func (c *Controller) checkTarget(o order) error {
 		return errUnknown
 	}
 	a := &c.axes[o.axis]
+	if (a.phase == ramping || a.phase == setting) && !c.flaw.obstinate {
+		return errPresent // the stop runs to its end first
+	}
 	if o.verb == VerbPosition && !c.flaw.ignoresSoftware && !c.flaw.obstinate {
 		if o.value < float64(a.set.SoftwareLimits[0]) || o.value > float64(a.set.SoftwareLimits[1]) {
 			return errOutside
