@@ -13,13 +13,18 @@ func newBody(a *AxisParameters, inertia, h float64) body {
 	b := body{
 		coulombNm: float64(a.LoadCoulomb), breakawayNm: float64(a.LoadBreakaway),
 	}
-	beta := float64(a.LoadViscous) * h / (2 * inertia)
-	b.keep = (1 - beta) / (1 + beta)
-	b.scale = h / inertia / (1 + beta)
+	b.weigh(float64(a.LoadViscous), inertia, h)
 	if a.StribeckRate > 0 {
 		b.perStribeck = 1 / float64(a.StribeckRate)
 	}
 	return b
+}
+
+// weigh gives the body an inertia, kg m^2, under viscous friction, N m s/rad.
+func (b *body) weigh(viscous, inertia, h float64) {
+	beta := viscous * h / (2 * inertia)
+	b.keep = (1 - beta) / (1 + beta)
+	b.scale = h / inertia / (1 + beta)
 }
 
 // frictionNm is the dry friction at a rate: Coulomb, and a rational Stribeck

@@ -12,6 +12,7 @@ type mainAxis struct {
 	gear  gear
 	rotor [2]rotor
 	ends  ends
+	more  *more // what the axis has beyond this; nil is nothing
 
 	external float64 // N m, in the last step
 	still    bool    // nothing moved in the last step
@@ -30,21 +31,25 @@ func newMainAxis(axis Axis, a *AxisParameters, h float64) mainAxis {
 	first, _ := axis.Motors()
 	m := mainAxis{axis: axis, first: first, rigid: a.Stiffness == 0}
 	inertia := float64(a.LoadInertia)
+	gearDamping := a.GearDampingRatio * math.Sqrt(float64(a.Stiffness)*inertia)
+	onGear := inertia * a.Reflector.mount()
 	for i := range m.rotor {
 		motor := float64(a.Motors[i].Inertia)
 		m.rotor[i] = rotor{perInertia: h / motor, inertia: motor / h}
 		if m.rigid {
 			inertia += float64(a.Motors[i].Inertia)
+			onGear += float64(a.Motors[i].Inertia)
 		}
 	}
-	m.load = newBody(a, inertia, h)
+	m.load = newBody(a, onGear, h)
 	m.gear = gear{
 		stiffness: float64(a.Stiffness) / 2,
 		// 2 zeta sqrt(K J) is the locked-rotor mode's damping; each motor half.
-		damping:  a.GearDampingRatio * math.Sqrt(float64(a.Stiffness)*inertia),
+		damping:  gearDamping,
 		halfPlay: float64(a.Backlash) / 2,
 	}
 	m.ends = newEnds(a, true, inertia)
+	m.more = newMore(axis, a, onGear, h)
 	return m
 }
 
@@ -72,7 +77,8 @@ func (g *gear) torqueNm(twist, rate float64) float64 {
 func (m *mainAxis) unchanged(s *State, in *Input) bool {
 	k := m.first & 2 // nought or two, for the compiler's sake
 	return in.MotorTorque[k] == s.MotorTorque[k] &&
-		in.MotorTorque[k+1] == s.MotorTorque[k+1] && in.External[m.axis] == m.external
+		in.MotorTorque[k+1] == s.MotorTorque[k+1] && in.External[m.axis] == m.external &&
+		(m.more == nil || m.more.unchanged(in, m.axis))
 }
 
 // stepElastic moves the axis on as three bodies: load and two motors.
@@ -82,6 +88,9 @@ func (p *Plant) stepElastic(m *mainAxis, in *Input) {
 	position := s.Position[m.axis] + float64(half*rate)
 	m.external = in.External[m.axis]
 	onLoad := m.external
+	if m.more != nil {
+		onLoad, rate = p.moreOnLoad(m, in, position)
+	}
 	still := rate == 0
 	for i := range m.rotor {
 		k := m.first + i
@@ -107,6 +116,9 @@ func (p *Plant) stepElastic(m *mainAxis, in *Input) {
 	if !m.ends.inside(position) {
 		elastic, up, down = m.ends.press(position)
 	}
+	if m.more != nil {
+		up, down = up+m.more.upNm, down+m.more.downNm
+	}
 	dry := m.load.frictionNm(rate)
 	free := m.load.free(rate, onLoad+elastic)
 	now := clamp(free, m.load.scale*(dry+up), m.load.scale*(dry+down))
@@ -114,6 +126,9 @@ func (p *Plant) stepElastic(m *mainAxis, in *Input) {
 	position += float64(half * now)
 	s.Position[m.axis] = position
 	m.still = still && now == 0
+	if m.more != nil {
+		m.more.after(m, position)
+	}
 	if !m.ends.clear(position) {
 		m.ends.note(s, m.axis)
 	}
@@ -126,6 +141,9 @@ func (p *Plant) stepRigid(m *mainAxis, in *Input) {
 	position := s.Position[m.axis] + float64(half*rate)
 	m.external = in.External[m.axis]
 	torque := m.external
+	if m.more != nil {
+		torque, rate = p.moreOnLoad(m, in, position)
+	}
 	dry := m.load.frictionNm(rate)
 	for k := m.first; k < m.first+2; k++ {
 		torque += in.MotorTorque[k]
@@ -135,12 +153,18 @@ func (p *Plant) stepRigid(m *mainAxis, in *Input) {
 	if !m.ends.inside(position) {
 		elastic, up, down = m.ends.press(position)
 	}
+	if m.more != nil {
+		up, down = up+m.more.upNm, down+m.more.downNm
+	}
 	free := m.load.free(rate, torque+elastic)
 	now := clamp(free, m.load.scale*(dry+up), m.load.scale*(dry+down))
 	s.Rate[m.axis] = now
 	position += float64(half * now)
 	s.Position[m.axis] = position
 	m.still = rate == 0 && now == 0
+	if m.more != nil {
+		m.more.after(m, position)
+	}
 	resisted := dry + up
 	if now > free {
 		resisted = dry + down

@@ -33,9 +33,46 @@ type AxisParameters struct {
 	GearDampingRatio float64
 	Backlash         quantity.Angle // whole play of each motor, at the axis
 	// Unbalance is the largest torque of gravity. Derive uses it; Step does not:
-	// whoever steps the plant puts it into Input.External.
+	// whoever steps the plant puts it into Input.External, or into Gravity.
 	Unbalance quantity.Torque
 	Motors    []MotorParameters // two on a main axis, one on a polarization axis
+
+	// What follows is of main axes only, and nought is without it.
+
+	// Reflector parts LoadInertia into a mount, which gears, friction, brakes and
+	// ends of travel act on, and a reflector, which wind and gravity act on.
+	// Position and Rate are then the mount's.
+	Reflector ReflectorParameters
+	// Gravity is an unbalance that turns with the axis: Step itself adds the
+	// torque Gravity*cos(position + GravityPhase), which External then leaves out.
+	Gravity      quantity.Torque
+	GravityPhase quantity.Angle
+	// LighterAtZenith is how much less than LoadInertia the azimuth has with the
+	// elevation at 90 deg; between it goes with the squared sine of elevation.
+	LighterAtZenith quantity.Inertia
+	Pin             PinParameters
+	Wrap            WrapParameters
+}
+
+// ReflectorParameters is a reflector on its mount.
+type ReflectorParameters struct {
+	MountShare   quantity.Ratio     // of LoadInertia, 0..1; nought is one load
+	Frequency    quantity.Frequency // of the reflector with the mount held
+	DampingRatio float64            // of that swing, 0..1
+}
+
+// PinParameters is a stow pin: it holds the load within half its play of its place
+// until its shear torque.
+type PinParameters struct {
+	At    quantity.Angle
+	Play  quantity.Angle  // whole play of the pin in its hole
+	Shear quantity.Torque // at the axis; nought is no pin
+}
+
+// WrapParameters is a cable wrap.
+type WrapParameters struct {
+	Neutral quantity.Angle // where the cables hang free
+	Reach   quantity.Angle // how far each way from there they tear; nought is no wrap
 }
 
 // MotorParameters is one motor with its gear and its shaft brake, at the axis.

@@ -32,6 +32,7 @@ type Plant struct {
 	polarization [AxisCount - MainAxes]polarizationAxis
 	brakes       [MotorCount]brake
 	state        State
+	books        *[AxisCount]Energy // nil where none are kept
 
 	// What the brakes were last moved by, and can resist with since, N m.
 	coils      [MotorCount]bool
@@ -88,6 +89,10 @@ func (p *Plant) Step(in *Input) {
 		m := &p.main[i]
 		switch {
 		case m.still && m.unchanged(&p.state, in):
+		case p.books != nil:
+			was := p.see(m)
+			p.stepMain(m, in)
+			p.book(m, &was, in)
 		case m.rigid:
 			p.stepRigid(m, in)
 		default:
@@ -97,9 +102,22 @@ func (p *Plant) Step(in *Input) {
 	for i := range p.polarization {
 		a := &p.polarization[i]
 		if !a.still || in.MotorTorque[a.motor] != p.state.MotorTorque[a.motor] {
+			position, rate := p.state.MotorPosition[a.motor], p.state.MotorRate[a.motor]
 			p.stepPolarization(a, in)
+			if p.books != nil {
+				p.bookPolarization(a, position, rate, in)
+			}
 		}
 	}
+}
+
+// stepMain moves a main axis on.
+func (p *Plant) stepMain(m *mainAxis, in *Input) {
+	if m.rigid {
+		p.stepRigid(m, in)
+		return
+	}
+	p.stepElastic(m, in)
 }
 
 // State returns the plant's state: a view that the next Step overwrites.
@@ -117,6 +135,12 @@ func (p *Plant) Place(axis Axis, position float64) {
 		s.MotorPosition[k], s.MotorRate[k] = position, 0
 		s.MotorTorque[k], s.GearTorque[k], s.BrakeTorque[k] = 0, 0, 0
 		s.BrakeDragging[k] = false
+	}
+	if axis.Main() && p.main[axis].more != nil {
+		p.main[axis].more.place(position)
+	}
+	if w := p.main[Azimuth].more; axis == Elevation && w != nil && w.turning != nil {
+		w.turning.placed = true
 	}
 	p.wake()
 	p.ends(axis).note(s, axis)
@@ -179,7 +203,8 @@ func (a *AxisParameters) check(axis Axis, h float64) error {
 			return bad("brake of motor %d below nought", i+1)
 		}
 		k := float64(a.Stiffness)
-		swing := h * math.Sqrt(k/float64(a.LoadInertia)+k/2/float64(m.Inertia))
+		load := float64(a.LoadInertia) * a.Reflector.mount()
+		swing := h * math.Sqrt(k/load+k/2/float64(m.Inertia))
 		if swing > 0.25 {
 			return bad("gear swings %.2f rad a step, at most 0.25", swing)
 		}
@@ -192,6 +217,9 @@ func (a *AxisParameters) check(axis Axis, h float64) error {
 	}
 	if !(a.Stiffness >= 0 && a.Backlash >= 0 && a.GearDampingRatio >= 0) {
 		return bad("stiffness, play or damping below nought")
+	}
+	if err := a.checkMore(axis, h, bad); err != nil {
+		return err
 	}
 	return a.checkEnds(axis, bad)
 }

@@ -8,6 +8,7 @@ type Input struct {
 	MotorTorque [MotorCount]float64
 	BrakeCoil   [MotorCount]bool   // true = powered, which releases
 	External    [AxisCount]float64 // wind and unbalance, on the load
+	Pin         [MainAxes]bool     // true = the stow pin is asked in
 }
 
 // State is the plant at one instant: rad, rad/s, N m, J, all at the axis.

@@ -343,10 +343,10 @@ def reversal(get, share, ways):
     total = 2.2 * get["torque_bias_kn_m"] * 1e3 if share else 2.2 * get["coulomb_kn_m"] * 1e3
     inputs = [push(0, bias, -bias)]
     for k, way in enumerate(ways):
-        inputs.append(push(0.5 + k * 0.5, way * total / 2 + bias, way * total / 2 - bias))
-    end = 0.5 + len(ways) * 0.5
+        inputs.append(push(round(0.5 + k * 0.3, 3), way * total / 2 + bias, way * total / 2 - bias))
+    end = round(0.5 + len(ways) * 0.3, 3)
     inputs.append(push(end, 0, 0, 0, (False, False)))
-    return {"start": rest(40.0), "lasts_s": end + 1.0, "every_s": 0.01, "inputs": inputs}
+    return {"start": rest(40.0), "lasts_s": round(end + 1.0, 3), "every_s": 0.01, "inputs": inputs}
 
 
 def brake_drop(get, name, at, way, more=None):

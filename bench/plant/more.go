@@ -1,0 +1,148 @@
+package plant
+
+import "math"
+
+// more is what a main axis has beyond load, motors and ends; each part may be
+// missing. An axis without any has none, and steps as if this file were not.
+type more struct {
+	gravityNm, phase float64
+	reflector        *reflector
+	turning          *turning
+	pin              *pin
+	wrap             *wrap
+
+	// Of the step that runs: dry resistance of the pin to motion up and down, the
+	// torque that another axis's turning puts on this one, and what it took from
+	// or gave to this axis's kinetic energy.
+	upNm, downNm float64
+	coupledNm    float64
+	coupledJ     float64
+}
+
+func newMore(axis Axis, a *AxisParameters, onGear, h float64) *more {
+	w := &more{gravityNm: float64(a.Gravity), phase: float64(a.GravityPhase)}
+	has := a.Gravity != 0
+	if a.Reflector.MountShare > 0 {
+		has, w.reflector = true, newReflector(a, h)
+	}
+	if a.LighterAtZenith != 0 && axis == Azimuth {
+		has, w.turning = true, newTurning(a, onGear, w.reflector != nil)
+	}
+	if a.Pin.Shear > 0 {
+		has, w.pin = true, newPin(a, h)
+	}
+	if a.Wrap.Reach > 0 {
+		has, w.wrap = true, newWrap(a)
+	}
+	if !has {
+		return nil
+	}
+	return w
+}
+
+// unchanged tells whether what acts on the axis here is what did in the last step.
+func (w *more) unchanged(in *Input, axis Axis) bool {
+	return w.coupledNm == 0 && (w.pin == nil || w.pin.asked == in.Pin[axis])
+}
+
+// skyNm is what wind and gravity put on the body that they act on.
+func (w *more) skyNm(external, position float64) float64 {
+	if w.gravityNm != 0 {
+		external += float64(w.gravityNm * math.Cos(position+w.phase))
+	}
+	return external
+}
+
+// moreOnLoad moves reflector and pin on by a step and returns the torque on the
+// load, gears and ends left out, and the rate that the load begins the step with.
+// The position is the load's at half the step.
+func (p *Plant) moreOnLoad(m *mainAxis, in *Input, position float64) (onLoad, rate float64) {
+	w, s := m.more, &p.state
+	if w.turning != nil {
+		w.coupledJ = p.turnWith(m)
+	}
+	rate = s.Rate[m.axis]
+	external := in.External[m.axis]
+	if m.axis == Elevation {
+		w.coupledNm = p.centrifugalNm(position)
+		external += w.coupledNm
+	}
+	if w.reflector != nil {
+		onLoad = w.reflector.step(w, p.h, external, bodyState{position, rate})
+	} else {
+		onLoad = w.skyNm(external, position)
+	}
+	w.upNm, w.downNm = 0, 0
+	if w.pin != nil {
+		w.pin.move(in.Pin[m.axis], m.still, s, m.axis)
+		elastic, up, down := w.pin.press(position)
+		onLoad += elastic
+		w.upNm, w.downNm = up, down
+	}
+	return onLoad, rate
+}
+
+// after notes how the axis stands when its step is done, and keeps it from being
+// taken for still while something of this goes on.
+func (w *more) after(m *mainAxis, position float64) {
+	if w.wrap != nil {
+		w.wrap.note(position)
+	}
+	if w.reflector != nil && m.still {
+		m.still = w.reflector.rest()
+	}
+	if w.pin != nil && w.pin.waiting(position) {
+		m.still = false
+	}
+}
+
+// place puts all of it at rest at a position.
+func (w *more) place(position float64) {
+	w.upNm, w.downNm, w.coupledNm, w.coupledJ = 0, 0, 0, 0
+	if w.reflector != nil {
+		w.reflector.bodyState = bodyState{position: position}
+	}
+	if w.pin != nil {
+		w.pin.PinState, w.pin.asked, w.pin.slow = PinState{}, false, 0
+	}
+	if w.wrap != nil {
+		w.wrap.WrapState = WrapState{Least: w.wrap.reach}
+		w.wrap.note(position)
+	}
+}
+
+// checkMore refuses what is out of range, or has no place on its axis.
+func (a *AxisParameters) checkMore(
+	axis Axis, h float64, bad func(string, ...any) error,
+) error {
+	r, lighter := &a.Reflector, float64(a.LighterAtZenith)
+	own := float64(a.LoadInertia) * (1 - float64(r.MountShare))
+	switch {
+	case !axis.Main() && (*r != ReflectorParameters{} || a.Gravity != 0 ||
+		a.Pin != PinParameters{} || a.Wrap != WrapParameters{}):
+		return bad("reflector, gravity, pin and wrap are of main axes only")
+	case lighter != 0 && axis != Azimuth:
+		return bad("inertia that goes with the elevation is the azimuth's alone")
+	case !(r.MountShare >= 0 && r.MountShare < 1):
+		return bad("mount has %v of the load, need nought to less than all", r.MountShare)
+	case !(r.DampingRatio >= 0):
+		return bad("damping of the reflector below nought")
+	case r.MountShare > 0 && !(r.Frequency > 0):
+		return bad("reflector apart from the mount without a frequency")
+	case !(lighter < own):
+		return bad("azimuth is lighter at zenith by %v, more than it turns", a.LighterAtZenith)
+	case !(a.Pin.Play >= 0 && a.Pin.Shear >= 0 && a.Wrap.Reach >= 0):
+		return bad("play or shear torque of the pin, or reach of the wrap, below nought")
+	}
+	if r.MountShare > 0 {
+		// Mount and reflector against each other, the reflector at its lightest.
+		omega := 2 * math.Pi * float64(r.Frequency)
+		mount := float64(a.LoadInertia) * float64(r.MountShare)
+		lightest := own - math.Max(0, lighter)
+		swing := h * omega * math.Sqrt(own/lightest+own/mount)
+		if swing > 0.25 {
+			return bad("reflector swings %.2f rad a step, at most 0.25", swing)
+		}
+	}
+	return nil
+}
