@@ -18,6 +18,13 @@ type Parameters struct {
 	Reversed   bool           // 6000 bit 0: counts grow as the axis angle falls
 	// SpeedGate is the span over which the speed is measured; 0 means 10 ms.
 	SpeedGate time.Duration
+	// Eccentricity of the disc is the amplitude of an error once a turn, which is
+	// nought where the axis stands at EccentricityPhase and grows upward of it.
+	Eccentricity, EccentricityPhase quantity.Angle
+	// Latency is the age of what is told, at most LatencyMax.
+	Latency time.Duration
+	// SecondHead reads the same disc from the opposite side, for whoever compares.
+	SecondHead bool
 }
 
 // defaultGate is common practice for encoders that compute a speed.
@@ -35,9 +42,21 @@ func (p Parameters) Check() error {
 		return fmt.Errorf("encoder: zero angle %g is no angle", float64(p.Zero))
 	case p.SpeedGate < 0:
 		return fmt.Errorf("encoder: speed gate %v is below 0", p.SpeedGate)
+	case !(math.Abs(float64(p.Eccentricity)) <= math.Pi):
+		return fmt.Errorf("encoder: eccentricity %g rad is no error of at most half a turn",
+			float64(p.Eccentricity))
+	case !(math.Abs(float64(p.EccentricityPhase)) <= angleMax):
+		return fmt.Errorf("encoder: phase %g of the eccentricity is no angle",
+			float64(p.EccentricityPhase))
+	case p.Latency < 0 || p.Latency > LatencyMax:
+		return fmt.Errorf("encoder: latency %v is not within 0 s to %v", p.Latency, LatencyMax)
 	}
 	return nil
 }
+
+// shapes tells whether a healthy encoder already tells something else than the
+// angle of its axis.
+func (p Parameters) shapes() bool { return p.Eccentricity != 0 || p.Latency != 0 }
 
 // CountAngle is the angle of one count.
 func (p Parameters) CountAngle() quantity.Angle {
@@ -48,6 +67,9 @@ func (p Parameters) CountAngle() quantity.Angle {
 type Encoder struct {
 	// Faults may be changed between steps.
 	Faults Faults
+	// Second is the other read head, with faults of its own; nil where there is
+	// none.
+	Second *Encoder
 
 	set      Parameters
 	perRad   float64 // counts per radian, signed by the direction
@@ -68,6 +90,9 @@ type Encoder struct {
 	frozen  float64       // counts
 	frozeAt time.Duration
 	steps   uint64
+	seen    history // angles, rad
+	words   history // positions
+	upper   float64 // the position whose upper word is read
 }
 
 // New makes an encoder at angle 0. It panics on parameters that Check refuses.
@@ -80,6 +105,13 @@ func New(p Parameters) *Encoder {
 	}
 	e := &Encoder{set: p, total: float64(p.TotalRange)}
 	e.direct(p.Reversed)
+	e.seen.begin(p.Latency)
+	e.lies = p.shapes()
+	if p.SecondHead {
+		p.SecondHead = false
+		p.EccentricityPhase += math.Pi * quantity.Radian
+		e.Second = New(p)
+	}
 	return e
 }
 
@@ -98,19 +130,25 @@ func (e *Encoder) Step(now time.Duration, axisPosition float64) {
 	if !(math.Abs(axisPosition) < angleMax) {
 		axisPosition = e.angle
 	}
+	if e.Second != nil {
+		e.Second.Step(now, axisPosition)
+	}
 	e.now = now
 	e.angle, e.sensed = axisPosition, axisPosition
-	if !e.started {
-		e.started = true
-		e.gateOpen, e.gateFrom = now, e.counts()
-	}
 	e.steps++
 	if e.lies {
 		e.sensed = e.spoil(axisPosition)
 	}
+	if !e.started {
+		e.started = true
+		e.gateOpen, e.gateFrom = now, e.counts()
+	}
 	if e.Faults != e.was {
 		e.onset()
 		e.sensed = e.spoil(axisPosition)
+	}
+	if e.was.TornBy != 0 {
+		e.upper = e.words.delay(now, e.whole())
 	}
 	if open := now - e.gateOpen; open >= e.set.SpeedGate {
 		e.closeGate(open)
@@ -139,9 +177,13 @@ func (e *Encoder) counts() float64 {
 	return math.Floor(float64((e.sensed-float64(e.set.Zero))*e.perRad) + 0.5)
 }
 
-// position is object 6004: counts with the preset, wrapped to [0, total range).
+// whole is the position as the encoder has it: counts with the preset, wrapped to
+// [0, total range).
+func (e *Encoder) whole() float64 { return wrap(e.counts()+e.offset, e.total) }
+
+// position is object 6004 as it is read.
 func (e *Encoder) position() float64 {
-	position := wrap(e.counts()+e.offset, e.total)
+	position := e.tear(e.whole())
 	if s := e.was.StuckBit; s.On {
 		bit := uint32(1) << (s.Number & 31)
 		word := uint32(position) &^ bit
@@ -164,5 +206,8 @@ func wrap(counts, total float64) float64 {
 
 // preset is object 6003: the present position reads as given from now on.
 func (e *Encoder) preset(position float64) {
-	e.offset += position - wrap(e.counts()+e.offset, e.total)
+	e.offset += position - e.whole()
+	if e.Second != nil {
+		e.Second.preset(position)
+	}
 }

@@ -2,6 +2,7 @@ package encoder
 
 import (
 	"math"
+	"time"
 
 	"haltmark/bench/quantity"
 )
@@ -14,11 +15,21 @@ type Faults struct {
 	Offset         quantity.Angle // a step: the axis seems to be this much further
 	Drift          quantity.Rate  // the error grows from nought since it began
 	Reversed       bool           // turns the wrong way from where the axis was
-	// Scatter is the half width of wrong data under a good flag: each step reads
+	// Scatter is the half width of noise under a good flag: each step reads
 	// somewhere within it.
-	Scatter  quantity.Angle
+	Scatter quantity.Angle
+	BadData bool // each step reads anywhere within the range, under a good flag
+	// Eccentricity comes to that of the parameters: an error of this amplitude,
+	// once a turn, nought at the phase.
+	Eccentricity, EccentricityPhase quantity.Angle
+	// Latency comes to that of the parameters. What it tells begins to lag from
+	// where it was. Cut to LatencyMax.
+	Latency  time.Duration
 	StuckBit StuckBit
-	Alarm    bool // 6503 bit 0, position error, with good data
+	// TornBy lets a reader of the position meet an update between its two words:
+	// the upper 16 bits are this much older than the lower ones. Cut to LatencyMax.
+	TornBy time.Duration
+	Alarm  bool // 6503 bit 0, position error, with good data
 	// AlarmBits and WarningBits are or-ed into 6503 and 6505.
 	AlarmBits, WarningBits uint16
 }
@@ -47,12 +58,26 @@ func (e *Encoder) onset() {
 	if f.Frozen && !e.was.Frozen {
 		e.frozeAt = e.now
 	}
-	e.was, e.lies = f, f != (Faults{})
+	if f.Latency != e.was.Latency {
+		e.seen.begin(bounded(e.set.Latency + f.Latency))
+	}
+	if f.TornBy != e.was.TornBy {
+		e.words.begin(bounded(f.TornBy))
+	}
+	e.was, e.lies = f, f != (Faults{}) || e.set.shapes()
 }
+
+// bounded cuts a latency to what an encoder remembers.
+func bounded(span time.Duration) time.Duration { return min(max(span, 0), LatencyMax) }
 
 // spoil is the angle that the encoder takes the true one for.
 func (e *Encoder) spoil(angle float64) float64 {
 	f := &e.was
+	if e.seen.span > 0 {
+		angle = e.seen.delay(e.now, angle)
+	}
+	angle += eccentric(e.set.Eccentricity, e.set.EccentricityPhase, angle) +
+		eccentric(f.Eccentricity, f.EccentricityPhase, angle)
 	if f.Reversed {
 		angle = float64(2*e.pivot) - angle
 	}
@@ -63,7 +88,27 @@ func (e *Encoder) spoil(angle float64) float64 {
 	if f.Scatter != 0 {
 		angle += float64(float64(f.Scatter) * scatter(e.steps))
 	}
+	if f.BadData {
+		angle = float64(e.total * scatter(e.steps) / e.perRad)
+	}
 	return angle
+}
+
+// eccentric is the error of a disc whose centre lies beside that of its shaft:
+// once a turn, of the amplitude eccentricity over radius (common practice).
+func eccentric(amplitude, phase quantity.Angle, angle float64) float64 {
+	if amplitude == 0 {
+		return 0
+	}
+	return float64(float64(amplitude) * math.Sin(angle-float64(phase)))
+}
+
+// tear is the position as it is read in two words.
+func (e *Encoder) tear(position float64) float64 {
+	if e.was.TornBy == 0 {
+		return position
+	}
+	return float64(uint32(e.upper)&^0xFFFF | uint32(position)&0xFFFF)
 }
 
 // scatter spreads step numbers over -1 to 1 without any pattern that a filter

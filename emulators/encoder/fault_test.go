@@ -3,6 +3,7 @@ package encoder
 import (
 	"math"
 	"math/bits"
+	"reflect"
 	"slices"
 	"testing"
 	"time"
@@ -186,7 +187,7 @@ func TestLoad_ChangesNothing(t *testing.T) {
 			seen.Load(id)
 		}
 	}
-	if *seen != *unseen {
+	if !reflect.DeepEqual(seen, unseen) {
 		t.Errorf("read at every step: %+v\nnever read: %+v", *seen, *unseen)
 	}
 }
@@ -208,7 +209,8 @@ func FuzzEncoder(f *testing.F) {
 			case 2:
 				e.Faults = Faults{Frozen: a&1 != 0, FrozenPosition: a&2 != 0, Reversed: a&4 != 0,
 					Alarm: a&8 != 0, Offset: quantity.Angle(b), Drift: quantity.Rate(a & 16),
-					Scatter: quantity.Angle(a & 32)}
+					Scatter: quantity.Angle(a & 32), BadData: a&64 != 0,
+					Eccentricity: quantity.Angle(b), Latency: time.Duration(b) * h}
 			case 3:
 				angle = math.NaN()
 			}

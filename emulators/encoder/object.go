@@ -33,6 +33,10 @@ const (
 	// LifeCounter grows by one each millisecond and wraps at 16 bits; no object
 	// of the profile, and a map may leave it out.
 	LifeCounter
+	// SecondPosition and SecondAlarms are those of the second read head, 0 where
+	// there is none; no objects of the profile.
+	SecondPosition
+	SecondAlarms
 	quantityCount
 )
 
@@ -69,6 +73,8 @@ func (e *Encoder) Quantities() []string {
 		Preset:              "preset",
 		OffsetValue:         "offset_value",
 		LifeCounter:         "life_counter",
+		SecondPosition:      "second_position_value",
+		SecondAlarms:        "second_alarms",
 	}
 }
 
@@ -101,6 +107,8 @@ func (e *Encoder) Load(id int) float64 {
 		return e.offset
 	case LifeCounter:
 		return float64(e.life())
+	case SecondPosition, SecondAlarms:
+		return e.second(id)
 	}
 	return 0
 }
@@ -124,9 +132,27 @@ func (e *Encoder) Store(id int, value float64) error {
 	case value != float64(ScalingEnabled) && value != float64(ScalingEnabled|CodeSequence):
 		return ErrRange
 	}
-	e.direct(uint16(value)&CodeSequence != 0)
-	e.gateOpen, e.gateFrom = e.now, e.counts()
+	e.sense(uint16(value)&CodeSequence != 0)
 	return nil
+}
+
+// sense changes the code sequence, of both heads.
+func (e *Encoder) sense(reversed bool) {
+	e.direct(reversed)
+	e.gateOpen, e.gateFrom = e.now, e.counts()
+	if e.Second != nil {
+		e.Second.sense(reversed)
+	}
+}
+
+func (e *Encoder) second(id int) float64 {
+	switch {
+	case e.Second == nil:
+		return 0
+	case id == SecondPosition:
+		return e.Second.position()
+	}
+	return float64(e.Second.alarms())
 }
 
 func (e *Encoder) operating() uint16 {
