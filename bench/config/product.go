@@ -65,7 +65,9 @@ func chain(m *mainAxisSection) plant.LimitChain {
 
 // Station is the assembled station.
 func (s *Station) Station() station.Parameters {
-	p := station.Parameters{Name: s.Name(), Plant: s.plant()}
+	p := station.Parameters{Name: s.Name(), Plant: s.plant(),
+		Wind: quantity.Speed(s.form.Wind.Constant.value),
+		Dish: quantity.Length(s.form.Antenna.Dish.value)}
 	for axis := range plant.Axis(plant.AxisCount) {
 		seat := s.encoderSeat(int(axis))
 		p.Encoders[axis] = station.Encoder{

@@ -5,9 +5,10 @@ import (
 	"haltmark/emulators/interlock"
 )
 
-// Catalogue lists every fault, by place and then in the order of what it breaks.
+// Catalogue lists every fault, by place and then in the order of what it breaks;
+// weather and its mast come last.
 func Catalogue() []Kind {
-	return append(append(physics(), inDevices()...), wire()...)
+	return append(append(append(physics(), inDevices()...), wire()...), weather()...)
 }
 
 func physics() []Kind {

@@ -94,7 +94,7 @@ func deviceRows() []effectRow {
 
 func TestNew_GivesTheTypedEffect(t *testing.T) {
 	seen := map[string]bool{}
-	for _, row := range append(physicsRows(), deviceRows()...) {
+	for _, row := range append(append(physicsRows(), deviceRows()...), weatherRows()...) {
 		seen[row.name] = true
 		f := make1(t, row.name, row.on, row.pairs...)
 		if diff := cmp.Diff(row.want, f.Effect); diff != "" {

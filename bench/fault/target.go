@@ -34,13 +34,15 @@ const (
 	OnChannel             // emergency_stop.1
 	OnInterlock           // interlock
 	OnDevice              // azimuth.encoder, azimuth.1.drive, interlock
+	OnMast                // mast, the weather mast
 	onCount
 )
 
 // String is the kind in words.
 func (o On) String() string {
 	return [onCount]string{"the station", "an axis", "an end of a main axis", "a motor",
-		"a channel of the emergency stop", "the interlock unit", "a device"}[o]
+		"a channel of the emergency stop", "the interlock unit", "a device",
+		"the weather mast"}[o]
 }
 
 // Targets are the names of everything of this kind, in order.
@@ -107,6 +109,8 @@ func (o On) all() []target {
 		all = append(all, interlockUnit())
 	case OnDevice:
 		all = devices()
+	case OnMast:
+		all = append(all, target{name: "mast"})
 	}
 	return all
 }

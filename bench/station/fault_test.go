@@ -44,6 +44,7 @@ func facesOf(r *rig) face {
 		f[motor] = fmt.Sprint(p.BrakeScale[m], p.BrakeLate[m], p.BrakeDrag[m], d.Faults,
 			u.Faults.BrakeFeedback[m], d.State(), d.Ready(), d.Load(drive.VelocityActual))
 	}
+	f["mast"] = fmt.Sprint(s.Mast.Faults, string(s.Mast.Sentence(nil)))
 	for c, welded := range u.Faults.EmergencyStopWelded {
 		f[fmt.Sprint("emergency_stop.", c+1)] = fmt.Sprint(welded)
 	}
@@ -67,7 +68,7 @@ func mayChange(k fault.Kind, target, name string) bool {
 	axis, _, _ := strings.Cut(target, ".")
 	motor := name == axis+".1" || name == axis+".2"
 	switch k.Name {
-	case "supply_lost":
+	case "supply_lost", "wind_constant", "wind_gusts", "gust_step":
 		return true
 	case "gear_changed", "final_limit_inverted": // which takes the axis's STO at once
 		return motor || name == target
@@ -178,7 +179,8 @@ func TestFaults_LeaveNoTrace(t *testing.T) {
 func (r *rig) healthy(sound *rig) bool {
 	same := r.s.Plant.Faults == sound.s.Plant.Faults &&
 		r.s.Interlock.Faults == sound.s.Interlock.Faults &&
-		*r.limits() == *sound.limits() && r.external() == sound.external()
+		*r.limits() == *sound.limits() && r.external() == sound.external() &&
+		r.s.Mast.Faults == sound.s.Mast.Faults
 	for a := range r.s.Encoders {
 		same = same && r.s.Encoders[a].Faults == sound.s.Encoders[a].Faults
 	}
@@ -229,6 +231,7 @@ func TestFaults_OverlapOnOneTarget(t *testing.T) {
 				r.s.Interlock.Faults != alone.s.Interlock.Faults ||
 				r.s.Encoders[0].Faults != alone.s.Encoders[0].Faults ||
 				r.s.Drives[0].Faults != alone.s.Drives[0].Faults ||
+				r.s.Mast.Faults != alone.s.Mast.Faults ||
 				*r.limits() != *alone.limits() || r.external() != alone.external() {
 				t.Errorf("%s %s: the end of one of two ended both, or neither", k.Name, target)
 			}

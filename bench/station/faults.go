@@ -42,7 +42,8 @@ func (s *Station) restore(now time.Duration) {
 	for _, f := range s.standing {
 		switch f.Effect.(type) {
 		case fault.ExternalTorque, fault.LimitChainShift, fault.EncoderOffset,
-			fault.EncoderStepping, fault.DriveTrip, fault.Reset:
+			fault.EncoderStepping, fault.DriveTrip, fault.Reset,
+			fault.WindConstant, fault.WindGusts, fault.GustStep:
 		default:
 			s.apply(f.Effect, true, now)
 		}
@@ -70,7 +71,7 @@ func (s *Station) apply(effect fault.Effect, on bool, now time.Duration) {
 		s.Plant.Faults.BrakeDrag[e.Motor] = either(on, float64(e.Torque)*s.brakeTorque(e.Motor), 0)
 	case fault.ExternalTorque:
 		s.field.pushed[e.Axis] += either(on, float64(e.Torque), -float64(e.Torque))
-		s.field.external[e.Axis] = float64(s.set.External[e.Axis]) + s.field.pushed[e.Axis]
+		s.field.external[e.Axis] = s.field.still[e.Axis] + s.field.pushed[e.Axis]
 	case fault.GearChanged:
 		s.field.ratio[e.Axis] = either(on, float64(e.Ratio), 1)
 		s.gearUp()
@@ -94,7 +95,8 @@ func (s *Station) apply(effect fault.Effect, on bool, now time.Duration) {
 	case fault.DriveRunaway:
 		s.Drives[e.Motor].Faults.Runaway = either(on, e.Torque, 0)
 	default:
-		if !s.misleadEncoder(effect, on, now) && !s.impair(effect, on) {
+		if !s.misleadEncoder(effect, on, now) && !s.impair(effect, on) &&
+			!s.changeWeather(effect, on, now) {
 			panic(fmt.Sprintf("station: effect %T has no meaning here", effect))
 		}
 	}

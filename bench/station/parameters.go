@@ -63,6 +63,11 @@ type Parameters struct {
 	Standstill [plant.AxisCount]Standstill
 	FullRate   [plant.AxisCount]quantity.Rate
 	Wiring     Wiring
-	// External is the torque that wind and unbalance put on each axis.
+	// External is the torque that unbalance and a constant wind, each axis at its
+	// worst attitude, put on each axis; Wind is that wind's speed.
 	External [plant.AxisCount]quantity.Torque
+	Wind     quantity.Speed
+	Dish     quantity.Length // diameter; winds that follow the attitude act on it
+	// Weather, if not nil, blows instead of that wind.
+	Weather *Weather
 }

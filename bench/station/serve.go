@@ -77,7 +77,11 @@ func (s *Station) serve(net link.Network) ([]link.Listener, error) {
 		d.seat.Endpoint = f.listener.Endpoint()
 		s.fronts[i] = f
 	}
-	return listeners, nil
+	mast, err := s.serveMast(net)
+	if mast != nil {
+		listeners = append(listeners, mast)
+	}
+	return listeners, err
 }
 
 func (s *Station) open(net link.Network, seat *Seat) (*front, error) {

@@ -14,6 +14,7 @@ import (
 	"haltmark/emulators/drive"
 	"haltmark/emulators/encoder"
 	"haltmark/emulators/interlock"
+	"haltmark/emulators/weather"
 )
 
 // encoderSteps is the multiple of the plant step at which encoders sample.
@@ -38,6 +39,7 @@ type Station struct {
 	Encoders  [plant.AxisCount]*encoder.Encoder
 	Drives    [plant.MotorCount]*drive.Drive
 	Interlock *interlock.Unit
+	Mast      *weather.Mast // in the wind always, on the network where it has a seat
 
 	set    Parameters
 	step   time.Duration
@@ -49,6 +51,8 @@ type Station struct {
 	agenda agenda
 	watch  *watch
 	fronts [deviceCount]*front
+	air    air           // the wind as it blows
+	mastAt link.Endpoint // where the mast is served
 
 	built    [plant.AxisCount]plant.LimitChain // before any shift
 	standing []fault.Fault                     // scratch
@@ -82,13 +86,17 @@ func New(set Parameters, o Options) (*Station, error) {
 		}
 		s.Drives[m] = drive.New(set.Drives[m].Parameters)
 	}
+	external, err := s.newAir(o)
+	if err != nil {
+		return nil, err
+	}
 	for a := range s.Encoders {
 		s.Encoders[a] = encoder.New(set.Encoders[a].Parameters)
 		s.Plant.Place(plant.Axis(a), o.Position[a])
-		s.Plant.Lean(plant.Axis(a), float64(set.External[a]))
+		s.Plant.Lean(plant.Axis(a), external[a])
 		// An encoder tells its position before the first plant step is done.
 		s.Encoders[a].Step(0, s.Plant.State().Position[a])
-		s.field.external[a] = float64(set.External[a])
+		s.field.external[a] = external[a]
 		s.field.ratio[a] = 1
 		s.built[a] = set.Plant.Axes[a].Limits
 		s.still[a].told = true
@@ -128,13 +136,14 @@ func (s *Station) When(condition func() bool, do func(now time.Duration)) {
 	s.agenda.when(condition, do)
 }
 
-// advance is one plant step. The order is fixed: agenda, switches, interlock,
+// advance is one plant step. The order is fixed: agenda, wind, switches, interlock,
 // encoders, drives, watch, plant. The first and the last step between two looks
 // are whole; between them, what cannot change is left out.
 func (s *Station) advance(whole bool) {
 	now := s.Now()
 	whole = s.agenda.run(now) || whole
 	whole = s.carryOut(now) || whole
+	whole = s.blow(now) || whole
 	idle := !whole && s.resting && s.Plant.State().BrakeSet == s.unit.BrakeFeedback
 	if !idle {
 		s.readField()

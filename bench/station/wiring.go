@@ -14,6 +14,7 @@ import (
 // change, healthy at New.
 type field struct {
 	external   [plant.AxisCount]float64 // torque of wind, unbalance and what pushes, N m
+	still      [plant.AxisCount]float64 // of it, by wind and unbalance
 	pushed     [plant.AxisCount]float64 // of it, by faults
 	ratio      [plant.AxisCount]float64 // of the gear: true turns over believed ones
 	reversed   [plant.MotorCount]bool

@@ -1,0 +1,278 @@
+package station
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"haltmark/bench/fault"
+	"haltmark/bench/link"
+	"haltmark/bench/plant"
+	"haltmark/bench/quantity"
+	"haltmark/bench/seed"
+	"haltmark/emulators/nmea"
+	"haltmark/emulators/weather"
+)
+
+// Weather is the wind over a station, whose torque follows the attitude of the
+// dish, and the mast that tells it.
+type Weather struct {
+	Mean quantity.Speed
+	From quantity.Angle // the azimuth from which it blows
+	// Intensity is the standard deviation of the gusts over the mean; 0 is a
+	// steady wind, and then the model and the length mean nothing.
+	Intensity quantity.Ratio
+	Model     plant.GustModel
+	Length    quantity.Length // von Karman's, along the wind
+	Mast      *Mast           // nil for none on the network
+}
+
+// Mast is a weather mast and its seat, which has neither unit nor map.
+type Mast struct {
+	Seat Seat
+	weather.Parameters
+}
+
+// air is the wind as it blows.
+type air struct {
+	blows   bool      // something but the constant wind of the parameters
+	changed bool      // at this step, by a fault
+	winds   []blowing // that stand, the station's own first; the last one blows
+	steps   []rising
+	looks   [plant.AxisCount]float64 // where the dish last looked, rad
+	now     plant.Wind
+	told    plant.WindAverages
+	every   int64 // plant steps between two values of the gusts
+	sampled int64 // plant steps between two samples of the averages
+	seed    seed.Seed
+}
+
+// blowing is one wind.
+type blowing struct {
+	effect fault.Effect // that made it; nil of the station's own
+	mean   quantity.Speed
+	from   quantity.Angle
+	gusts  *plant.Gusts // nil of a steady wind
+	gust   float64      // m/s
+}
+
+// rising is a step of the wind.
+type rising struct {
+	fault.GustStep
+	since time.Duration
+}
+
+// newAir makes the wind of the parameters, and returns the torques with which the
+// station begins at a position.
+func (s *Station) newAir(o Options) (external [plant.AxisCount]float64, err error) {
+	a := &s.air
+	a.seed = o.Seed
+	a.every = max(int64(plant.GustPeriod/s.step), 1)
+	a.sampled = max(int64(plant.WindSamplePeriod/s.step), 1)
+	mast := weather.Parameters{Reference: nmea.True, Unit: nmea.MetresPerSecond}
+	if w := s.set.Weather; w != nil {
+		if w.Intensity > 0 && !(w.Mean > 0 && w.Length > 0) {
+			return external, fmt.Errorf("station %s: gusts need a mean wind and a length above 0",
+				s.set.Name)
+		}
+		a.blows = true
+		a.winds = append(a.winds, s.blowing(nil, fault.WindGusts{Mean: w.Mean, From: w.From,
+			Model: w.Model, Intensity: w.Intensity, Length: w.Length}))
+		if w.Mast != nil {
+			mast = w.Mast.Parameters
+		}
+	}
+	if err := mast.Check(); err != nil {
+		return external, fmt.Errorf("station %s: %w", s.set.Name, err)
+	}
+	s.Mast = weather.New(mast)
+	a.looks = o.Position
+	s.field.still = a.torques(&s.set, 0)
+	s.Mast.Feel(a.now.Speed, a.now.From)
+	return s.field.still, nil
+}
+
+// blowing makes a wind with the station's own stream of chance.
+func (s *Station) blowing(effect fault.Effect, w fault.WindGusts) blowing {
+	b := blowing{effect: effect, mean: w.Mean, from: w.From}
+	if w.Intensity > 0 {
+		b.gusts = plant.NewGusts(w.Model.Spectrum(plant.Turbulence{Mean: w.Mean,
+			Deviation: w.Mean * quantity.Speed(w.Intensity), Length: w.Length}),
+			s.air.seed.Stream("wind"))
+		b.gust = b.gusts.Next()
+	}
+	return b
+}
+
+// changeWeather maps what blows and what the mast tells wrongly; false for any
+// other effect.
+func (s *Station) changeWeather(effect fault.Effect, on bool, now time.Duration) bool {
+	f := &s.Mast.Faults
+	switch e := effect.(type) {
+	case fault.WindConstant:
+		s.turnWind(e, fault.WindGusts{Mean: e.Speed, From: e.From}, on)
+	case fault.WindGusts:
+		s.turnWind(e, e, on)
+	case fault.GustStep:
+		s.stepWind(e, on, now)
+	case fault.MastSilent:
+		f.Silent = on
+	case fault.MastFrozen:
+		f.Frozen = on
+		s.Mast.Feel(s.air.now.Speed, s.air.now.From)
+	case fault.MastInvalid:
+		f.Invalid = on
+	case fault.MastUnit:
+		f.Unit, f.Mislabelled = either(on, e.Unit, 0), on && e.Mislabelled
+	case fault.MastSpike:
+		f.Spike = either(on, e.By, 0)
+	default:
+		return false
+	}
+	return true
+}
+
+// turnWind begins or ends a wind that blows instead of those before it.
+func (s *Station) turnWind(effect fault.Effect, w fault.WindGusts, on bool) {
+	a := &s.air
+	if on {
+		a.winds = append(a.winds, s.blowing(effect, w))
+	} else {
+		i := slices.IndexFunc(a.winds, func(b blowing) bool { return b.effect == effect })
+		a.winds = slices.Delete(a.winds, i, i+1)
+	}
+	s.turned()
+}
+
+func (s *Station) stepWind(e fault.GustStep, on bool, now time.Duration) {
+	a := &s.air
+	if on {
+		a.steps = append(a.steps, rising{e, now})
+	} else {
+		i := slices.IndexFunc(a.steps, func(r rising) bool { return r.GustStep == e })
+		a.steps = slices.Delete(a.steps, i, i+1)
+	}
+	s.turned()
+}
+
+// turned has the next step take in another wind. A wind that begins finds the dish
+// where it is; one that goes on looks again when its next value is due.
+func (s *Station) turned() {
+	a := &s.air
+	if !a.blows {
+		a.looks = s.Plant.State().Position
+	}
+	a.blows, a.changed = true, true
+}
+
+// blow carries the wind to this step and tells whether it changed: at every value
+// of the gusts, which is when the attitude is looked at too, and at faults. A
+// station that knows only its constant wind pays one comparison.
+func (s *Station) blow(now time.Duration) bool {
+	a := &s.air
+	if !a.blows {
+		return false
+	}
+	due := s.n%a.every == 0
+	if !due && !a.changed {
+		return false
+	}
+	if due {
+		a.looks = s.Plant.State().Position
+		for i := range a.winds {
+			if b := &a.winds[i]; b.gusts != nil {
+				b.gust = b.gusts.Next()
+			}
+		}
+	}
+	a.changed = false
+	a.blows = len(a.winds)+len(a.steps) > 0
+	s.field.still = a.torques(&s.set, now)
+	for axis, torque := range s.field.still {
+		s.field.external[axis] = torque + s.field.pushed[axis]
+	}
+	s.Mast.Feel(a.now.Speed, a.now.From)
+	if s.n%a.sampled == 0 {
+		a.told.Add(a.now.Speed)
+	}
+	return true
+}
+
+// torques of wind and unbalance. Without a wind of its own a station has the
+// constant one of its parameters, each main axis at its worst attitude.
+func (a *air) torques(set *Parameters, now time.Duration) (all [plant.AxisCount]float64) {
+	for axis, torque := range set.External {
+		all[axis] = float64(torque)
+	}
+	a.now = plant.Wind{Speed: set.Wind}
+	if len(a.winds)+len(a.steps) == 0 {
+		return all
+	}
+	if len(a.winds) > 0 {
+		b := &a.winds[len(a.winds)-1]
+		a.now = plant.Wind{Speed: b.mean + quantity.Speed(b.gust), From: b.from}
+	}
+	for _, r := range a.steps {
+		a.now.Speed += r.at(now)
+	}
+	a.now.Speed = max(a.now.Speed, 0)
+	torques := a.now.WorstTorques(set.Dish)
+	if len(a.winds) > 0 {
+		torques = a.now.Torques(set.Dish, quantity.Angle(a.looks[plant.Azimuth]),
+			quantity.Angle(a.looks[plant.Elevation]))
+	}
+	for axis := range plant.MainAxes {
+		all[axis] = float64(set.Plant.Axes[axis].Unbalance + torques[axis])
+	}
+	return all
+}
+
+// at is how much of a step is there.
+func (r rising) at(now time.Duration) quantity.Speed {
+	if r.Rise <= 0 || now-r.since >= r.Rise {
+		return r.By
+	}
+	return r.By * quantity.Speed(float64(now-r.since)/float64(r.Rise))
+}
+
+// Wind returns the wind at the station's last step, and its mean over 10 min and
+// its gust over 3 s as the trade tells them. A wind that never changed is all three.
+func (s *Station) Wind() (now plant.Wind, mean, gust quantity.Speed) {
+	a := &s.air
+	if a.told.Mean() == 0 && a.told.Gust() == 0 {
+		return a.now, a.now.Speed, a.now.Speed
+	}
+	return a.now, a.told.Mean(), a.told.Gust()
+}
+
+// serveMast puts the weather mast on the network, where the station has one.
+func (s *Station) serveMast(net link.Network) (link.Listener, error) {
+	w := s.set.Weather
+	if w == nil || w.Mast == nil {
+		return nil, nil
+	}
+	mast := *w.Mast
+	l, err := net.Serve(link.Service{
+		Name: mast.Seat.Name, Endpoint: mast.Seat.Endpoint, Framing: nmea.Frame,
+		Open:    func() link.Session { return s.Mast.Open() },
+		Advance: s.Advance,
+	})
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", mast.Seat.Name, err)
+	}
+	s.mastAt = l.Endpoint()
+	return l, nil
+}
+
+// MastSeat is where the weather mast answers; false without one.
+func (s *Station) MastSeat() (Seat, bool) {
+	w := s.set.Weather
+	if w == nil || w.Mast == nil {
+		return Seat{}, false
+	}
+	seat := w.Mast.Seat
+	if s.mastAt != (link.Endpoint{}) {
+		seat.Endpoint = s.mastAt
+	}
+	return seat, true
+}
