@@ -132,9 +132,10 @@ func (d *Drive) inWindow(target float64) {
 func (d *Drive) follow(target, dt float64) {
 	miss := target - d.demand
 	if by := float64(d.slope * dt); d.set.Interpolation > 0 && math.Abs(miss) > by {
-		miss = math.Copysign(by, miss)
+		d.demand += math.Copysign(by, miss)
+		return
 	}
-	d.demand += miss
+	d.demand = target
 }
 
 // limitSpeed takes away torque that would drive the motor beyond object 6080,

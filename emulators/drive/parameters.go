@@ -115,14 +115,12 @@ func (p Parameters) Check() error {
 }
 
 func (p *Parameters) checkModes() error {
-	if p.Modes == 0 {
-		return nil
-	}
-	if p.Modes&^cia402.KnownModes != 0 || p.Modes&cia402.SupportsProfileVelocity == 0 {
-		return fmt.Errorf("drive: supported modes %#x must be within %#x and have %#x", p.Modes,
+	modes := p.modes()
+	if modes&^cia402.KnownModes != 0 || modes&cia402.SupportsProfileVelocity == 0 {
+		return fmt.Errorf("drive: supported modes %#x must be within %#x and have %#x", modes,
 			cia402.KnownModes, cia402.SupportsProfileVelocity)
 	}
-	if p.Interpolation > 0 && p.Modes&cia402.SupportsCyclicVelocity == 0 {
+	if p.Interpolation > 0 && modes&cia402.SupportsCyclicVelocity == 0 {
 		return errors.New("drive: interpolation is of cyclic velocity, which is not supported")
 	}
 	return nil

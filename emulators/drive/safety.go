@@ -142,7 +142,7 @@ func (d *Drive) safeStopOne(asked SafeRequest) {
 			d.slow(cia402.StopQuick)
 		}
 	}
-	if s.off && asked&RequestSS1 == 0 && s.code == cia402.ErrorNone {
+	if s.off && asked&RequestSS1 == 0 && s.code == cia402.ErrorNone && !d.powered {
 		s.off, s.stop = false, safeNone
 	}
 	if s.stop != safeSS1 || s.off {
