@@ -17,7 +17,7 @@ import (
 const (
 	readyTime  = 12 * time.Second // relay, arming, horn and torque
 	travelTime = 90 * time.Second
-	restTime   = 8 * time.Second
+	restTime   = 30 * time.Second
 	reportTime = 4 * time.Second
 	// leadTime lets a rate settle before a cause strikes.
 	leadTime = 300 * time.Millisecond

@@ -8,7 +8,7 @@
 // virtual clock, as goroutines, and as a process of its own.
 //
 // Reading order: settings, motion (the reference), axis (start, run and stop of
-// one axis), supervise (which cause asks for which stop), wire (the exchanges of
-// a cycle), command, agent, controller. Seeded defects stand in defect.go and
-// are off by default.
+// one axis), loop (its position loop), supervise (which cause asks for which
+// stop), wire (the exchanges of a cycle), command, agent, controller. Seeded
+// defects stand in defect.go and are off by default.
 package standin

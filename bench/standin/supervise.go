@@ -10,7 +10,8 @@ import (
 const (
 	overspeedShare = 1.15
 	runawayShare   = 0.3
-	runawayTime    = 200 * time.Millisecond
+	// What the encoder's own row finds comes first.
+	runawayMargin = 40 * time.Millisecond
 	// A reading further away than twice the full rate allows is not a position.
 	jumpShare = 2.0
 )
@@ -156,7 +157,7 @@ func (c *Controller) superviseDrives(i int, now time.Duration) {
 		c.raise(causeRunaway, i, drop0Rest1, now)
 	}
 	away := moving && math.Abs(a.motorRate()-a.out[0].rate) > runawayShare*float64(a.set.FullRate)
-	if lasting(&t.runaway, away, now, runawayTime) {
+	if lasting(&t.runaway, away, now, a.set.DisagreeTime+runawayMargin) {
 		c.raise(causeRunaway, i, drop0Rest1, now)
 	}
 }
@@ -181,6 +182,7 @@ func (c *Controller) superviseEncoder(i int, now time.Duration) {
 	behind := a.phase == running && !a.blind &&
 		math.Abs(a.ref.position-a.position) > float64(a.set.FollowingError)
 	if lasting(&t.following, behind && !c.flaw.trustsEncoder, now, a.set.FollowingErrorTime) {
+		a.blind = true // what keeps it from its place is not to be pushed against
 		c.raise(causeFollowingError, i, ramp1All, now)
 	}
 }
