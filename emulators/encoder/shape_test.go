@@ -132,14 +132,14 @@ func TestFaults_TornPosition(t *testing.T) {
 
 // Each head has faults of its own, one disc and one preset.
 func TestSecondHead(t *testing.T) {
-	e, run := turning()
+	e, _ := turning()
 	if e.Second != nil || e.Load(SecondPosition) != 0 || e.Load(SecondAlarms) != 0 {
 		t.Error("an encoder of one head has a second")
 	}
 	p := demo()
 	p.SecondHead = true
 	e = New(p)
-	run = func(span time.Duration) {
+	run := func(span time.Duration) {
 		for end := e.now + span; e.now < end; {
 			at(e, e.angle+deg*h.Seconds())
 		}

@@ -171,4 +171,5 @@ type Faults struct {
 	BrakeFeedback       [MotorCount]Stuck
 	Inputs              [InputCount]Stuck // by quantity: what the unit reports
 	RelayLate           time.Duration     // added to the relay delay
+	Acts                Acts
 }

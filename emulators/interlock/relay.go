@@ -18,14 +18,15 @@ func (c *cause) step(open, moving bool, when Stops) bool {
 
 // emergencyStopOpen tells whether this channel's contact is open.
 func (u *Unit) emergencyStopOpen(channel int) bool {
-	return u.Panel.EmergencyStop[channel] && !u.Faults.EmergencyStopWelded[channel]
+	pressed := u.Panel.EmergencyStop[channel] || u.Faults.Acts.EmergencyStop[channel]
+	return pressed && !u.Faults.EmergencyStopWelded[channel]
 }
 
 // channels computes both channels of the relay. The emergency stop has a contact
 // in each; everything else opens both.
 func (u *Unit) channels(in *Input) {
 	moving := in.Standstill != [AxisCount]bool{true, true, true, true}
-	p := &u.Panel
+	p := &u.hands
 	turned := p.Mode != u.lastMode && u.lastMode != modeUnknown
 	u.lastMode = p.Mode
 	// A turned selector counts until the motion it was turned in has ended.
@@ -83,8 +84,8 @@ func (u *Unit) relay(now time.Duration) {
 	if open && !u.tripped {
 		u.tripped, u.trippedAt = true, now
 	}
-	pressed := u.Panel.Reset && !u.resetWas
-	u.resetWas = u.Panel.Reset
+	pressed := u.hands.Reset && !u.resetWas
+	u.resetWas = u.hands.Reset
 	if pressed && u.tripped {
 		u.ResetRefused = open || u.DelayedContact || !u.pair.agrees()
 		if !u.ResetRefused {

@@ -32,8 +32,9 @@ type Unit struct {
 	Overridden [MainAxes][EndCount]bool
 
 	set           Parameters
-	was           seen // what the contacts were computed from
-	settled       bool // and nothing in them is on its way
+	hands         Panel // with what faults make of it
+	was           seen  // what the contacts were computed from
+	settled       bool  // and nothing in them is on its way
 	brakeFeedback [MotorCount]bool
 	command       outputs
 	heartbeat     float64
@@ -79,18 +80,20 @@ func New(p Parameters) (*Unit, error) {
 // people hold and what is broken stays.
 func (u *Unit) powerUp() {
 	*u = Unit{Panel: u.Panel, Faults: u.Faults, set: u.set, lastMode: modeUnknown,
-		resetWas: u.Panel.Reset, tripped: true}
+		resetWas: u.Panel.Reset || u.Faults.Acts.Reset, tripped: true}
 }
 
 // Step brings the unit to now, which grows by one plant step from call to call.
 func (u *Unit) Step(now time.Duration, in *Input) {
 	if in.SupplyLost {
 		u.powerUp()
+		u.hands = u.Faults.Acts.on(u.Panel)
 		u.contacts(in)
 		return
 	}
 	u.listen(now)
 	if !u.same(in) {
+		u.hands = u.Faults.Acts.on(u.Panel)
 		u.contacts(in)
 		u.channels(in)
 	}
@@ -139,8 +142,8 @@ func (u *Unit) contacts(in *Input) {
 // that no key bypasses.
 func (u *Unit) override() {
 	u.Overridden = [MainAxes][EndCount]bool{}
-	axis := u.Panel.HandAxis
-	turned := u.Panel.Override && u.Panel.Mode != Remote && u.handHeld()
+	axis := u.hands.HandAxis
+	turned := u.hands.Override && u.hands.Mode != Remote && u.handHeld()
 	if !turned || axis < 0 || axis >= MainAxes {
 		return
 	}
@@ -151,7 +154,7 @@ func (u *Unit) override() {
 }
 
 func (u *Unit) handHeld() bool {
-	return u.Panel.HandDirection != 0 && (u.Panel.Enabling || !u.set.EnablingDevice)
+	return u.hands.HandDirection != 0 && (u.hands.Enabling || !u.set.EnablingDevice)
 }
 
 // listen runs the watchdog on the controller.
