@@ -39,6 +39,7 @@ func (s *Station) enforce(r *report) {
 	}
 	s.ruleStow(r)
 	s.ruleAddresses(r)
+	s.ruleMastAddress(r)
 }
 
 // broken reports a rule at the key of an axis.
