@@ -33,6 +33,8 @@ const (
 	// limitInset is how far inside its software limit an axis is planned to come
 	// to rest, rad: 0.05 deg, more than its encoder and its gear are off by.
 	limitInset = 0.05 * math.Pi / 180
+	// blockedShare of it is a speed at which something has stopped the axis.
+	blockedShare = 0.3
 	// slowShare of its reference is a speed at which something holds an axis up.
 	slowShare = 0.7
 	// rateShare bounds reference and correction together, in full rates.
@@ -277,6 +279,9 @@ func (a *axis) brakesSet() int {
 
 // rampDown is the category 1 ramp; at standstill the brakes follow.
 func (a *axis) rampDown(now time.Duration, dt float64) {
+	if a.held || math.Abs(a.motorRate()) < blockedShare*math.Abs(a.ref.rate) {
+		a.fromActual()
+	}
 	a.ref.towardRate(0, a.stopShape(), dt)
 	a.drive(dt)
 	slow := float64(a.set.StandstillRate)

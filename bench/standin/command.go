@@ -235,12 +235,13 @@ func (c *Controller) anyLatched() bool {
 func (c *Controller) reset(now time.Duration) {
 	had := c.anyLatched()
 	c.latched = [causeCount]bool{}
+	c.passed = [MainAxes][2]bool{}
 	c.first = causeNone
 	c.lateStop = [AxisCount]time.Duration{}
 	c.timers = [AxisCount]timers{}
 	c.clearDrives = 2
 	for k := range c.axes {
-		c.axes[k].blind = false
+		c.axes[k].blind, c.axes[k].held = false, false
 		c.encoders[k].jumps = 0
 		if c.axes[k].phase == dropped {
 			c.axes[k].enter(off, now)
@@ -339,7 +340,7 @@ func (c *Controller) handRate(i int) (float64, bool) {
 	blocked := c.anyLatched() && !c.recovering(i)
 	if i < MainAxes && !c.flaw.obstinate {
 		for end, sign := range [2]float64{-1, 1} {
-			limit := c.preLimit(i, end) || c.seen.finalLimit[i][end]
+			limit := c.preLimit(i, end) || c.passed[i][end]
 			if limit && rate*sign > 0 && !c.flaw.recoversOutward {
 				return 0, false
 			}

@@ -33,6 +33,7 @@ type Controller struct {
 	firstAxis int
 	lateStop  [AxisCount]time.Duration
 	served    [MainAxes][2]bool // the axis has stopped at this pre-limit
+	passed    [MainAxes][2]bool // this final limit has opened since the last reset
 
 	hornUntil, armedUntil time.Duration
 	handing, stowing      bool

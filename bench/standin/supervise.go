@@ -85,8 +85,11 @@ func (c *Controller) superviseSwitches(i int, now time.Duration) {
 	}
 	a := &c.axes[i]
 	for end := range 2 {
-		if c.seen.finalLimit[i][end] && !c.recovering(i) {
-			c.raise(causeFinalLimit, i, drop0Rest1, now)
+		if c.seen.finalLimit[i][end] {
+			c.passed[i][end] = true
+			if !c.recovering(i) {
+				c.raise(causeFinalLimit, i, drop0Rest1, now)
+			}
 		}
 		if c.preLimit(i, end) && a.phase == running && a.outward(end) {
 			if c.flaw.outwardAtPreLimit && c.served[i][end] {
@@ -182,7 +185,8 @@ func (c *Controller) superviseEncoder(i int, now time.Duration) {
 	behind := a.phase == running && !a.blind &&
 		math.Abs(a.ref.position-a.position) > float64(a.set.FollowingError)
 	if lasting(&t.following, behind && !c.flaw.trustsEncoder, now, a.set.FollowingErrorTime) {
-		a.blind = true // what keeps it from its place is not to be pushed against
+		// What keeps it from its place is not to be pushed against.
+		a.blind, a.held = true, true
 		c.raise(causeFollowingError, i, ramp1All, now)
 	}
 }
