@@ -32,6 +32,11 @@ type Encoder struct {
 type Drive struct {
 	Seat Seat
 	drive.Parameters
+	// Servo makes this and the axis's other motor one servo unit. Both say so, with
+	// the same seat and each with the parameters of its own motor; whoever believes
+	// in two drives meets the one unit behind both.
+	Servo bool
+	Bias  quantity.Torque // of a servo unit, which makes it inside
 }
 
 // Interlock is the interlock unit and its seat.

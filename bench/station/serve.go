@@ -57,6 +57,12 @@ func (s *Station) serve(net link.Network) ([]link.Listener, error) {
 		if err != nil {
 			return listeners, fmt.Errorf("%s: %w", d.seat.Name, err)
 		}
+		if m := i - firstDrive; s.shares(m) {
+			// The unit is on the network already, behind its first motor's seat.
+			s.fronts[i] = s.fronts[i-1]
+			d.seat.Endpoint = s.fronts[i].listener.Endpoint()
+			continue
+		}
 		key := d.seat.Endpoint.String()
 		f := fronts[key]
 		if f == nil {

@@ -57,6 +57,8 @@ type Station struct {
 	built    [plant.AxisCount]plant.LimitChain // before any shift
 	standing []fault.Fault                     // scratch
 
+	servos    [plant.MainAxes]*drive.Servo // nil on an axis with a drive for each motor
+	safe      drive.SafeRequest            // at the last step of the drives
 	driving   driving
 	contacts  contacts // at the last step that was not idle
 	resting   bool     // nothing moved in it, and no drive had anything to do
@@ -80,11 +82,8 @@ func New(set Parameters, o Options) (*Station, error) {
 	if s.Interlock, err = interlock.New(set.Interlock.Parameters); err != nil {
 		return nil, fmt.Errorf("station %s: %w", set.Name, err)
 	}
-	for m := range s.Drives {
-		if err := set.Drives[m].Check(); err != nil {
-			return nil, fmt.Errorf("station %s: %s: %w", set.Name, plant.MotorNames[m], err)
-		}
-		s.Drives[m] = drive.New(set.Drives[m].Parameters)
+	if err := s.makeDrives(); err != nil {
+		return nil, fmt.Errorf("station %s: %w", set.Name, err)
 	}
 	external, err := s.newAir(o)
 	if err != nil {

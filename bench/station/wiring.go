@@ -118,12 +118,19 @@ func (s *Station) rests() bool {
 // is left alone.
 func (s *Station) stepDrives(now time.Duration, whole bool) {
 	s.in.External = s.field.external
+	safe := s.safeRequest()
+	whole = whole || safe != s.safe
+	s.safe = safe
 	for a := range plant.Axis(plant.AxisCount) {
 		chain := s.enableChain(a)
 		demanded := !chain || !s.Interlock.Enable[a]
 		first, count := a.Motors()
+		servo := a.Main() && s.servos[a] != nil
+		if servo && (whole || !s.sleeps(first, demanded) || !s.sleeps(first+1, demanded)) {
+			s.stepServo(a, demanded, now)
+		}
 		for m := first; m < first+count; m++ {
-			if whole || !s.sleeps(m, demanded) {
+			if !servo && (whole || !s.sleeps(m, demanded)) {
 				s.stepDrive(m, demanded, now)
 			}
 			s.in.BrakeCoil[m] = chain && s.driving.ready[m] && s.Interlock.BrakeRelease[m]
@@ -137,7 +144,8 @@ func (s *Station) stepDrives(now time.Duration, whole bool) {
 func (s *Station) sleeps(m int, demanded bool) bool {
 	d := &s.driving
 	return !d.powered[m] && d.demanded[m] == demanded && s.Plant.State().MotorRate[m] == 0 &&
-		(d.state[m] == cia402.SwitchOnDisabled || d.state[m] == cia402.Fault)
+		(d.state[m] == cia402.SwitchOnDisabled || d.state[m] == cia402.Fault) &&
+		s.Drives[m].Settled()
 }
 
 func (s *Station) stepDrive(m int, demanded bool, now time.Duration) {
@@ -147,9 +155,15 @@ func (s *Station) stepDrive(m int, demanded bool, now time.Duration) {
 		MotorPosition: g * state.MotorPosition[m],
 		STO:           demanded,
 		Supplied:      !s.field.supplyLost && !s.field.driveDead[m],
+		Safe:          s.safe,
+		PartnerOff:    s.partnerOff(m),
 	})
 	s.in.MotorTorque[m] = g * d.Torque()
-	is := &s.driving
+	s.noteDrive(m, demanded)
+}
+
+func (s *Station) noteDrive(m int, demanded bool) {
+	d, is := s.Drives[m], &s.driving
 	is.demanded[m], is.sto[m], is.powered[m] = demanded, d.STO(), d.PowerOn()
 	is.ready[m], is.state[m] = d.Ready(), d.State()
 }

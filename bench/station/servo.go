@@ -1,0 +1,97 @@
+package station
+
+import (
+	"fmt"
+	"time"
+
+	"haltmark/bench/plant"
+	"haltmark/emulators/drive"
+)
+
+// makeDrives makes the drive of each motor, or the unit of both.
+func (s *Station) makeDrives() error {
+	for m := range s.Drives {
+		p := &s.set.Drives[m]
+		if err := p.Check(); err != nil {
+			return fmt.Errorf("%s: %w", plant.MotorNames[m], err)
+		}
+		if !p.Servo {
+			s.Drives[m] = drive.New(p.Parameters)
+			continue
+		}
+		if err := s.makeServo(m); err != nil {
+			return fmt.Errorf("%s: %w", plant.MotorNames[m], err)
+		}
+	}
+	return nil
+}
+
+// makeServo makes the unit at its first motor. Both motors then have its one face.
+func (s *Station) makeServo(m int) error {
+	axis := plant.MotorAxis[m]
+	first, count := axis.Motors()
+	if count != drive.ServoMotors {
+		return fmt.Errorf("a servo unit turns %d motors, the axis has %d", drive.ServoMotors, count)
+	}
+	own, other := &s.set.Drives[m], &s.set.Drives[2*first+1-m]
+	if !other.Servo || other.Parameters != own.Parameters || other.Bias != own.Bias ||
+		other.Seat.Endpoint != own.Seat.Endpoint || other.Seat.Unit != own.Seat.Unit {
+		return fmt.Errorf("a servo unit is both motors': one set of parameters, one seat")
+	}
+	if m == first {
+		p := drive.ServoParameters{Motor: own.Parameters, Bias: own.Bias}
+		if err := p.Check(); err != nil {
+			return err
+		}
+		s.servos[axis] = drive.NewServo(p)
+	}
+	s.Drives[m] = &s.servos[axis].Drive
+	return nil
+}
+
+// shares tells the second motor of a servo unit, which has no seat of its own.
+func (s *Station) shares(m int) bool {
+	if m < 0 || m >= plant.MotorCount || !s.set.Drives[m].Servo {
+		return false
+	}
+	first, _ := plant.MotorAxis[m].Motors()
+	return m != first
+}
+
+// stepServo is stepDrive for the unit of an axis.
+func (s *Station) stepServo(a plant.Axis, demanded bool, now time.Duration) {
+	state, u := s.Plant.State(), s.servos[a]
+	first, count := a.Motors()
+	in := drive.ServoInput{Input: drive.Input{
+		STO: demanded, Supplied: !s.field.supplyLost, Safe: s.safe,
+	}}
+	for i := range count {
+		m := first + i
+		g := s.field.gearing[m]
+		in.MotorRate[i], in.MotorPosition[i] = g*state.MotorRate[m], g*state.MotorPosition[m]
+		in.Supplied = in.Supplied && !s.field.driveDead[m]
+	}
+	u.Step(now, in)
+	for i := range count {
+		s.in.MotorTorque[first+i] = s.field.gearing[first+i] * u.MotorTorque(i)
+		s.noteDrive(first+i, demanded)
+	}
+}
+
+// safeRequest is what the safety relay asks of the drives: its instant contact
+// selects SS1 on those that have it. The delayed one stays behind them as STO.
+func (s *Station) safeRequest() drive.SafeRequest {
+	if s.Interlock.InstantContact {
+		return 0
+	}
+	return drive.RequestSS1
+}
+
+// partnerOff is the healthy contact of the axis's other drive, where it is wired.
+func (s *Station) partnerOff(m int) bool {
+	if !s.set.Drives[m].PartnerInterlock {
+		return false
+	}
+	first, count := plant.MotorAxis[m].Motors()
+	return count == drive.ServoMotors && !s.Drives[2*first+1-m].Healthy()
+}
