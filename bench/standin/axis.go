@@ -87,6 +87,7 @@ type axis struct {
 	// what held the load then is what will hold it when the brakes let go again.
 	pull   float64
 	blind  bool // the encoder is doubted: ramp on motor speed alone
+	held   bool // something keeps it from its place: its ramp follows the motors
 	deaf   bool // the interlock unit is silent: brakes only through the drives
 	still  time.Duration
 	proved time.Duration
