@@ -340,7 +340,7 @@ func (c *Controller) handRate(i int) (float64, bool) {
 	blocked := c.anyLatched() && !c.recovering(i)
 	if i < MainAxes && !c.flaw.obstinate {
 		for end, sign := range [2]float64{-1, 1} {
-			limit := c.preLimit(i, end) || c.passed[i][end]
+			limit := c.preLimit(i, end) || c.seen.finalLimit[i][end] || c.passed[i][end]
 			if limit && rate*sign > 0 && !c.flaw.recoversOutward {
 				return 0, false
 			}
