@@ -46,8 +46,7 @@ func NewGusts(spectrum Spectrum, stream *seed.Stream) *Gusts {
 		low := math.Log(gustLowestHz) + float64(ratio*float64(k))
 		energy := bandEnergy(spectrum, low, low+ratio)
 		if k == 0 {
-			// Every spectrum is flat or straight there, so the middle is the mean.
-			energy += gustLowestHz * spectrum.Density(gustLowestHz/2)
+			energy += slowEnergy(spectrum)
 		}
 		hertz := math.Exp(low + float64(ratio*stream.Float64()))
 		turn, phase := 2*math.Pi*hertz*period, 2*math.Pi*stream.Float64()
@@ -56,6 +55,18 @@ func NewGusts(spectrum Spectrum, stream *seed.Stream) *Gusts {
 			cosine: math.Cos(turn), sine: math.Sin(turn)}
 	}
 	return g
+}
+
+// slowEnergy integrates a spectrum from a millionth of the lowest band on, below
+// which no wind has anything, up to that band.
+func slowEnergy(spectrum Spectrum) float64 {
+	sum := 0.0
+	for low := gustLowestHz * 1e-6; low < 0.9*gustLowestHz; low *= 10 {
+		middle := math.Log(low) + math.Ln10/2
+		sum += bandEnergy(spectrum, math.Log(low), middle) +
+			bandEnergy(spectrum, middle, middle+math.Ln10/2)
+	}
+	return sum
 }
 
 // bandEnergy integrates a spectrum between two logarithms of hertz, by Simpson's

@@ -118,6 +118,27 @@ func shape(t *testing.T, m GustModel, values []float64, spectrum Spectrum) {
 	}
 }
 
+// All energy is somewhere: half the squares of the harmonics add up to the
+// variance, also where the slowest eddies, 1500 m long at 2 m/s, pass too slowly for
+// any band. Frequencies are drawn, so that no two winds beat alike.
+func TestNewGusts_SpreadsTheWholeEnergy(t *testing.T) {
+	for m := range gustModels {
+		s := m.Spectrum(Turbulence{Mean: 2, Deviation: 1, Length: 1500})
+		a, b := NewGusts(s, seed.Seed(1).Stream("wind")), NewGusts(s, seed.Seed(2).Stream("wind"))
+		sum, alike := 0.0, 0
+		for k, l := range a.lines {
+			sum += (l.re*l.re + l.im*l.im) / 2
+			if l.cosine == b.lines[k].cosine {
+				alike++
+			}
+		}
+		near(t, GustModelNames()[m], sum, 1, 0.005)
+		if alike > 0 {
+			t.Errorf("%s: %d frequencies are not drawn", GustModelNames()[m], alike)
+		}
+	}
+}
+
 // One stream is one wind, another is another; no gust turns up without spectrum.
 func TestGusts_FollowTheirStream(t *testing.T) {
 	s := ModelKaimal.Spectrum(Turbulence{Mean: 16, Deviation: 2, Length: 150})

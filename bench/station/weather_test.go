@@ -122,6 +122,40 @@ func TestWeather_GustStep(t *testing.T) {
 	}
 }
 
+// A step of nothing at an odd instant changes no later gust.
+func TestWeather_FaultsDrawNoGusts(t *testing.T) {
+	var torques [2][]float64
+	for i, plan := range [][]fault.Entry{nil, {{Start: moment(103 * ms), Lasts: 44 * ms,
+		Fault: mustFault(t, "gust_step", "station", map[string]string{"by": "0 m/s"})}}} {
+		s, rec := windy(t, gusty(), middle(), station.Options{}, plan...)
+		s.Advance(time.Second)
+		torques[i] = sampled(t, rec, "azimuth.external_torque")
+	}
+	if !slices.Equal(torques[0], torques[1]) {
+		t.Error("the wind goes another way after it")
+	}
+}
+
+// STATIONS.md's coefficients at the attitude of each row, while the dish turns.
+func TestWeather_TorqueFollowsTheDish(t *testing.T) {
+	r := newRig(t, place{100 * deg, 30 * deg, 0, 0}, true, fault.Entry{
+		Fault: mustFault(t, "wind_constant", "station", map[string]string{"speed": "20 m/s"})})
+	r.rate = [plant.AxisCount]float64{2 * deg, deg, 0, 0}
+	r.run(6 * time.Second)
+	const scale = 0.5 * 1.225 * 20 * 20 * math.Pi / 4 * 11 * 11 * 11
+	position := sampled(t, r.rec, "azimuth.position")
+	if turned := position[len(position)-1] - position[0]; turned < 8*deg {
+		t.Fatalf("the dish turned %g deg", turned/deg)
+	}
+	for i, torque := range sampled(t, r.rec, "azimuth.external_torque") {
+		b := position[i]
+		want := scale * (0.0463*math.Sin(b) - 0.0858*math.Sin(2*b))
+		if math.Abs(torque-want) > 1e-6*want {
+			t.Fatalf("row %d at %.2f deg: %.1f N m, want %.1f", i, b/deg, torque, want)
+		}
+	}
+}
+
 // On the constant wind of the parameters a step acts at the worst attitude:
 // STATIONS.md's 30.72 kN m at 20 m/s grow to (28/20)^2 of them.
 func TestWeather_GustStepOnTheConstantWind(t *testing.T) {
@@ -269,5 +303,20 @@ func TestWeather_StepsWithoutAllocation(t *testing.T) {
 	}
 	if n := testing.AllocsPerRun(20, func() { s.Advance(s.Now() + time.Second) }); n != 0 {
 		t.Errorf("%g allocations a second", n)
+	}
+}
+
+// What gusts cost: a simulated second of the demo station at rest.
+func BenchmarkWeather(b *testing.B) {
+	for _, w := range []struct {
+		name    string
+		weather *station.Weather
+	}{{"constant", nil}, {"steady", &station.Weather{Mean: 15}}, {"gusts", gusty()}} {
+		b.Run(w.name, func(b *testing.B) {
+			s, _ := windy(b, w.weather, middle(), station.Options{})
+			for b.Loop() {
+				s.Advance(s.Now() + time.Second)
+			}
+		})
 	}
 }
