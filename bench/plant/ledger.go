@@ -172,16 +172,25 @@ func (p *Plant) book(m *mainAxis, b *before, in *Input) {
 	e.Wind += in.External[m.axis] * onSky
 }
 
-// bookPolarization does so for a polarization axis, whose motor went from a
-// position and a rate.
-func (p *Plant) bookPolarization(a *polarizationAxis, position, rate float64, in *Input) {
-	s, e := &p.state, &p.books[a.axis]
-	turned := s.MotorPosition[a.motor] - position
+// seePolarization returns a polarization axis as it is, its motor being first.
+func (p *Plant) seePolarization(a *polarizationAxis) before {
+	s := &p.state
+	return before{
+		position: s.Position[a.axis],
+		motor:    [2]float64{s.MotorPosition[a.motor]},
+		turned:   [2]float64{s.MotorRate[a.motor]},
+	}
+}
+
+// bookPolarization enters the step of a polarization axis.
+func (p *Plant) bookPolarization(a *polarizationAxis, b *before, in *Input) {
+	s, e, rate := &p.state, &p.books[a.axis], b.turned[0]
+	turned := s.MotorPosition[a.motor] - b.motor[0]
 	viscous := float64(p.set.Axes[a.axis].LoadViscous)
 	e.Drive += in.MotorTorque[a.motor] * turned
 	e.Brake -= s.BrakeTorque[a.motor] * turned
 	e.Friction += a.body.frictionNm(rate)*math.Abs(turned) + viscous*turned*turned/p.h
-	_, up, down := a.ends.press(s.Position[a.axis])
+	_, up, down := a.press(b.motor[0]+p.h/2*rate, b.position)
 	e.End += dryJ(turned, up, down)
 }
 

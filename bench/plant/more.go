@@ -74,7 +74,7 @@ func (p *Plant) moreOnLoad(m *mainAxis, in *Input, position float64) (onLoad, ra
 	}
 	w.upNm, w.downNm = 0, 0
 	if w.pin != nil {
-		w.pin.move(in.Pin[m.axis], m.still, s, m.axis)
+		w.pin.move(in.Pin[m.axis], s, m.axis)
 		elastic, up, down := w.pin.press(position)
 		onLoad += elastic
 		w.upNm, w.downNm = up, down
@@ -91,8 +91,9 @@ func (w *more) after(m *mainAxis, position float64) {
 	if w.reflector != nil && m.still {
 		m.still = w.reflector.rest()
 	}
-	if w.pin != nil && w.pin.waiting(position) {
-		m.still = false
+	if w.pin != nil {
+		w.pin.rested = m.still
+		m.still = m.still && !w.pin.waiting(position)
 	}
 }
 
@@ -103,7 +104,8 @@ func (w *more) place(position float64) {
 		w.reflector.bodyState = bodyState{position: position}
 	}
 	if w.pin != nil {
-		w.pin.PinState, w.pin.asked, w.pin.slow = PinState{}, false, 0
+		w.pin.PinState, w.pin.asked = PinState{}, false
+		w.pin.rested, w.pin.slow = false, 0
 	}
 	if w.wrap != nil {
 		w.wrap.WrapState = WrapState{Least: w.wrap.reach}

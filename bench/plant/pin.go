@@ -26,6 +26,7 @@ type pin struct {
 	halfPlay float64 // rad
 	shearNm  float64
 	asked    bool
+	rested   bool  // the axis did not move in its last step
 	slow     int32 // steps that the load has been slow
 	need     int32 // of them before it goes in
 }
@@ -44,7 +45,7 @@ func newPin(a *AxisParameters, h float64) *pin {
 
 // move asks the pin in or out. It goes in only when the load is still, or has
 // been slow long enough, and stands within the play; it comes out at once.
-func (n *pin) move(asked, still bool, s *State, axis Axis) {
+func (n *pin) move(asked bool, s *State, axis Axis) {
 	if math.Abs(s.Rate[axis]) > pinRateRadPerS {
 		n.slow = 0
 	} else if n.slow < n.need {
@@ -58,7 +59,7 @@ func (n *pin) move(asked, still bool, s *State, axis Axis) {
 	if n.In || n.Sheared {
 		return
 	}
-	if !still && n.slow < n.need || !n.aligned(s.Position[axis]) {
+	if !n.rested && n.slow < n.need || !n.aligned(s.Position[axis]) {
 		n.Missed = true
 		return
 	}

@@ -77,6 +77,9 @@ func New(set Parameters, step time.Duration) (*Plant, error) {
 		}
 		p.Place(axis, math.Max(float64(within[Lower]), math.Min(0, float64(within[Upper]))))
 	}
+	if w := p.main[Azimuth].more; w != nil && w.turning != nil && p.main[Elevation].more == nil {
+		p.main[Elevation].more = &more{} // for what the azimuth's turning does to it
+	}
 	p.brakesBusy = true // so that the first step looks at them
 	return p, nil
 }
@@ -102,11 +105,13 @@ func (p *Plant) Step(in *Input) {
 	for i := range p.polarization {
 		a := &p.polarization[i]
 		if !a.still || in.MotorTorque[a.motor] != p.state.MotorTorque[a.motor] {
-			position, rate := p.state.MotorPosition[a.motor], p.state.MotorRate[a.motor]
-			p.stepPolarization(a, in)
-			if p.books != nil {
-				p.bookPolarization(a, position, rate, in)
+			if p.books == nil {
+				p.stepPolarization(a, in)
+				continue
 			}
+			was := p.seePolarization(a)
+			p.stepPolarization(a, in)
+			p.bookPolarization(a, &was, in)
 		}
 	}
 }

@@ -22,20 +22,26 @@ func newPolarizationAxis(axis Axis, a *AxisParameters, h float64) polarizationAx
 	}
 }
 
+// press returns what the ends do to the motor: they push back only through the
+// flank that leans on them.
+func (a *polarizationAxis) press(motor, load float64) (elasticNm, upNm, downNm float64) {
+	if a.ends.inside(motor) {
+		return 0, 0, 0
+	}
+	if low, high := motor-a.halfPlay, motor+a.halfPlay; low >= load {
+		return a.ends.press(low)
+	} else if high <= load {
+		return a.ends.press(high)
+	}
+	return 0, 0, 0
+}
+
 func (p *Plant) stepPolarization(a *polarizationAxis, in *Input) {
 	s, half := &p.state, p.h/2
 	was, drive := s.MotorRate[a.motor], in.MotorTorque[a.motor]
 	motor := s.MotorPosition[a.motor] + float64(half*was)
 	load := s.Position[a.axis]
-	var elastic, up, down float64
-	if !a.ends.inside(motor) {
-		// The ends push back only through the flank that leans on them.
-		if low, high := motor-a.halfPlay, motor+a.halfPlay; low >= load {
-			elastic, up, down = a.ends.press(low)
-		} else if high <= load {
-			elastic, up, down = a.ends.press(high)
-		}
-	}
+	elastic, up, down := a.press(motor, load)
 	grip := p.grips[a.motor]
 	dry := a.body.frictionNm(was) + grip
 	free := a.body.free(was, drive+elastic)
