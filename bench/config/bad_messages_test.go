@@ -242,9 +242,9 @@ var badMessages = map[string][]string{
 			"range alone is no parameter; add the key value",
 	},
 	"station_sheet_per_axis.bad.yaml": {
-		"station_sheet_per_axis.bad.yaml:190: drives.azimuth.1.sheet names servo-unit, " +
-			"a unit for a whole axis; only drives for one motor are emulated so far; name " +
-			"such a sheet",
+		"station_sheet_per_axis.bad.yaml:190: drives.azimuth.1.sheet names " +
+			"servo-unit, a unit for both motors of the axis; drives.azimuth.2 names " +
+			"main-axis-motor; name one sheet at both",
 	},
 	"station_two_documents.bad.yaml": {
 		"station_two_documents.bad.yaml:211: a second document begins; a file holds " +

@@ -76,11 +76,8 @@ func (s *Station) loadDevices(r *report) {
 		var rows []Parameter
 		s.sheets[motor], rows = readSheet(f, plant.MotorNames[motor], r)
 		s.table = append(s.table, rows...)
-		if s.sheets[motor].form.Per.value == "axis" {
-			r.add(s.doc.file, s.doc.line(at+".sheet"), "%s.sheet names %s, a unit for a whole axis; "+
-				"only drives for one motor are emulated so far; name such a sheet", at, seat.Sheet.value)
-		}
 	}
+	s.checkServos(r)
 	s.maps.interlock = s.loadMap("interlock_unit", "interlock", &s.form.Unit.seatSection, r)
 }
 
@@ -196,6 +193,9 @@ func (s *Station) checkDevices(r *report) {
 		if d.Check() == nil {
 			_, err := registers.Bind(d.Seat.Map, drive.New(d.Parameters), d.Seat.Gear)
 			complain(at+".map", err)
+			if d.Servo {
+				complain(at+".sheet", drive.ServoParameters{Motor: d.Parameters, Bias: d.Bias}.Check())
+			}
 		}
 	}
 	unit, err := interlock.New(made.Interlock.Parameters)

@@ -45,6 +45,9 @@ func (d *document) parameters(section any, origin, prefix string, r *report) []P
 			Where: fmt.Sprintf("%s:%d", d.name, d.line(at))})
 	}
 	visit(section, func(at string, field reflect.StructField, l leaf) {
+		if !l.given() && optional(field) {
+			return
+		}
 		switch p := l.(type) {
 		case *ends:
 			field.Tag = `range:"any"`

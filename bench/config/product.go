@@ -93,6 +93,10 @@ func (s *Station) Station() station.Parameters {
 			Seat:       s.seat(&seat.seatSection, s.maps.drives[motor], axis),
 			Parameters: s.driveParameters(motor),
 		}
+		if s.servo(motor) {
+			p.Drives[motor].Servo = true
+			p.Drives[motor].Bias = quantity.Torque(s.mainAxis(axis).TorqueBias.value)
+		}
 	}
 	unit := s.seat(&s.form.Unit.seatSection, s.maps.interlock, plant.Azimuth)
 	unit.Gear = 1
@@ -199,7 +203,8 @@ func (s *Station) standinAxis(axis plant.Axis, e encoder.Parameters) standin.Axi
 		EncoderCountAngle:  e.CountAngle(),
 		EncoderZero:        e.Zero,
 	}
-	if axis.Main() {
+	// A servo unit makes the bias inside, and leaves its controller none to make.
+	if first, _ := axis.Motors(); axis.Main() && !s.servo(first) {
 		set.TorqueBias = quantity.Torque(s.mainAxis(axis).TorqueBias.value)
 	}
 	return set

@@ -207,6 +207,9 @@ func (s *Station) ruleOrder(axis plant.Axis, r *report) bool {
 func (s *Station) ruleAddresses(r *report) {
 	taken := map[string]string{}
 	for _, p := range s.places() {
+		if s.secondSeat(p.at) {
+			continue
+		}
 		key := fmt.Sprintf("%s unit %d", p.seat.Endpoint.value, p.seat.Unit.value)
 		if other, ok := taken[key]; ok {
 			r.add(s.doc.file, s.doc.line(p.at), "%s is at %s, where %s is already; two devices never "+

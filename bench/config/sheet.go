@@ -52,6 +52,7 @@ func readSheet(f *file, motor string, r *report) (sheet, []Parameter) {
 			s.form.STOEndsIn.value)
 	}
 	s.readOptions(own)
+	s.checkFeatures(own)
 	return s, rows
 }
 
@@ -92,7 +93,7 @@ func (s *Station) driveParameters(motor int) drive.Parameters {
 	share := func(part float64, r value[ratio]) float64 { return part * r.value }
 	moved := a.MotorInertia.value + a.LoadInertia.value/float64(motors)
 	quickStop := share(a.StopRamp.value, form.QuickStopDeceleration)
-	return drive.Parameters{
+	p := drive.Parameters{
 		RatedTorque:           quantity.Torque(a.RatedTorque.value),
 		PeakTorque:            quantity.Torque(a.PeakTorque.value),
 		Inertia:               quantity.Inertia(moved),
@@ -114,6 +115,8 @@ func (s *Station) driveParameters(motor int) drive.Parameters {
 		StandstillRate:        quantity.Rate(s.form.Standstill.Rate.value),
 		StandstillTime:        s.form.Standstill.Hold.span(),
 	}
+	sheet.features(a, &p)
+	return p
 }
 
 // brakeHold is the brake's engage delay and the sheet's margin, where the motor has
