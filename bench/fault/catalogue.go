@@ -1,6 +1,8 @@
 package fault
 
 import (
+	"slices"
+
 	"haltmark/bench/quantity"
 	"haltmark/emulators/interlock"
 )
@@ -8,11 +10,11 @@ import (
 // Catalogue lists every fault, by place and then in the order of what it breaks;
 // weather and its mast come last.
 func Catalogue() []Kind {
-	return append(append(append(physics(), inDevices()...), wire()...), weather()...)
+	return slices.Concat(physics(), inDevices(), wire(), weather())
 }
 
 func physics() []Kind {
-	kinds := append(switches(), brakes()...)
+	kinds := slices.Concat(switches(), swaps(), brakes(), stuckBrakes(), people())
 	return append(kinds,
 		Kind{Name: "external_torque", Place: PlacePhysics, On: OnAxis,
 			Does: "a constant torque, as of a steady wind, pushes the axis",
@@ -34,6 +36,9 @@ func physics() []Kind {
 		Kind{Name: "supply_lost", Place: PlacePhysics, On: OnStation,
 			Does:   "the supply of every drive, brake and interlock output is gone",
 			effect: func(target, []float64) Effect { return SupplyLost{} }},
+		Kind{Name: "mains_lost", Place: PlacePhysics, On: OnStation,
+			Does:   "the supply of every drive is gone; interlock unit and brakes keep theirs",
+			effect: func(target, []float64) Effect { return MainsLost{} }},
 		Kind{Name: "drive_supply_lost", Place: PlacePhysics, On: OnMotor,
 			Does:   "the supply of one drive is gone",
 			effect: func(t target, _ []float64) Effect { return DriveSupplyLost{t.motor} }},
@@ -56,6 +61,10 @@ func switches() []Kind {
 			PreLimit, interlock.SwitchInverted),
 		one("final_limit_inverted", "the final-limit switch opens inside and closes outside",
 			FinalLimit, interlock.SwitchInverted),
+		one("pre_limit_open", "the pre-limit switch never closes",
+			PreLimit, interlock.SwitchWeldedOpen),
+		one("final_limit_open", "the final-limit switch never closes",
+			FinalLimit, interlock.SwitchWeldedOpen),
 		{Name: "limit_chain_shifted", Place: PlacePhysics, On: OnEnd,
 			Does: "switches, buffer and structure stand further in than the controller knows",
 			Parameters: []Parameter{{Name: "inward", Does: "how much further in",

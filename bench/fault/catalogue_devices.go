@@ -1,12 +1,13 @@
 package fault
 
 import (
+	"slices"
+
 	"haltmark/bench/quantity"
-	"haltmark/emulators/interlock"
 )
 
 func inDevices() []Kind {
-	kinds := append(encoders(), drives()...)
+	kinds := slices.Concat(encoders(), liars(), drives(), troubles(), interlocks())
 	return append(kinds,
 		Kind{Name: "emergency_stop_welded", Place: PlaceDevice, On: OnChannel,
 			Does: "this channel's contact of the emergency stop never opens",
@@ -18,11 +19,7 @@ func inDevices() []Kind {
 			Parameters: []Parameter{{Name: "at", Does: "the state told",
 				Choices: []string{"released", "set"}, Example: "released"}},
 			effect: func(t target, v []float64) Effect {
-				at := interlock.StuckAt0
-				if v[0] == 1 {
-					at = interlock.StuckAt1
-				}
-				return BrakeFeedbackStuck{t.motor, at}
+				return BrakeFeedbackStuck{t.motor, stuckAt(v[0])}
 			}},
 	)
 }
@@ -102,7 +99,7 @@ func wire() []Kind {
 		Dimension: quantity.DimSpan, Default: "0 s", Lowest: "0 s", Highest: "24 h"}
 	by := positive
 	by.Name, by.Does, by.Default, by.Example = "by", "time added to each message", "", "50 ms"
-	return []Kind{
+	kinds := []Kind{
 		{Name: "interlock_silent", Place: PlaceWire, On: OnInterlock,
 			Does: "the interlock unit no longer answers and no longer hears",
 			effect: func(target, []float64) Effect {
@@ -127,4 +124,5 @@ func wire() []Kind {
 			Does:   "the device's cable is out of its socket",
 			effect: func(t target, _ []float64) Effect { return PulledCable{t.device} }},
 	}
+	return slices.Concat(kinds, spoilings(), connections())
 }

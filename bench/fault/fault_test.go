@@ -94,7 +94,8 @@ func deviceRows() []effectRow {
 
 func TestNew_GivesTheTypedEffect(t *testing.T) {
 	seen := map[string]bool{}
-	for _, row := range append(append(physicsRows(), deviceRows()...), weatherRows()...) {
+	for _, row := range slices.Concat(physicsRows(), deviceRows(), weatherRows(), peopleRows(),
+		liarRows(), wireRows()) {
 		seen[row.name] = true
 		f := make1(t, row.name, row.on, row.pairs...)
 		if diff := cmp.Diff(row.want, f.Effect); diff != "" {
@@ -253,6 +254,14 @@ func FuzzNew(f *testing.F) {
 			spans["every"] = e.Every
 		case BrakeLate:
 			spans["by"] = e.By
+		case EncoderLate:
+			spans["by"] = e.By
+		case EncoderTorn:
+			spans["by"] = e.By
+		case RelayLate:
+			spans["by"] = e.By
+		case SlowBytes:
+			spans["every"] = e.Every
 		}
 		for name, span := range spans {
 			if span < 0 {

@@ -35,6 +35,7 @@ const (
 	OnInterlock           // interlock
 	OnDevice              // azimuth.encoder, azimuth.1.drive, interlock
 	OnMast                // mast, the weather mast
+	OnMainAxis            // azimuth or elevation
 	onCount
 )
 
@@ -42,7 +43,7 @@ const (
 func (o On) String() string {
 	return [onCount]string{"the station", "an axis", "an end of a main axis", "a motor",
 		"a channel of the emergency stop", "the interlock unit", "a device",
-		"the weather mast"}[o]
+		"the weather mast", "a main axis"}[o]
 }
 
 // Targets are the names of everything of this kind, in order.
@@ -109,6 +110,8 @@ func (o On) all() []target {
 		all = append(all, interlockUnit())
 	case OnDevice:
 		all = devices()
+	case OnMainAxis:
+		return OnAxis.all()[:mainAxes]
 	case OnMast:
 		all = append(all, target{name: "mast"})
 	}

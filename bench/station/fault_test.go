@@ -10,6 +10,7 @@ import (
 	"haltmark/bench/fault"
 	"haltmark/bench/plant"
 	"haltmark/emulators/drive"
+	"haltmark/emulators/encoder"
 )
 
 // face is what stands for one thing of the station, in words that can be compared.
@@ -27,10 +28,13 @@ func facesOf(r *rig) face {
 	}
 	for a, axis := range plant.AxisNames {
 		e := s.Encoders[a]
-		f[axis] = fmt.Sprint(e.Faults, e.Load(0), e.Load(2), external[axis])
+		f[axis] = fmt.Sprint(e.Faults, e.Load(0), e.Load(2), external[axis], e.Second.Faults,
+			e.Load(encoder.SecondPosition), u.Hands().Isolator[a])
 		if a >= plant.MainAxes {
 			continue
 		}
+		f[axis] += fmt.Sprint(u.Faults.PreLimitSwapped[a], u.Faults.FinalLimitSwapped[a],
+			u.Hands().Pin[a])
 		limits := s.Parameters().Plant.Axes[a].Limits
 		for end, name := range plant.EndNames {
 			f[axis+"."+name] = fmt.Sprint(u.Faults.PreLimit[a][end], u.Faults.FinalLimit[a][end],
@@ -42,11 +46,16 @@ func facesOf(r *rig) face {
 	for m, motor := range plant.MotorNames {
 		d := s.Drives[m]
 		f[motor] = fmt.Sprint(p.BrakeScale[m], p.BrakeLate[m], p.BrakeDrag[m], d.Faults,
+			p.BrakeStuckOpen[m], p.BrakeStuckSet[m], s.Plant.State().BrakeSet[m],
 			u.Faults.BrakeFeedback[m], d.State(), d.Ready(), d.Load(drive.VelocityActual))
 	}
+	hands := *u.Hands()
+	f["interlock"] = fmt.Sprint(u.Faults.Inputs, u.Faults.RelayLate)
+	f["station"] = fmt.Sprint(hands.Hatch, hands.Ladder, hands.Mode, hands.Override, hands.Reset,
+		u.Faults.Acts.Released)
 	f["mast"] = fmt.Sprint(s.Mast.Faults, string(s.Mast.Sentence(nil)))
 	for c, welded := range u.Faults.EmergencyStopWelded {
-		f[fmt.Sprint("emergency_stop.", c+1)] = fmt.Sprint(welded)
+		f[fmt.Sprint("emergency_stop.", c+1)] = fmt.Sprint(welded, hands.EmergencyStop[c])
 	}
 	return f
 }
@@ -68,10 +77,12 @@ func mayChange(k fault.Kind, target, name string) bool {
 	axis, _, _ := strings.Cut(target, ".")
 	motor := name == axis+".1" || name == axis+".2"
 	switch k.Name {
-	case "supply_lost", "wind_constant", "wind_gusts", "gust_step":
+	case "supply_lost", "mains_lost", "wind_constant", "wind_gusts", "gust_step":
 		return true
-	case "gear_changed", "final_limit_inverted": // which takes the axis's STO at once
-		return motor || name == target
+	case "gear_changed", "final_limit_inverted", "final_limit_open", "isolator_opened":
+		return motor || name == target // the last three take the axis's STO at once
+	case "emergency_stop_pressed":
+		return strings.HasPrefix(name, "emergency_stop")
 	}
 	return name == target
 }
@@ -144,9 +155,15 @@ func (r *rig) edgesOfFault(name, target string) []time.Duration {
 // harmless faults touch nothing that moves while they stand in this rig, which
 // brakes, trips and asks nothing meanwhile and closes no loop over the encoders.
 var harmless = []string{"pre_limit_welded", "final_limit_welded", "pre_limit_inverted",
-	"brake_late", "brake_worn", "encoder_offset", "encoder_frozen", "encoder_stepping",
-	"encoder_drift", "encoder_alarm", "encoder_reversed", "drive_watchdog_ignored",
-	"emergency_stop_welded", "brake_feedback_stuck"}
+	"pre_limit_open", "pre_limits_swapped", "final_limits_swapped", "brake_late", "brake_worn",
+	"brake_stuck_open", "encoder_offset", "encoder_frozen", "encoder_stepping",
+	"encoder_drift", "encoder_alarm", "encoder_reversed", "encoder_eccentric", "encoder_late",
+	"encoder_noise", "encoder_bit_stuck", "encoder_hung", "encoder_bad_data", "encoder_warning",
+	"encoder_torn", "second_head_offset", "second_head_frozen", "second_head_alarm",
+	"drive_watchdog_ignored", "drive_ignores_command", "drive_ignores_stop", "drive_sto_dead",
+	"drive_status_stale", "drive_warning", "drive_offset_lost", "drive_offset_doubled",
+	"emergency_stop_welded", "brake_feedback_stuck", "input_stuck", "relay_late",
+	"enabling_released", "override_key_left_on", "reset_button_stuck"}
 
 // Once a fault is over, its target is as it was; where it had no hand in the
 // motion, the whole station is, to the bit.
@@ -182,7 +199,8 @@ func (r *rig) healthy(sound *rig) bool {
 		*r.limits() == *sound.limits() && r.external() == sound.external() &&
 		r.s.Mast.Faults == sound.s.Mast.Faults
 	for a := range r.s.Encoders {
-		same = same && r.s.Encoders[a].Faults == sound.s.Encoders[a].Faults
+		same = same && r.s.Encoders[a].Faults == sound.s.Encoders[a].Faults &&
+			r.s.Encoders[a].Second.Faults == sound.s.Encoders[a].Second.Faults
 	}
 	for m := range r.s.Drives {
 		a, b := r.s.Drives[m], sound.s.Drives[m]
@@ -230,6 +248,7 @@ func TestFaults_OverlapOnOneTarget(t *testing.T) {
 			if r.s.Plant.Faults != alone.s.Plant.Faults ||
 				r.s.Interlock.Faults != alone.s.Interlock.Faults ||
 				r.s.Encoders[0].Faults != alone.s.Encoders[0].Faults ||
+				r.s.Encoders[0].Second.Faults != alone.s.Encoders[0].Second.Faults ||
 				r.s.Drives[0].Faults != alone.s.Drives[0].Faults ||
 				r.s.Mast.Faults != alone.s.Mast.Faults ||
 				*r.limits() != *alone.limits() || r.external() != alone.external() {

@@ -42,7 +42,7 @@ func (s *Station) restore(now time.Duration) {
 	for _, f := range s.standing {
 		switch f.Effect.(type) {
 		case fault.ExternalTorque, fault.LimitChainShift, fault.EncoderOffset,
-			fault.EncoderStepping, fault.DriveTrip, fault.Reset,
+			fault.EncoderStepping, fault.DriveTrip, fault.Reset, fault.HalfOpen,
 			fault.WindConstant, fault.WindGusts, fault.GustStep:
 		default:
 			s.apply(f.Effect, true, now)
@@ -95,8 +95,9 @@ func (s *Station) apply(effect fault.Effect, on bool, now time.Duration) {
 	case fault.DriveRunaway:
 		s.Drives[e.Motor].Faults.Runaway = either(on, e.Torque, 0)
 	default:
-		if !s.misleadEncoder(effect, on, now) && !s.impair(effect, on) &&
-			!s.changeWeather(effect, on, now) {
+		if !s.misleadEncoder(effect, on, now) && !s.spoilEncoder(effect, on, now) &&
+			!s.misuse(effect, on) && !s.spoilMachine(effect, on) && !s.impair(effect, on) &&
+			!s.spoil(effect, on) && !s.changeWeather(effect, on, now) {
 			panic(fmt.Sprintf("station: effect %T has no meaning here", effect))
 		}
 	}

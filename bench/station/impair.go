@@ -14,14 +14,7 @@ func (s *Station) impair(effect fault.Effect, on bool) bool {
 	case fault.Silence:
 		s.silence(e, on)
 	case fault.Delay:
-		s.change(e.Device, func(c *link.Conditions) {
-			if e.Direction.Includes(fault.ToDevice) {
-				delay(&c.ToDevice, e, on)
-			}
-			if e.Direction.Includes(fault.ToController) {
-				delay(&c.ToController, e, on)
-			}
-		})
+		s.eachWay(e.Device, e.Direction, func(way *link.Impairment) { delay(way, e, on) })
 	case fault.Refuse:
 		s.change(e.Device, func(c *link.Conditions) { c.Refuse = on })
 	case fault.PulledCable:
@@ -78,6 +71,7 @@ type front struct {
 	server     *modbus.Server
 	listener   link.Listener
 	units      int
+	halfOpen   int       // faults that stand and want it
 	deaf, dumb [256]bool // by unit: hears nothing; is not heard
 }
 

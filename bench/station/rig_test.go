@@ -65,6 +65,9 @@ func newRig(t testing.TB, at place, recorded bool, plan ...fault.Entry) *rig {
 	r := &rig{t: t, set: demo(t), enable: true, brakes: true}
 	// This controller has no integral that would hold against wind and unbalance.
 	r.set.External = [plant.AxisCount]quantity.Torque{}
+	for a := range r.set.Encoders {
+		r.set.Encoders[a].SecondHead = true
+	}
 	faults, err := fault.NewPlan(plan...)
 	if err != nil {
 		t.Fatal(err)

@@ -17,7 +17,6 @@ import (
 	"haltmark/bench/plant"
 	"haltmark/bench/station"
 	"haltmark/emulators/drive"
-	"haltmark/emulators/modbus"
 	"haltmark/emulators/registers"
 )
 
@@ -218,24 +217,6 @@ func TestServe_RefusesATakenUnitAndPort(t *testing.T) {
 	}
 }
 
-// wireRow is what a fault on the wire does to an exchange of 10 ms patience.
-type wireRow struct {
-	dial, read error
-	late       bool // answers, but only to the patient
-}
-
-func expected(name string) wireRow {
-	switch name {
-	case "delay":
-		return wireRow{read: os.ErrDeadlineExceeded, late: true}
-	case "refuse":
-		return wireRow{dial: syscall.ECONNREFUSED}
-	case "reset":
-		return wireRow{read: syscall.ECONNRESET}
-	}
-	return wireRow{read: os.ErrDeadlineExceeded}
-}
-
 // Each fault of the wire, on each of its targets: seen there from its step on,
 // by nobody else, and gone when it is over.
 func TestFaults_OnTheWire(t *testing.T) {
@@ -290,33 +271,6 @@ func (w *served) wireFault(k fault.Kind, target string) {
 		if err := w.dial(seat, status(seat), nil).exchange(10 * ms); err != nil {
 			w.t.Errorf("%s %s: %s does not come back: %v", k.Name, target, seat.Name, err)
 		}
-	}
-}
-
-// suffers checks what a fault does to a connection and to a new one.
-func (c *client) suffers(want wireRow, what string) {
-	t := c.w.t
-	err := c.exchange(10 * ms)
-	// Whoever writes to a connection that is known to be broken hears it at once.
-	broken := want.read == syscall.ECONNRESET && errors.Is(err, syscall.EPIPE)
-	if !errors.Is(err, want.read) && !broken {
-		t.Errorf("%s: %s gives %v, want %v", what, c.seat.Name, err, want.read)
-	}
-	conn, err := c.w.net.Dial(c.seat.Endpoint, link.ModbusTCP)
-	if !errors.Is(err, want.dial) {
-		t.Errorf("%s: dialling %s gives %v, want %v", what, c.seat.Name, err, want.dial)
-	}
-	if err == nil {
-		if err := conn.Close(); err != nil {
-			t.Error(err)
-		}
-	}
-	if !want.late {
-		return
-	}
-	err = c.exchange(200 * ms) // first of all comes the late answer
-	if err != nil && !errors.Is(err, modbus.ErrStale) {
-		t.Errorf("%s: %s gives %v to the patient", what, c.seat.Name, err)
 	}
 }
 
