@@ -149,8 +149,9 @@ func (s *Station) deriveFigures(
 	}
 	add("kinetic_energy", quantity.DimEnergy, float64(f.KineticEnergy))
 	add("buffer_energy_needed", quantity.DimEnergy, float64(f.BufferEnergyNeeded))
-	add("stiffness", quantity.DimStiffness, float64(plant.StiffnessFrom(
-		quantity.Inertia(a.LoadInertia.value), quantity.Frequency(a.LockedRotor.value))))
+	add("stiffness", quantity.DimStiffness, float64(plant.StiffnessFromMode(
+		quantity.Inertia(a.LoadInertia.value), a.reflector(),
+		quantity.Frequency(a.LockedRotor.value))))
 }
 
 // wholeInertia is that of load and motors together, kg m^2.

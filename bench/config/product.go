@@ -35,6 +35,7 @@ func (s *Station) plant() plant.Parameters {
 			out.Limits = chain(m)
 			out.BufferEnergy = quantity.Energy(m.BufferEnergy.value)
 			out.Unbalance = quantity.Torque(m.Unbalance.value)
+			m.attach(out)
 			motor.BrakeTorque = quantity.Torque(m.BrakeTorque.value)
 			motor.BrakeEngage = s.form.Brake.Engage.span()
 			motor.BrakeRelease = s.form.Brake.Release.span()
@@ -84,7 +85,7 @@ func (s *Station) Station() station.Parameters {
 		p.Wiring.Isolator[axis] = slices.Contains(contacts, "isolator")
 		if axis.Main() {
 			p.External[axis] = s.wind(axis, quantity.Speed(s.form.Wind.Constant.value)) +
-				quantity.Torque(s.mainAxis(axis).Unbalance.value)
+				p.Plant.Axes[axis].ConstantUnbalance()
 		}
 	}
 	for motor := range plant.MotorCount {

@@ -66,6 +66,7 @@ func assemble(f *file, overrides map[string]float64) (*Station, *report, error) 
 	s.table = s.doc.parameters(&s.form, s.form.Origin.value, "", r)
 	s.loadDevices(r)
 	s.checkWords(r)
+	s.checkMechanics(r)
 	if err := r.err(); err != nil {
 		return nil, nil, err
 	}

@@ -141,6 +141,12 @@ type mainAxisSection struct {
 	TorqueBias   value[torque] `yaml:"torque_bias" range:"zero"`
 	BrakeTorque  value[torque] `yaml:"brake_torque"`
 	Unbalance    value[torque] `yaml:"unbalance" range:"zero"`
+
+	Reflector *reflectorSection `yaml:"reflector,omitempty"`
+	Gravity   *gravitySection   `yaml:"gravity,omitempty"`
+	Zenith    *zenithSection    `yaml:"zenith,omitempty"`
+	StowPin   *stowPinSection   `yaml:"stow_pin,omitempty"`
+	CableWrap *cableWrapSection `yaml:"cable_wrap,omitempty"`
 }
 
 type polarizationAxisSection struct {

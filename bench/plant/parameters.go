@@ -54,6 +54,15 @@ type AxisParameters struct {
 	Wrap            WrapParameters
 }
 
+// ConstantUnbalance is the part of Unbalance that whoever steps the plant puts
+// into Input.External: none where gravity turns with the axis.
+func (a *AxisParameters) ConstantUnbalance() quantity.Torque {
+	if a.Gravity != 0 {
+		return 0
+	}
+	return a.Unbalance
+}
+
 // ReflectorParameters is a reflector on its mount.
 type ReflectorParameters struct {
 	MountShare   quantity.Ratio     // of LoadInertia, 0..1; nought is one load

@@ -222,7 +222,7 @@ func (a *air) torques(set *Parameters, now time.Duration) (all [plant.AxisCount]
 			quantity.Angle(a.looks[plant.Elevation]))
 	}
 	for axis := range plant.MainAxes {
-		all[axis] = float64(set.Plant.Axes[axis].Unbalance + torques[axis])
+		all[axis] = float64(set.Plant.Axes[axis].ConstantUnbalance() + torques[axis])
 	}
 	return all
 }
