@@ -98,8 +98,8 @@ func TestWeather_Refuses(t *testing.T) {
 			"known here; need von_karman, kaimal, davenport or dryden"},
 		{"intensity: 18 %", "intensity: 0 %", ":215: weather.gusts.intensity is 0.000; it must be " +
 			"above 0; give a positive value"},
-		{", length: 150 m", "", ":215: weather.gusts.length is missing; nothing is assumed for it; " +
-			"add the key length"},
+		{", length: 150 m", "", ":215: weather.gusts.length is missing; nothing is assumed for " +
+			"it; add the key length"},
 		{"lowest: 8 m/s", "lowest: 13 m/s", ":213: weather.mean is 12.00 m/s, outside its own " +
 			"range 13.00 m/s to 16.00 m/s; mend the range"},
 		{"12 m/s", "12 kn", `:213: weather.mean.value "12 kn": unknown unit "kn"; need m/s`},
@@ -107,8 +107,8 @@ func TestWeather_Refuses(t *testing.T) {
 			"did you mean from?"},
 		{"nmea-0183", "nmea-2000", `:217: weather.mast.protocol: "nmea-2000" is not known here; ` +
 			"need nmea-0183"},
-		{"reference: true", "reference: north", `:217: weather.mast.reference: "north" is not known here; need relative ` +
-			"or true"},
+		{"reference: true", "reference: north", `:217: weather.mast.reference: "north" is not ` +
+			"known here; need relative or true"},
 		{"unit: knots", "unit: mph", `:218: weather.mast.unit: "mph" is not known here; need knots, ` +
 			"m/s or km/h"},
 		{"127.0.0.1:10110", "127.0.0.1", `:217: weather.mast.endpoint: "127.0.0.1" is not an address ` +
