@@ -10,6 +10,10 @@
 // torque by attitude. Step knows none of that: wind, unbalance and drive torque
 // come in as Input.
 //
+// What an axis may have beyond that is optional (more.go): a reflector apart from
+// its mount, gravity and inertia by attitude, a stow pin, a cable wrap; and so is
+// the account of its energy (ledger.go).
+//
 // Angles, rates, torques and inertias of motors are those at the axis, the gear
 // divided out and its losses inside. Method: position Verlet; dry friction,
 // brakes and buffers act on the velocity and clamp it to exactly nought, so that
