@@ -57,6 +57,18 @@ func (d Dimension) String() string { return d.row().name }
 // reports use it for the heads of columns and plots.
 func (d Dimension) Unit() string { return d.row().printed }
 
+// Units are all spellings of units that Parse takes, beside none where none is
+// needed.
+func (d Dimension) Units() []string {
+	var names []string
+	for _, u := range d.row().units {
+		if u.name != "" {
+			names = append(names, u.name)
+		}
+	}
+	return names
+}
+
 // In converts an SI value to the trade unit that Unit names.
 func (d Dimension) In(si float64) float64 { return si / d.row().factor(d.Unit()) }
 

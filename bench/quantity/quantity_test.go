@@ -200,3 +200,17 @@ func TestParseAny_UnitsTellTheDimension(t *testing.T) {
 		}
 	}
 }
+
+// Every unit that is listed can be read, and reads as what Parse says it is.
+func TestUnits_AreThoseThatParseTakes(t *testing.T) {
+	for d := DimNone; d < dimensionCount; d++ {
+		for _, name := range d.Units() {
+			if _, unit, err := Parse(d, "1 "+name); err != nil || unit != name {
+				t.Errorf("%v in %s: %q, %v", d, name, unit, err)
+			}
+		}
+		if len(d.Units()) == 0 && d != DimNone {
+			t.Errorf("%v has no unit", d)
+		}
+	}
+}

@@ -21,6 +21,7 @@ type commandLine struct {
 	Standin standinCommand `cmd:"" help:"Run the stand-in controller as a process of its own."`
 	Check   checkCommand   `cmd:"" help:"Check fixtures and feature files."`
 	Phrases phrasesCommand `cmd:"" help:"List what a scenario may say."`
+	Faults  faultsCommand  `cmd:"" help:"List what can be broken on the bench."`
 	Defects defectsCommand `cmd:"" help:"List the seeded defects of the stand-in."`
 	Version versionCommand `cmd:"" help:"Print version and build."`
 }
