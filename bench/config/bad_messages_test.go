@@ -150,6 +150,18 @@ var badMessages = map[string][]string{
 		`sheet_whole_number.bad.yaml:26: options.halt "one": not a whole number; need ` +
 			"one without a unit",
 	},
+	"station_cycle.bad.yaml": {
+		"station_cycle.bad.yaml:52: controller.cycle is 120.0 ms; two cycles must fit " +
+			"into controller.reaction, 60.0 ms; shorten it",
+		"station_cycle.bad.yaml:52: controller.cycle is 120.0 ms; two cycles must fit " +
+			"into controller.silence, 100.0 ms; shorten it",
+		"station_cycle.bad.yaml:52: controller.cycle is 120.0 ms; two cycles must fit " +
+			"into interlock.watchdog, 200.0 ms; shorten it",
+	},
+	"station_wind.bad.yaml": {
+		"station_wind.bad.yaml:16: wind.constant is 60.00 m/s; the motors turn an axis " +
+			"against 25 m/s at most (rule 7); lower it",
+	},
 	"station_duplicate_key.bad.yaml": {
 		`station_duplicate_key.bad.yaml:84: key "full_rate" stands twice; it is already ` +
 			"at line 83; remove one",
@@ -195,7 +207,7 @@ var badMessages = map[string][]string{
 			`encoder-input-registers: the device has no quantity "worries"; it has ` +
 			"[position_value speed alarms supported_alarms warnings supported_warnings " +
 			"operating_status operating_parameters resolution revolutions total_range " +
-			"preset offset_value life_counter]; mend it",
+			"preset offset_value life_counter second_position_value second_alarms]; mend it",
 	},
 	"station_missing_key.bad.yaml": {
 		"station_missing_key.bad.yaml:76: azimuth.gear is missing; nothing is assumed " +

@@ -38,6 +38,7 @@ func (s *Station) enforce(r *report) {
 		s.ruleRamp(axis, r)
 	}
 	s.ruleStow(r)
+	s.pace(r)
 	s.ruleAddresses(r)
 	s.ruleMastAddress(r)
 }

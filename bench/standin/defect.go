@@ -60,7 +60,7 @@ func missingReactions() []Defect {
 			func(f *flaw) { f.preLimitsSwapped = true }},
 		{"stop_azimuth_only", "answers a stop cause on azimuth alone", "HR-020",
 			func(f *flaw) { f.stopsAzimuthOnly = true }},
-		{"stop_600_ms_late", "begins every ramp 600 ms late", "HR-020",
+		{"stop_600_ms_late", "begins every category 1 ramp 600 ms late", "HR-020",
 			func(f *flaw) { f.stopLate = 600 * time.Millisecond }},
 		{"frozen_encoder_accepted", "believes its encoders whatever the motors say", "HR-043",
 			func(f *flaw) { f.trustsEncoder = true }},

@@ -78,7 +78,11 @@ func (s *Station) serve(net link.Network) ([]link.Listener, error) {
 			return listeners, fmt.Errorf("%s: unit %d behind %v is taken", d.seat.Name,
 				d.seat.Unit, d.seat.Endpoint)
 		}
-		f.server.Attach(d.seat.Unit, &modbus.Unit{Bank: unit})
+		id, err := identity(d.seat)
+		if err != nil {
+			return listeners, fmt.Errorf("%s: %w", d.seat.Name, err)
+		}
+		f.server.Attach(d.seat.Unit, &modbus.Unit{Bank: unit, Identity: id})
 		f.units++
 		d.seat.Endpoint = f.listener.Endpoint()
 		s.fronts[i] = f
@@ -99,6 +103,15 @@ func (s *Station) open(net link.Network, seat *Seat) (*front, error) {
 		Advance: s.Advance,
 	})
 	return f, err
+}
+
+// identity is what a device says of itself by function 43/14: who plays it, its
+// register map as the product, and the map's form as the revision.
+func identity(seat *Seat) (*modbus.Identity, error) {
+	return modbus.NewIdentity(false,
+		modbus.Object{ID: 0, Text: "Haltmark (emulated)"},
+		modbus.Object{ID: 1, Text: seat.Map.Name},
+		modbus.Object{ID: 2, Text: "1"})
 }
 
 // place is where a device stands among the seats.
