@@ -62,6 +62,33 @@ func TestStep_ReflectorModes(t *testing.T) {
 	}
 }
 
+// On a mount that brakes hold the reflector's swing falls from peak to peak by
+// exp(-2 pi zeta/sqrt(1 - zeta^2)), as any text on vibration has it.
+func TestStep_ReflectorDampingRatio(t *testing.T) {
+	const zeta = 0.03
+	a := stations(t)[2].rigid()
+	a.Reflector = ReflectorParameters{MountShare: 0.4, Frequency: 5, DampingRatio: zeta}
+	p := mustNew(t, station(plain(a)), step)
+	in, was := &Input{}, 0.0
+	p.main[Azimuth].more.reflector.position = 1e-5
+	var peaks []float64
+	for n := 0; len(peaks) < 6 && n < 40_000; n++ {
+		p.Step(in)
+		position, rate := p.Reflector(Azimuth)
+		if was > 0 && rate <= 0 {
+			peaks = append(peaks, position)
+		}
+		was = rate
+	}
+	if len(peaks) < 6 || p.State().Position[Azimuth] != 0 {
+		t.Fatalf("%d peaks, mount at %g", len(peaks), p.State().Position[Azimuth])
+	}
+	for i := 1; i < len(peaks); i++ {
+		want := math.Exp(-2 * math.Pi * zeta / math.Sqrt(1-zeta*zeta))
+		near(t, "ratio of peaks", peaks[i]/peaks[i-1], want, 2e-3)
+	}
+}
+
 // Held by its brakes under a constant wind, a complete axis comes to rest for good.
 func TestStep_ReflectorComesToRest(t *testing.T) {
 	a := stations(t)[2].complete()
