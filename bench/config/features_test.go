@@ -128,11 +128,10 @@ func TestSheet_NothingIsOnByItself(t *testing.T) {
 	}
 }
 
-// The small station with the servo units that STATIONS.md means for it: both
+// The small station has the servo units that STATIONS.md gives it: both
 // motors are one unit, and its controller has no bias left to make.
 func TestServo_OnTheSmallStation(t *testing.T) {
-	path := write(t, t.TempDir(), "servo.yaml", withServos(read(t, "stations/small.yaml")))
-	s, err := LoadStation(path)
+	s, err := LoadStation("small")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -153,11 +152,4 @@ func TestServo_OnTheSmallStation(t *testing.T) {
 		p.Drives[0].Seat.Endpoint != p.Drives[1].Seat.Endpoint {
 		t.Errorf("azimuth %+v", p.Drives[0])
 	}
-}
-
-// withServos puts one servo unit on each main axis of the small station.
-func withServos(station string) string {
-	station = strings.ReplaceAll(station, "sheet: main-axis-motor", "sheet: servo-unit")
-	station = strings.Replace(station, "127.0.0.1:15232", "127.0.0.1:15231", 1)
-	return strings.Replace(station, "127.0.0.1:15234", "127.0.0.1:15233", 1)
 }
