@@ -84,19 +84,23 @@ func (s *scene) nextRest(
 	return at, rests, nil
 }
 
-// moveTravel is the peak excursion of an axis from where it was until the first
-// rest after it moved, ring-down included.
+// moveTravel is the peak excursion of an axis from where it was to the end of the
+// record or the next command, ring-down included. A rest on the way, such as when
+// the brakes have let go, ends nothing.
 func moveTravel(s *scene, o occasion) (reading, error) {
-	rest, rests, err := s.nextRest(o.axis, o.from)
+	if _, _, err := s.nextRest(o.axis, o.from); err != nil {
+		return reading{}, err
+	}
+	still, err := s.standstill(o.axis)
 	if err != nil {
 		return reading{}, err
 	}
-	hold, err := s.span("standstill.hold", o.axis)
-	if err != nil {
-		return reading{}, err
+	until := s.until
+	if o.closed {
+		until = min(o.until, s.until)
 	}
-	r, err := s.excursion(o.axis, o.from, min(rest+hold, s.until))
-	r.open = !rests
+	r, err := s.excursion(o.axis, o.from, until)
+	r.open = still.level(until) != 1
 	return r, err
 }
 
