@@ -114,6 +114,32 @@ func (e *ends) held(position float64) float64 {
 		structureReturn*e.structure*structure*structure/2
 }
 
+// stepBooked is Step with books, the brakes moved.
+func (p *Plant) stepBooked(in *Input) {
+	for i := range p.main {
+		m := &p.main[i]
+		if m.still && m.unchanged(&p.state, in) {
+			continue
+		}
+		was := p.see(m)
+		if m.rigid {
+			p.stepRigid(m, in)
+		} else {
+			p.stepElastic(m, in)
+		}
+		p.book(m, &was, in)
+	}
+	for i := range p.polarization {
+		a := &p.polarization[i]
+		if a.still && in.MotorTorque[a.motor] == p.state.MotorTorque[a.motor] {
+			continue
+		}
+		was := p.seePolarization(a)
+		p.stepPolarization(a, in)
+		p.bookPolarization(a, &was, in)
+	}
+}
+
 // before is what the books need of an axis as it was.
 type before struct {
 	position, rate float64
@@ -190,8 +216,10 @@ func (p *Plant) bookPolarization(a *polarizationAxis, b *before, in *Input) {
 	e.Drive += in.MotorTorque[a.motor] * turned
 	e.Brake -= s.BrakeTorque[a.motor] * turned
 	e.Friction += a.body.frictionNm(rate)*math.Abs(turned) + viscous*turned*turned/p.h
-	_, up, down := a.press(b.motor[0]+p.h/2*rate, b.position)
-	e.End += dryJ(turned, up, down)
+	if middle := b.motor[0] + p.h/2*rate; !a.ends.inside(middle) {
+		_, up, down := a.press(middle, b.position)
+		e.End += dryJ(turned, up, down)
+	}
 }
 
 // dryJ is the heat of moving against dry resistance.

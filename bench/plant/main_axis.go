@@ -88,8 +88,10 @@ func (p *Plant) stepElastic(m *mainAxis, in *Input) {
 	position := s.Position[m.axis] + float64(half*rate)
 	m.external = in.External[m.axis]
 	onLoad := m.external
+	var up, down float64
 	if m.more != nil {
 		onLoad, rate = p.moreOnLoad(m, in, position)
+		up, down = m.more.upNm, m.more.downNm
 	}
 	still := rate == 0
 	for i := range m.rotor {
@@ -112,12 +114,10 @@ func (p *Plant) stepElastic(m *mainAxis, in *Input) {
 		}
 		p.tell(k, resisted, drive, 0.5*(was+now))
 	}
-	var elastic, up, down float64
+	var elastic float64
 	if !m.ends.inside(position) {
-		elastic, up, down = m.ends.press(position)
-	}
-	if m.more != nil {
-		up, down = up+m.more.upNm, down+m.more.downNm
+		e, u, d := m.ends.press(position)
+		elastic, up, down = e, up+u, down+d
 	}
 	dry := m.load.frictionNm(rate)
 	free := m.load.free(rate, onLoad+elastic)
@@ -141,20 +141,20 @@ func (p *Plant) stepRigid(m *mainAxis, in *Input) {
 	position := s.Position[m.axis] + float64(half*rate)
 	m.external = in.External[m.axis]
 	torque := m.external
+	var up, down float64
 	if m.more != nil {
 		torque, rate = p.moreOnLoad(m, in, position)
+		up, down = m.more.upNm, m.more.downNm
 	}
 	dry := m.load.frictionNm(rate)
 	for k := m.first; k < m.first+2; k++ {
 		torque += in.MotorTorque[k]
 		dry += p.grips[k]
 	}
-	var elastic, up, down float64
+	var elastic float64
 	if !m.ends.inside(position) {
-		elastic, up, down = m.ends.press(position)
-	}
-	if m.more != nil {
-		up, down = up+m.more.upNm, down+m.more.downNm
+		e, u, d := m.ends.press(position)
+		elastic, up, down = e, up+u, down+d
 	}
 	free := m.load.free(rate, torque+elastic)
 	now := clamp(free, m.load.scale*(dry+up), m.load.scale*(dry+down))

@@ -88,14 +88,14 @@ func New(set Parameters, step time.Duration) (*Plant, error) {
 // allocate. A torque that is no number makes the axis's motion no number.
 func (p *Plant) Step(in *Input) {
 	p.brakesMove(in)
+	if p.books != nil {
+		p.stepBooked(in)
+		return
+	}
 	for i := range p.main {
 		m := &p.main[i]
 		switch {
 		case m.still && m.unchanged(&p.state, in):
-		case p.books != nil:
-			was := p.see(m)
-			p.stepMain(m, in)
-			p.book(m, &was, in)
 		case m.rigid:
 			p.stepRigid(m, in)
 		default:
@@ -105,24 +105,9 @@ func (p *Plant) Step(in *Input) {
 	for i := range p.polarization {
 		a := &p.polarization[i]
 		if !a.still || in.MotorTorque[a.motor] != p.state.MotorTorque[a.motor] {
-			if p.books == nil {
-				p.stepPolarization(a, in)
-				continue
-			}
-			was := p.seePolarization(a)
 			p.stepPolarization(a, in)
-			p.bookPolarization(a, &was, in)
 		}
 	}
-}
-
-// stepMain moves a main axis on.
-func (p *Plant) stepMain(m *mainAxis, in *Input) {
-	if m.rigid {
-		p.stepRigid(m, in)
-		return
-	}
-	p.stepElastic(m, in)
 }
 
 // State returns the plant's state: a view that the next Step overwrites.

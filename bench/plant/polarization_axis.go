@@ -22,12 +22,9 @@ func newPolarizationAxis(axis Axis, a *AxisParameters, h float64) polarizationAx
 	}
 }
 
-// press returns what the ends do to the motor: they push back only through the
-// flank that leans on them.
+// press returns what the ends do to a motor that is beyond one: they push back
+// only through the flank that leans on them.
 func (a *polarizationAxis) press(motor, load float64) (elasticNm, upNm, downNm float64) {
-	if a.ends.inside(motor) {
-		return 0, 0, 0
-	}
 	if low, high := motor-a.halfPlay, motor+a.halfPlay; low >= load {
 		return a.ends.press(low)
 	} else if high <= load {
@@ -41,7 +38,10 @@ func (p *Plant) stepPolarization(a *polarizationAxis, in *Input) {
 	was, drive := s.MotorRate[a.motor], in.MotorTorque[a.motor]
 	motor := s.MotorPosition[a.motor] + float64(half*was)
 	load := s.Position[a.axis]
-	elastic, up, down := a.press(motor, load)
+	var elastic, up, down float64
+	if !a.ends.inside(motor) {
+		elastic, up, down = a.press(motor, load)
+	}
 	grip := p.grips[a.motor]
 	dry := a.body.frictionNm(was) + grip
 	free := a.body.free(was, drive+elastic)
