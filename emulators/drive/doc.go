@@ -1,6 +1,9 @@
 // Package drive emulates one motor drive that speaks CiA 402: every state, the
-// profile velocity and profile torque modes, ramps and stops by option code, a
-// speed loop with a torque offset, and the safe torque off input.
+// profile and cyclic modes of velocity and torque, ramps and stops by option code,
+// a speed loop with a torque offset, and the safe torque off input. Where its
+// parameters say so it has the other safe functions of IEC 61800-5-2, a
+// direct-current link with its resistor, the I2t of its motor, and trips of its
+// own. Servo is such a drive for the two motors of an axis.
 //
 // It has two faces. The physical face is stepped with the plant: motor speed and
 // inputs in, torque at the axis out. The wire face is the objects of the profile

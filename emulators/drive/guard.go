@@ -85,11 +85,9 @@ func (d *Drive) stillWrong() bool {
 }
 
 // Healthy is the contact that a drive shows the other one of its axis: supplied,
-// and in no fault of its own. A drive that only fell with its partner is healthy,
-// else neither could ever be reset.
+// and in no fault. Of two that fell, the one with a cause of its own is reset first.
 func (d *Drive) Healthy() bool {
-	faulty := d.state == cia402.Fault || d.state == cia402.FaultReactionActive
-	return d.supplied && (!faulty || d.code == cia402.ErrorPartner)
+	return d.supplied && d.state != cia402.Fault && d.state != cia402.FaultReactionActive
 }
 
 // Settled tells that time alone changes nothing in a drive without torque: its

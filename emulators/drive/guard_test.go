@@ -70,8 +70,8 @@ func TestGuard_OffWhereNotAsked(t *testing.T) {
 	r.expect(oe)
 }
 
-// Neither of two that wait for each other: the one that fell with its partner is
-// healthy, and comes back once the other has been reset.
+// Two that stand in each other's circuit do not wait for each other: the one with
+// the cause is reset, then the one that fell with it, and none is enabled before.
 func TestPartner_BothCanBeReset(t *testing.T) {
 	p := demo()
 	p.PartnerInterlock = true
@@ -96,9 +96,11 @@ func TestPartner_BothCanBeReset(t *testing.T) {
 	b.expect(fa) // the cause is still there
 	b.send(0)
 	a.send(0x80)
+	a.expect(sd)
+	a.send(0x06)
+	a.expect(sd) // its partner is still in fault
 	both(2 * h)
 	b.send(0x80)
-	a.expect(sd)
 	b.expect(sd)
 	// A drive without supply keeps its partner from being enabled.
 	a.in.Supplied = false

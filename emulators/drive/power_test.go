@@ -41,6 +41,11 @@ func TestLink_EnergyBalanceOfAStop(t *testing.T) {
 		if math.Abs(taken-brought) > 0.005*brought || after.Resistor == before.Resistor {
 			t.Errorf("%s: brought %.3f J, found %.3f J: %+v", name, brought, taken, after)
 		}
+		// The losses are the share that the efficiency leaves, on its way back too.
+		if lost := after.Losses - before.Losses; efficiency > 0 &&
+			math.Abs(lost-(1-efficiency)*brought) > 0.005*brought {
+			t.Errorf("%s: lost %.3f J of %.3f J", name, lost, brought)
+		}
 		if shaft := before.Shaft - after.Shaft; math.Abs(shaft-brought) > 0.005*brought {
 			t.Errorf("%s: the shaft gave %.3f J of %.3f J", name, shaft, brought)
 		}
@@ -61,6 +66,24 @@ func TestLink_RisesByTheKineticEnergy(t *testing.T) {
 	want := 1000 * math.Sqrt(1+kinetic/200)
 	if got := r.d.Load(LinkVoltage); math.Abs(got-want) > 0.5 {
 		t.Errorf("link at %.2f per mille, want %.2f", got, want)
+	}
+}
+
+// The resistor discharges a capacitor along exp(-t/RC). Textbook.
+func TestLink_ResistorDischargesIt(t *testing.T) {
+	p := demo()
+	p.Link = testLink()
+	r := newRig(t, p)
+	r.d.power.Link = 40 * 1.3 * 1.3
+	r.run(5 * time.Millisecond)
+	want := 1000 * 1.3 * math.Exp(-5.0/150)
+	if got := r.d.Load(LinkVoltage); math.Abs(got-want) > 0.1 {
+		t.Errorf("after 5 ms the link has %.2f per mille, want %.2f", got, want)
+	}
+	r.run(time.Second)
+	// It lets go 2 % of its voltage below the level of the chopper.
+	if got := r.d.Load(LinkVoltage); math.Abs(got-1000*1.2*0.98) > 3 {
+		t.Errorf("left at %.2f per mille", got)
 	}
 }
 

@@ -86,9 +86,11 @@ func TestSS1_MonitoredRamp(t *testing.T) {
 	p.Safety.RampMargin = quantityRate(0.2 * deg)
 	r := newRig(t, p)
 	r.turn(2 * deg)
+	r.store(QuickStopOption, 6) // only SS1 ends this one
 	r.in.Safe = RequestSS1
 	took := r.until("off", func() bool { return !r.d.PowerOn() })
-	if r.d.ErrorCode() != 0 || took > 800*time.Millisecond {
+	// 2 deg/s at 4 deg/s^2, standstill for 200 ms, 20 ms; not SS1's second.
+	if r.d.ErrorCode() != 0 || math.Abs(took.Seconds()-0.72) > 0.06 {
 		t.Errorf("sound: %v after %v", r.d, took)
 	}
 	r = newRig(t, p)
