@@ -112,7 +112,9 @@ func TestServo_LookingChangesNothing(t *testing.T) {
 		r := rigOf(t, set)
 		r.look = look
 		r.rate[plant.Azimuth] = deg
-		r.run(4 * time.Second)
+		r.run(3 * time.Second)
+		r.s.Drives[2].Faults.HeldTrip = cia402.ErrorDriveHot // sleeps when SS1 is asked for
+		r.run(4*time.Second + 7*ms)
 		r.s.Interlock.Panel.EmergencyStop[0] = true
 		r.run(8 * time.Second)
 		return r
