@@ -12,10 +12,8 @@ import (
 // givens set up. They let no time pass and touch no device: the world is built
 // by the first When.
 func givens() []*Phrase {
-	g := func(pattern, about string, does action) *Phrase {
-		return &Phrase{Keyword: Given, Pattern: pattern, About: about, Does: does}
-	}
-	return []*Phrase{
+	g := given
+	return append([]*Phrase{
 		g("{axis} rests in mid-travel",
 			"places the axis half way between its software limits",
 			func(w *World, is Words) error {
@@ -64,11 +62,41 @@ func givens() []*Phrase {
 				return w.latent("external_torque", is.Axis.String(),
 					"torque", fmt.Sprintf("%g N m", push))
 			}).needs(pushing),
+	}, worn()...)
+}
+
+func given(pattern, about string, does action) *Phrase {
+	return &Phrase{Keyword: Given, Pattern: pattern, About: about, Does: does}
+}
+
+// worn givens are of brakes that are no longer sound and of switches wired wrong.
+func worn() []*Phrase {
+	g := given
+	return []*Phrase{
 		g("brake {number} of {axis} has {part} of its torque left", "that brake is worn",
 			func(w *World, is Words) error {
 				share := fmt.Sprintf("%g %%", is.Share*100)
 				return w.latent("brake_worn", motorTarget(is), "torque", share)
 			}).needs(switched, hasMotor),
+		g("brake {number} of {axis} closes late, by {span}", "that brake takes so much longer to close",
+			func(w *World, is Words) error {
+				return w.latent("brake_late", motorTarget(is), "by", fmt.Sprintf("%g s", is.Span.Seconds()))
+			}).needs(switched, hasMotor, lasts),
+		g("brake {number} of {axis} drags with {part} of its torque",
+			"that brake rubs while it is released",
+			func(w *World, is Words) error {
+				share := fmt.Sprintf("%g %%", is.Share*100)
+				return w.latent("brake_dragging", motorTarget(is), "torque", share)
+			}).needs(switched, hasMotor),
+		g("the feedback of brake {number} of {axis} is stuck at released",
+			"the controller never sees that brake set",
+			func(w *World, is Words) error {
+				return w.latent("brake_feedback_stuck", motorTarget(is), "at", "released")
+			}).needs(switched, hasMotor),
+		g("the pre-limit switches of {axis} are swapped", "each end tells of the other one",
+			func(w *World, is Words) error {
+				return w.latent("pre_limits_swapped", is.Axis.String())
+			}).needs(switched),
 	}
 }
 
