@@ -59,11 +59,16 @@ func Assemble(c Choice) (*Assembly, error) {
 		}
 	}
 	a := &Assembly{Defect: c.Defect}
-	var err error
-	a.Station, err = config.LoadStation(c.Station)
+	err := CheckNames(c.Station, c.Controller)
 	note(err)
-	a.Controller, err = config.LoadController(c.Controller)
-	note(err)
+	if c.Station != "" {
+		a.Station, err = config.LoadStation(c.Station)
+		note(err)
+	}
+	if c.Controller != "" {
+		a.Controller, err = config.LoadController(c.Controller)
+		note(err)
+	}
 	a.Requirements, err = config.LoadRequirements(c.Requirements...)
 	note(err)
 	if c.Waivers != "" {
@@ -83,6 +88,21 @@ func Assemble(c Choice) (*Assembly, error) {
 		return nil, bad
 	}
 	return a, nil
+}
+
+// CheckNames tells of names that are empty, as of an unset variable in a script.
+func CheckNames(station, controller string) error {
+	var bad BadInput
+	if station == "" {
+		bad = append(bad, "--station: the name is empty")
+	}
+	if controller == "" {
+		bad = append(bad, "--controller: the name is empty")
+	}
+	if bad != nil {
+		return bad
+	}
+	return nil
 }
 
 // CheckDefect tells whether the stand-in has a defect of that name; "" is none.

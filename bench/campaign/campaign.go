@@ -2,6 +2,7 @@ package campaign
 
 import (
 	"crypto/sha256"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -41,6 +42,9 @@ type Plan struct {
 	// Done is told of every finished example, in file order; nil for nobody. Its
 	// error ends the campaign.
 	Done func(*Case) error
+	// Stop, once closed, ends the campaign: no run begins, and no example ends that
+	// still needs one. Nil for never.
+	Stop <-chan struct{}
 }
 
 // Case is one example with everything its runs added up to.
@@ -83,7 +87,8 @@ type trial struct {
 }
 
 // Do carries the campaign out. The cases come back in file order, whatever the
-// number of jobs. After an error no further example begins.
+// number of jobs. After an error no further example begins. A case is nil where the
+// campaign was stopped before the example had ended; the error is then ErrStopped.
 func (p *Plan) Do() ([]*Case, error) {
 	cases := make([]*Case, len(p.Examples))
 	ready := make([]chan struct{}, len(cases))
@@ -107,33 +112,57 @@ func (p *Plan) Do() ([]*Case, error) {
 			case next <- i:
 			case <-stop:
 				return
+			case <-p.Stop:
+				return
 			}
 		}
 	})
-	var failed error
-	for i := range cases {
-		<-ready[i]
-		if p.Done != nil {
-			if failed = p.Done(cases[i]); failed != nil {
-				close(stop)
-				break
-			}
-		}
-	}
-	workers.Wait()
+	idle := make(chan struct{})
+	go func() {
+		workers.Wait()
+		close(idle)
+	}()
+	failed := p.told(cases, ready, idle)
+	close(stop)
+	<-idle
 	return cases, failed
 }
 
-// try runs an example; a panic of the bench is the bench's failure, with its text.
+// told tells Done of every case, in file order, as they end.
+func (p *Plan) told(cases []*Case, ready []chan struct{}, idle <-chan struct{}) error {
+	var failed error
+	for i := range cases {
+		select {
+		case <-ready[i]:
+		case <-idle:
+		}
+		switch {
+		case cases[i] == nil:
+			failed = ErrStopped
+		case p.Done != nil:
+			if err := p.Done(cases[i]); err != nil {
+				return err
+			}
+		}
+	}
+	return failed
+}
+
+// try runs an example; a panic of the bench is the bench's failure, with its text. The
+// case is nil when the campaign was stopped before its end.
 func (p *Plan) try(i int) (c *Case) {
 	e := &p.Examples[i]
 	c = &Case{Number: i + 1, Example: e, Seed: exampleSeed(p.Seed, e)}
 	defer func() {
-		if r := recover(); r != nil {
+		if r := recover(); r != nil && p.stopped() {
+			c = nil
+		} else if r != nil {
 			p.failed(c, fmt.Sprintf("%v\n%s", r, debug.Stack()))
 		}
 	}()
-	if err := p.example(c); err != nil {
+	if err := p.example(c); errors.Is(err, ErrStopped) {
+		return nil
+	} else if err != nil {
 		p.failed(c, err.Error())
 	}
 	return c
@@ -195,6 +224,9 @@ func (p *Plan) tryPhase(c *Case, t trial) error {
 
 // phase is one run, judged from its record alone.
 func (p *Plan) phase(e *scenario.Example, t trial) (Phase, time.Duration) {
+	if p.stopped() {
+		panic(ErrStopped) // what was begun cannot be ended any more
+	}
 	r := t.run
 	r.Seed, r.Phase, r.Step, r.Raw = t.seed, t.shift, t.step, t.raw
 	result := r.Do(e)

@@ -3,6 +3,7 @@ package campaign
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -109,8 +110,13 @@ func ReadDeviceSheet(name string) (DeviceSheet, error) {
 	}
 	d := json.NewDecoder(bytes.NewReader(text))
 	d.DisallowUnknownFields()
-	if err := d.Decode(&s); err != nil {
-		return s, BadInput{fmt.Sprintf("--devices %s: %v", name, err)}
+	err = d.Decode(&s)
+	if err == nil && s.Station == "" {
+		err = errors.New("it names no station")
+	}
+	if err != nil {
+		return s, BadInput{fmt.Sprintf("--devices %s: is not what `haltmark serve --json` "+
+			"prints: %v", name, err)}
 	}
 	return s, nil
 }

@@ -6,6 +6,7 @@ import (
 
 	"haltmark/bench/evidence"
 	"haltmark/bench/record"
+	"haltmark/bench/seed"
 	"haltmark/bench/verdict"
 )
 
@@ -22,6 +23,9 @@ func Again(dir string) (*evidence.Folder, evidence.Run, error) {
 		return nil, evidence.Run{}, err
 	}
 	m := f.Manifest()
+	if len(m.Scenarios) == 0 {
+		return nil, evidence.Run{}, BadInput{dir + ": its manifest.json plans no scenarios"}
+	}
 	hashes := map[string]bool{}
 	for _, one := range m.Fixtures {
 		hashes[one.SHA256] = true
@@ -61,6 +65,9 @@ func (j *judge) judge(c *evidence.Case) error {
 	if c.Verdict == verdict.BenchFailed || len(c.Phases) == 0 {
 		return nil // there is nothing to judge it by
 	}
+	if err := j.seeds(c); err != nil {
+		return err
+	}
 	records := make([]*record.Record, len(c.Phases))
 	fresh := make([][]verdict.Outcome, len(c.Phases))
 	for i := range c.Phases {
@@ -69,7 +76,7 @@ func (j *judge) judge(c *evidence.Case) error {
 			continue
 		}
 		var err error
-		records[i], err = evidence.ReadRecord(j.folder.PhaseDir(c.Number, c.Name, ph.Number))
+		records[i], err = j.folder.Record(c, i)
 		if err != nil {
 			return err
 		}
@@ -90,6 +97,17 @@ func (j *judge) judge(c *evidence.Case) error {
 	}
 	if rec := records[c.Worst]; rec != nil {
 		c.Stops = j.plan.stops(rec, c.Outcomes)
+	}
+	return nil
+}
+
+// seeds holds that the phases have the seeds that follow from the scenario's own.
+func (j *judge) seeds(c *evidence.Case) error {
+	for i, ph := range c.Phases {
+		if ph.Number != i+1 || seed.Seed(ph.Seed) != phaseSeed(seed.Seed(c.Seed), i) {
+			return fmt.Errorf("%s: the seed of phase %d does not follow from the scenario's",
+				j.folder.CaseDir(c.Number, c.Name), ph.Number)
+		}
 	}
 	return nil
 }

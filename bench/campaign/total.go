@@ -13,10 +13,12 @@ import (
 func Value(o *verdict.Outcome, si float64) string { return quantity.Format(o.Dimension, si) }
 
 // Total is what cases add up to under a manifest: standings, waivers, verdict and
-// exit code. It marks in the cases which are waived.
+// exit code. It marks in the cases which are waived, and adds those that the manifest
+// plans and that did not end.
 func Total(
 	m evidence.Manifest, all []verdict.Requirement, cases []evidence.Case, waivers []verdict.Waiver,
 ) evidence.Run {
+	cases = m.WithUnended(cases)
 	run := evidence.Run{Manifest: m, Requirements: all, Cases: cases, Waivers: waivers}
 	var outcomes []verdict.Outcome
 	tagged := map[string]bool{}
@@ -49,7 +51,7 @@ func Total(
 // waivedCase is the reason why a case that came to nothing may stand: every
 // requirement that its Rule is about is waived.
 func waivedCase(c *evidence.Case, standings []verdict.Standing) string {
-	if c.Verdict == verdict.Fail || c.Verdict == verdict.BenchFailed {
+	if c.Unended || c.Verdict == verdict.Fail || c.Verdict == verdict.BenchFailed {
 		return ""
 	}
 	reason := ""
@@ -99,7 +101,18 @@ func reasons(run *evidence.Run) []string {
 			other = append(other, fmt.Sprintf("%s:%d: %s: %s", c.Path, c.Line, c.Verdict, c.Reason))
 		}
 	}
+	if line := Unended(run); line != "" {
+		failed = append([]string{line}, failed...)
+	}
 	return append(failed, other...)
+}
+
+// Unended says how many of the planned scenarios ended; empty when all did.
+func Unended(run *evidence.Run) string {
+	if run.Ended() == len(run.Cases) {
+		return ""
+	}
+	return fmt.Sprintf("%d of %d scenarios ended", run.Ended(), len(run.Cases))
 }
 
 // hasNote tells whether a sentence of the case could not be carried out.
@@ -139,6 +152,7 @@ func (a *Assembly) Manifest(p *Plan) evidence.Manifest {
 	for _, f := range a.Files() {
 		m.Fixtures = append(m.Fixtures, evidence.Fixture{Name: f.Name, SHA256: f.SHA256})
 	}
+	m.Scenarios = p.planned()
 	for _, row := range a.Station.Parameters() {
 		if row.Derived {
 			continue
@@ -153,4 +167,20 @@ func (a *Assembly) Manifest(p *Plan) evidence.Manifest {
 		}
 	}
 	return m
+}
+
+// planned is every example of the plan, as the manifest lists it.
+func (p *Plan) planned() []evidence.Planned {
+	phases := p.Phases
+	if p.Wall != nil {
+		phases++
+	}
+	var all []evidence.Planned
+	for i := range p.Examples {
+		e := &p.Examples[i]
+		all = append(all, evidence.Planned{Number: i + 1, Feature: e.Feature, Rule: e.Rule,
+			Name: e.Name, Path: e.Path, Line: e.Line, Tags: e.Tags,
+			Seed: uint64(exampleSeed(p.Seed, e)), Phases: phases})
+	}
+	return all
 }

@@ -45,3 +45,44 @@ func TestTotal_ExitCode(t *testing.T) {
 		}
 	}
 }
+
+// What the manifest plans and no case is of keeps a run from passing: its requirements
+// are selected though no case has their tags, and a waiver does not let it stand.
+func TestTotal_WhatDidNotEndCounts(t *testing.T) {
+	all := []verdict.Requirement{{ID: "HR-001"}, {ID: "HR-002"}}
+	m := evidence.Manifest{Date: "2026-12-31", Partial: true, Scenarios: []evidence.Planned{
+		{Number: 1, Tags: []string{"@HR-001"}}, {Number: 2, Tags: []string{"@HR-002"}}}}
+	one := evidence.Case{Number: 1, Tags: []string{"@HR-001"}, Outcomes: []verdict.Outcome{
+		{Requirement: "HR-001", Verdict: verdict.Pass}}}
+	waiver := []verdict.Waiver{{Requirement: "HR-002", Reason: "none", Expires: "2027-03-31"}}
+	for _, waivers := range [][]verdict.Waiver{nil, waiver} {
+		run := Total(m, all, []evidence.Case{one}, waivers)
+		if run.ExitCode != 2 || run.Standings[1].Verdict != verdict.NotExercised ||
+			len(run.Cases) != 2 || !run.Cases[1].Unended || run.Cases[1].Waived != "" {
+			t.Errorf("exit code %d, %+v; want 2 and HR-002 not exercised", run.ExitCode, run.Cases)
+		}
+		if len(run.Reasons) == 0 || run.Reasons[0] != "1 of 2 scenarios ended" {
+			t.Errorf("reasons %q", run.Reasons)
+		}
+	}
+	failed := one
+	failed.Verdict = verdict.Fail
+	failed.Outcomes = []verdict.Outcome{{Requirement: "HR-001", Verdict: verdict.Fail}}
+	if run := Total(m, all, []evidence.Case{failed}, nil); run.ExitCode != 1 {
+		t.Errorf("a failure among what ended: exit code %d; want 1", run.ExitCode)
+	}
+}
+
+// A phase has the seed that follows from its scenario's.
+func TestJudge_RefusesAnothersSeed(t *testing.T) {
+	j := &judge{folder: &evidence.Folder{}}
+	c := evidence.Case{Seed: 7, Name: "one", Phases: []evidence.Phase{
+		{Number: 1, Seed: uint64(phaseSeed(7, 0))}, {Number: 2, Seed: uint64(phaseSeed(7, 1))}}}
+	if err := j.seeds(&c); err != nil {
+		t.Error(err)
+	}
+	c.Phases[1].Seed++
+	if err := j.seeds(&c); err == nil {
+		t.Error("another seed is taken")
+	}
+}

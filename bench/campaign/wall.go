@@ -47,8 +47,10 @@ func (p *Plan) wallRun(c *Case) error {
 	undone := c.Verdict
 	t := trial{run: run, seed: phaseSeed(c.Seed, len(c.Phases)), step: p.Step}
 	t.late = func() []clock.LateWindow { return world.net.Lateness().Windows() }
-	err = p.tryPhase(c, t)
-	world.close()
+	err = p.onWorld(c, t, world)
+	if err == nil && p.stopped() {
+		err = ErrStopped // a signal may have reached the controller's program first
+	}
 	if err != nil {
 		return err
 	}
@@ -68,6 +70,13 @@ func (p *Plan) wallRun(c *Case) error {
 	}
 	c.undone(wall)
 	return nil
+}
+
+// onWorld makes one run on the wall clock, and ends clock and controller however the
+// run ended.
+func (p *Plan) onWorld(c *Case, t trial, world *wallWorld) error {
+	defer world.close()
+	return p.tryPhase(c, t)
 }
 
 // compared is the wall clock's outcomes with spread and model of the virtual ones.
@@ -139,8 +148,9 @@ func disagreement(o *verdict.Outcome) string {
 
 // wallWorld is the wall clock and the network of one run.
 type wallWorld struct {
-	clock *clock.Wall
-	net   *link.Host
+	clock      *clock.Wall
+	net        *link.Host
+	controller controller.Controller
 }
 
 // late is how late anything was on this machine: exchanges, processes or events.
@@ -154,6 +164,9 @@ func (w *wallWorld) late() time.Duration {
 func (w *wallWorld) close() {
 	if w.clock != nil {
 		w.clock.Close()
+	}
+	if w.controller != nil {
+		_ = w.controller.Stop() // ended already, unless the run broke off
 	}
 }
 
@@ -173,7 +186,7 @@ func (p *Plan) wallWorld(dir string) (scenario.Run, *wallWorld, error) {
 		world.clock = clock.NewWall()
 		world.net = link.NewHost(world.clock)
 		world.net.Seed = s
-		return world.clock, world.net
+		return breakable{world.clock, p.stopped}, world.net
 	}
 	profile := run.Profile
 	run.Control = func(
@@ -181,11 +194,13 @@ func (p *Plan) wallWorld(dir string) (scenario.Run, *wallWorld, error) {
 	) controller.Controller {
 		switch profile.Launch {
 		case controller.LaunchCommand:
-			return &controller.Program{Args: profile.Command, Output: p.Wall.Output}
+			world.controller = &controller.Program{Args: profile.Command, Output: p.Wall.Output}
 		case controller.LaunchExternal:
-			return controller.External{}
+			world.controller = controller.External{}
+		default:
+			world.controller = p.process(dir, seats, &profile)
 		}
-		return p.process(dir, seats, &profile)
+		return world.controller
 	}
 	return run, world, nil
 }

@@ -21,6 +21,7 @@ type Case struct {
 	Verdict   verdict.Verdict
 	Reason    string        // one line when the verdict is not pass
 	Waived    string        // reason of the waiver that lets it stand; empty without
+	Unended   bool          // planned, and nothing is known of it
 	Simulated time.Duration // of all phases together
 
 	Sentences []Sentence

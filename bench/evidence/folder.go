@@ -2,6 +2,7 @@ package evidence
 
 import (
 	"bytes"
+	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -10,6 +11,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"syscall"
 
 	"haltmark/bench/record"
 )
@@ -38,6 +40,7 @@ var ErrNotRun = errors.New("evidence: not a run folder")
 type Folder struct {
 	dir      string
 	manifest Manifest
+	identity string // of the manifest
 }
 
 // Create makes the folder of a run that started at host.Started below root, with
@@ -51,8 +54,15 @@ func Create(root string, m Manifest, host Host) (*Folder, error) {
 	if err != nil {
 		return nil, err
 	}
+	text, err := encode(manifestForm(m))
+	if err != nil {
+		return nil, fmt.Errorf("evidence: %s: %w", manifestFile, err)
+	}
 	f := &Folder{dir: dir, manifest: m}
-	if err := f.write(manifestFile, manifestForm(m)); err != nil {
+	if f.identity, err = identityOf(text); err != nil {
+		return nil, fmt.Errorf("evidence: %s: %w", manifestFile, err)
+	}
+	if err := replace(filepath.Join(dir, manifestFile), text); err != nil {
 		return nil, err
 	}
 	if err := f.write(hostFile, hostForm(host)); err != nil {
@@ -107,18 +117,25 @@ func Open(dir string) (*Folder, error) {
 			dir = filepath.Join(filepath.Dir(dir), filepath.Base(strings.TrimSpace(string(name))))
 		}
 	}
+	name := filepath.Join(dir, manifestFile)
+	text, err := os.ReadFile(name)
+	if errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ENOTDIR) {
+		return nil, fmt.Errorf("%w: %s has no %s", ErrNotRun, dir, manifestFile)
+	} else if err != nil {
+		return nil, fmt.Errorf("evidence: %w", err)
+	}
+	f := &Folder{dir: dir}
 	var form manifestJSON
-	if err := read(filepath.Join(dir, manifestFile), &form); err != nil {
-		if errors.Is(err, fs.ErrNotExist) {
-			return nil, fmt.Errorf("%w: %s has no %s", ErrNotRun, dir, manifestFile)
-		}
-		return nil, err
+	if err = json.Unmarshal(text, &form); err == nil {
+		f.manifest, err = form.manifest()
 	}
-	m, err := form.manifest()
+	if err == nil {
+		f.identity, err = identityOf(text)
+	}
 	if err != nil {
-		return nil, fmt.Errorf("evidence: %s: %w", filepath.Join(dir, manifestFile), err)
+		return nil, fmt.Errorf("evidence: %s: %w", name, err)
 	}
-	return &Folder{dir: dir, manifest: m}, nil
+	return f, nil
 }
 
 // Path is where the folder is.
@@ -130,7 +147,8 @@ func (f *Folder) Report() string { return filepath.Join(f.dir, reportFile) }
 // Manifest is the manifest that the folder was made with.
 func (f *Folder) Manifest() Manifest { return f.manifest }
 
-// Cases reads every case that ended, in order of its number.
+// Cases reads every case that ended, in order of its number. A case that is not one
+// of this run, as its manifest tells, is an error.
 func (f *Folder) Cases() ([]Case, error) {
 	names, err := filepath.Glob(filepath.Join(f.dir, scenariosDir, "*", caseFile))
 	if err != nil {
@@ -146,6 +164,9 @@ func (f *Folder) Cases() ([]Case, error) {
 		if err != nil {
 			return nil, fmt.Errorf("evidence: %s: %w", name, err)
 		}
+		if err := f.ours(filepath.Dir(name), &form, &c); err != nil {
+			return nil, err
+		}
 		all = append(all, c)
 	}
 	slices.SortStableFunc(all, func(a, b Case) int { return a.Number - b.Number })
@@ -153,9 +174,9 @@ func (f *Folder) Cases() ([]Case, error) {
 }
 
 // Finish writes the files about the whole run. It may be called again, with the
-// same run judged anew.
+// same run judged anew. A run that lacks a planned scenario stays incomplete.
 func (f *Folder) Finish(r *Run, host Host) error {
-	host.Complete = true
+	host.Complete = r.complete()
 	summary := summaryOf(r)
 	if err := f.write(summaryFile, summary); err != nil {
 		return err
@@ -184,7 +205,21 @@ func (f *Folder) WorstRecord(c *Case) (*record.Record, error) {
 	if c.Worst < 0 || c.Worst >= len(c.Phases) || !c.Phases[c.Worst].Kept {
 		return nil, nil
 	}
-	return ReadRecord(f.PhaseDir(c.Number, c.Name, c.Phases[c.Worst].Number))
+	return f.Record(c, c.Worst)
+}
+
+// Record reads the kept record of a case's phase, by its index. A record that is not
+// the one of case.json is an error.
+func (f *Folder) Record(c *Case, phase int) (*record.Record, error) {
+	dir := f.PhaseDir(c.Number, c.Name, c.Phases[phase].Number)
+	rec, err := ReadRecord(dir)
+	if err != nil {
+		return nil, err
+	}
+	if sum := rec.Hash(); hex.EncodeToString(sum[:]) != c.Phases[phase].Hash {
+		return nil, fmt.Errorf("evidence: %s: its record is not the one of %s", dir, caseFile)
+	}
+	return rec, nil
 }
 
 func (f *Folder) write(name string, form any) error {

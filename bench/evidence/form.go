@@ -32,6 +32,7 @@ type manifestJSON struct {
 	Tags        string        `json:"tags,omitempty"`
 	Partial     bool          `json:"partial"`
 	Parameters  originsJSON   `json:"parameters"`
+	Scenarios   []plannedJSON `json:"scenarios"`
 }
 
 type versionJSON struct {
@@ -61,6 +62,9 @@ func manifestForm(m Manifest) manifestJSON {
 	for _, f := range m.Fixtures {
 		form.Fixtures = append(form.Fixtures, fixtureJSON(f))
 	}
+	for _, p := range m.Scenarios {
+		form.Scenarios = append(form.Scenarios, plannedForm(p))
+	}
 	return form
 }
 
@@ -74,6 +78,13 @@ func (f manifestJSON) manifest() (Manifest, error) {
 	}
 	for _, x := range f.Fixtures {
 		m.Fixtures = append(m.Fixtures, Fixture(x))
+	}
+	for _, x := range f.Scenarios {
+		p, err := x.planned()
+		if err != nil {
+			return m, err
+		}
+		m.Scenarios = append(m.Scenarios, p)
 	}
 	var err error
 	m.Seed, err = seedOf(f.Seed)
@@ -104,7 +115,7 @@ type hostJSON struct {
 func hostForm(h Host) hostJSON {
 	form := hostJSON{Host: h.Name, GOOS: h.GOOS, GOARCH: h.GOARCH, CPUs: h.CPUs, Jobs: h.Jobs,
 		Started: h.Started.UTC().Format(time.RFC3339Nano), Complete: h.Complete}
-	if h.Complete {
+	if h.Complete || h.Wall > 0 {
 		wall := span(h.Wall)
 		form.Wall = &wall
 	}

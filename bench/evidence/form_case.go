@@ -8,6 +8,7 @@ import (
 )
 
 type caseJSON struct {
+	Run          string         `json:"run_sha256,omitempty"` // see identityOf; in case.json alone
 	Number       int            `json:"number"`
 	Feature      string         `json:"feature"`
 	Rule         string         `json:"rule,omitempty"`
@@ -19,6 +20,7 @@ type caseJSON struct {
 	Verdict      word           `json:"verdict"`
 	Reason       string         `json:"reason,omitempty"`
 	Waived       string         `json:"waived,omitempty"`
+	Unended      bool           `json:"unended,omitempty"`
 	Simulated    span           `json:"simulated_s"`
 	Sentences    []sentenceJSON `json:"sentences"`
 	Measurements []outcomeJSON  `json:"measurements"`
@@ -128,7 +130,7 @@ func caseForm(c *Case) caseJSON {
 	form := caseJSON{Number: c.Number, Feature: c.Feature, Rule: c.Rule, Name: c.Name,
 		Path: c.Path, Line: c.Line, Tags: c.Tags, Seed: seedText(c.Seed),
 		Verdict: word(c.Verdict), Reason: c.Reason, Waived: c.Waived,
-		Simulated: span(c.Simulated), Sentences: []sentenceJSON{},
+		Unended: c.Unended, Simulated: span(c.Simulated), Sentences: []sentenceJSON{},
 		Measurements: []outcomeJSON{}, Watches: []outcomeJSON{}, Phases: []phaseJSON{},
 		Worst: c.Worst, Plot: plotJSON{c.Plot.Axis, span(c.Plot.From), span(c.Plot.Until),
 			chainForm(c.Plot.Chain)}}

@@ -25,7 +25,9 @@ func (f *Folder) FinishCase(c *Case) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return fmt.Errorf("evidence: %w", err)
 	}
-	return writeJSON(filepath.Join(dir, caseFile), caseForm(c))
+	form := caseForm(c)
+	form.Run = f.identity
+	return writeJSON(filepath.Join(dir, caseFile), form)
 }
 
 // PhaseFolder is the folder of one phase while it runs. It takes the raw record as it

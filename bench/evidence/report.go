@@ -175,7 +175,7 @@ func figuresOf(o *verdict.Outcome) *figuresView {
 		Timing: text(o.Uncertainty.Timing), Model: text(o.Uncertainty.Model)}
 	if s := o.Spread; s != nil {
 		v.Tried = fmt.Sprint(s.Tried)
-		v.Greatest, v.Sigma3 = text(s.Greatest), text(s.MeanPlus3Sigma)
+		v.Greatest, v.Sigma3 = text(s.Greatest), tied(likeNeighbour(d, s.MeanPlus3Sigma))
 	}
 	return v
 }

@@ -25,6 +25,7 @@ type Manifest struct {
 	Tags        string        // the selection; empty for all
 	Partial     bool
 	Origins     Origins
+	Scenarios   []Planned // in file order
 }
 
 // Version names a version of the tool, of the language or of a dependency.
@@ -48,7 +49,7 @@ type Host struct {
 	Jobs     int
 	Started  time.Time
 	Wall     time.Duration // nought until the run has ended
-	Complete bool
+	Complete bool          // every planned scenario ended
 }
 
 // Run is what a whole run came to.

@@ -29,6 +29,9 @@ type summaryJSON struct {
 	NotExercised []string          `json:"not_exercised"`
 	NotSelected  []string          `json:"not_selected"`
 	Requirements []requirementJSON `json:"requirements"`
+	Records      string            `json:"records"`
+	Ended        int               `json:"scenarios_ended"`
+	Planned      int               `json:"scenarios_planned"`
 	Scenarios    []caseJSON        `json:"scenarios"`
 }
 
@@ -61,7 +64,8 @@ func summaryOf(r *Run) summaryJSON {
 		Defect: m.Defect, Clock: m.Clock, Step: m.Step, Phases: m.Phases, Build: m.Build,
 		Versions: orEmpty(m.Versions), Fixtures: orEmpty(m.Fixtures), Parameters: m.Parameters,
 		Waivers: []waiverJSON{}, Unused: orEmpty(r.Unused), NotExercised: []string{},
-		NotSelected: []string{}, Requirements: []requirementJSON{}, Scenarios: []caseJSON{}}
+		NotSelected: []string{}, Requirements: []requirementJSON{}, Scenarios: []caseJSON{},
+		Records: r.Records(), Ended: r.Ended(), Planned: len(m.Scenarios)}
 	for _, w := range r.Waivers {
 		s.Waivers = append(s.Waivers, waiverJSON(w))
 	}

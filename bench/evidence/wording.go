@@ -29,6 +29,15 @@ func shown(d quantity.Dimension, si float64) string {
 	return strings.TrimSpace("< " + least)
 }
 
+// likeNeighbour prints a figure that was computed of measured ones. A count's has
+// three decimals at most, since the float's other digits say nothing.
+func likeNeighbour(d quantity.Dimension, si float64) string {
+	if d != quantity.DimNone {
+		return shown(d, si)
+	}
+	return strings.TrimSuffix(strings.TrimRight(decimal(si, 3), "0"), ".")
+}
+
 // bound words a limit with its direction.
 func bound(o *verdict.Outcome) string {
 	word := "at most "
