@@ -2,7 +2,9 @@ package main
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
+	"os"
 	"runtime"
 	"strings"
 	"time"
@@ -23,7 +25,7 @@ type trialFlags struct {
 	Jobs       int    `help:"Scenarios at once; number of CPUs by default, 1 on the wall clock."`
 	Phases     int    `default:"10" help:"Phases of the control cycle at which a cause strikes."`
 	Defect     string `help:"Seeded defect of the stand-in; see haltmark defects."`
-	Date       string `help:"Day against which waivers expire, YYYY-MM-DD; today by default."`
+	Date       string `default:"today" help:"Day against which waivers expire, YYYY-MM-DD."`
 	Waivers    string `help:"File of waivers."`
 	Step       string `default:"0.25 ms" help:"Plant step: 0.125 ms, 0.25 ms or 0.5 ms."`
 }
@@ -53,14 +55,18 @@ func (f *trialFlags) choose(command string, features []string) (*chosen, error) 
 			}
 		}
 	}
-	c := &chosen{flags: f, command: command, date: cmp.Or(f.Date, today())}
+	c := &chosen{flags: f, command: command, date: f.Date}
+	if c.date == "today" {
+		c.date = today()
+	}
 	var err error
 	c.seed, err = seed.Parse(f.Seed)
 	note("--seed: ", err)
 	c.step, err = plantStep(f.Step)
 	note("--step: ", err)
 	if _, err = time.Parse(time.DateOnly, c.date); err != nil {
-		note("", fmt.Errorf("--date %s: no day; need such as 2027-03-31", f.Date))
+		note("", fmt.Errorf("--date %s: no day; need such as 2027-03-31",
+			cmp.Or(f.Date, `""`)))
 	}
 	if f.Phases < 1 || f.Phases > maxPhases {
 		note("", fmt.Errorf("--phases %d: need 1 to %d", f.Phases, maxPhases))
@@ -75,10 +81,28 @@ func (f *trialFlags) choose(command string, features []string) (*chosen, error) 
 		note("", fmt.Errorf("--clock virtual: controller %s runs outside of the bench; use "+
 			"--clock wall", c.assembly.Controller.Name))
 	}
+	if f.Out == "" || bad == nil { // what is wrong elsewhere makes no folder
+		note("", checkOut(f.Out))
+	}
 	if bad != nil {
 		return nil, bad
 	}
 	return c, nil
+}
+
+// checkOut makes the folder of run folders, and tries whether it takes one.
+func checkOut(out string) error {
+	if out == "" {
+		return errors.New("--out: the name of the folder is empty")
+	}
+	if err := os.MkdirAll(out, 0o755); err != nil {
+		return fmt.Errorf("--out %s: cannot be made a folder: %w", out, err)
+	}
+	probe, err := os.MkdirTemp(out, ".probe-")
+	if err != nil {
+		return fmt.Errorf("--out %s: nothing can be written there: %w", out, err)
+	}
+	return os.Remove(probe)
 }
 
 func (f *trialFlags) jobs() (int, error) {

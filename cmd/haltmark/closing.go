@@ -33,7 +33,11 @@ func (c *console) closing(run *evidence.Run, folder *evidence.Folder) {
 	if run.Manifest.Defect == standin.Obstinate {
 		c.removals(run, folder)
 	}
+	if line := campaign.Unended(run); line != "" {
+		c.say("%s", line)
+	}
 	c.say("%s", verdictLine(run))
+	c.say("%s", run.Records())
 	if run.Manifest.StandIn {
 		c.say("No controller of yours was tested: this was the stand-in.")
 	}

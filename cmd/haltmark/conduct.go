@@ -1,9 +1,13 @@
 package main
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"os"
+	"os/signal"
 	"runtime"
+	"syscall"
 
 	"haltmark/bench/campaign"
 	"haltmark/bench/evidence"
@@ -32,6 +36,40 @@ func (ch *chosen) conduct(c *console, features []string) error {
 	if err := ch.assembly.CopyFiles(plan.Folder.Path()); err != nil {
 		return err
 	}
+	cases, err := ch.try(c, plan)
+	stopped := errors.Is(err, campaign.ErrStopped)
+	if err != nil && !stopped {
+		return err
+	}
+	run := campaign.Total(manifest, ch.assembly.Requirements.All, cases, ch.assembly.Waivers)
+	if stopped {
+		run.Verdict, run.ExitCode = verdict.BenchFailed, verdict.ExitBenchFailed
+		run.Reasons = append([]string{stoppedLine}, run.Reasons...)
+	}
+	if err := rewriteWaived(plan.Folder, run.Cases); err != nil {
+		return err
+	}
+	host.Wall = now().Sub(host.Started)
+	if err := plan.Folder.Finish(&run, host); err != nil {
+		return err
+	}
+	if stopped {
+		c.say("%s", stoppedLine)
+	}
+	c.closing(&run, plan.Folder)
+	return endedWith(run.ExitCode)
+}
+
+// stoppedLine says why a run is not whole.
+const stoppedLine = "The run was stopped by a signal."
+
+// try runs everything that was planned, until a signal stops it. The second signal
+// ends the program at once.
+func (ch *chosen) try(c *console, plan *campaign.Plan) ([]evidence.Case, error) {
+	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer cancel()
+	context.AfterFunc(ctx, cancel)
+	plan.Stop = ctx.Done()
 	var cases []evidence.Case
 	plan.Done = func(done *campaign.Case) error {
 		one := plan.Evidence(done)
@@ -39,24 +77,22 @@ func (ch *chosen) conduct(c *console, features []string) error {
 		c.progress(progressLine(&one, len(plan.Examples)))
 		return plan.Folder.FinishCase(&one)
 	}
-	if _, err := plan.Do(); err != nil {
-		return err
-	}
-	run := campaign.Total(manifest, ch.assembly.Requirements.All, cases, ch.assembly.Waivers)
-	for i := range run.Cases {
-		if run.Cases[i].Waived == "" {
+	_, err := plan.Do()
+	return cases, err
+}
+
+// rewriteWaived writes the cases again of which only the whole run tells that they
+// are waived.
+func rewriteWaived(folder *evidence.Folder, cases []evidence.Case) error {
+	for i := range cases {
+		if cases[i].Waived == "" {
 			continue
 		}
-		if err := plan.Folder.FinishCase(&run.Cases[i]); err != nil {
+		if err := folder.FinishCase(&cases[i]); err != nil {
 			return err
 		}
 	}
-	host.Wall = now().Sub(host.Started)
-	if err := plan.Folder.Finish(&run, host); err != nil {
-		return err
-	}
-	c.closing(&run, plan.Folder)
-	return endedWith(run.ExitCode)
+	return nil
 }
 
 // endedWith is the error that ends the program with a code; nil for a pass.

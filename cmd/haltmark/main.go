@@ -40,9 +40,6 @@ func run(args []string, c *console) int {
 		c.complain("haltmark: %v", err)
 		return verdict.ExitBenchFailed
 	}
-	if len(args) == 0 {
-		args = []string{"--help"}
-	}
 	ctx, err := parser.Parse(args)
 	if err != nil {
 		c.complain("haltmark: %v; see haltmark --help", err)

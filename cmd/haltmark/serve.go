@@ -70,6 +70,9 @@ func (s *serveCommand) load() (
 	*station.Parameters, *config.Controller, station.Options, error,
 ) {
 	var options station.Options
+	if err := campaign.CheckNames(s.Station, s.Controller); err != nil {
+		return nil, nil, options, err
+	}
 	loaded, err := config.LoadStation(s.Station)
 	if err != nil {
 		return nil, nil, options, err

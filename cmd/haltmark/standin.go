@@ -55,6 +55,9 @@ func (s *standinCommand) Run(c *console) error {
 // load reads what it is told, all of it before any port opens.
 func (s *standinCommand) load() (standin.Settings, standin.Devices, error) {
 	var none standin.Settings
+	if err := campaign.CheckNames(s.Station, s.Controller); err != nil {
+		return none, standin.Devices{}, err
+	}
 	station, err := config.LoadStation(s.Station)
 	if err != nil {
 		return none, standin.Devices{}, err
