@@ -55,6 +55,36 @@ func TestLateAnswers(t *testing.T) {
 	})
 }
 
+// What is held back is lost with its impairment, whether another one follows it
+// or it comes again.
+func TestRemovedImpairmentLosesWhatItHeld(t *testing.T) {
+	late := link.Impairment{LateProbability: 1}
+	for name, next := range map[string]link.Impairment{
+		"none": {}, "another": {Delay: time.Millisecond},
+	} {
+		onEachWay(t, func(t *testing.T, w world, network, direction string) {
+			l := w.serve(network)
+			c := w.dial(l)
+			held := func(n byte) {
+				impair(l, direction, late)
+				w.process(func(p clock.Process) {
+					w.write(c, numbered(n))
+					w.wantError(p, c, silence, os.ErrDeadlineExceeded)
+				})
+			}
+			held(1)
+			impair(l, direction, next)
+			w.process(func(p clock.Process) {
+				w.write(c, numbered(2))
+				w.wantReply(p, c, numbered(2))
+			})
+			if held(3); t.Failed() {
+				t.Errorf("after %s something of the first time comes", name)
+			}
+		})
+	}
+}
+
 // A late answer comes with the next one and before it; the others are as ever.
 // 200 messages at 0.4: 80 late, standard deviation 6.9 (binomial).
 func TestLateAnswerComesBeforeTheNext(t *testing.T) {
