@@ -123,3 +123,28 @@ func TestFaults_MainsLost(t *testing.T) {
 		t.Error("the relay has dropped")
 	}
 }
+
+// A position of 32 bits that is read over Modbus while it changes: two registers of
+// 16 bits (Modbus Application Protocol V1.1b3, 4.3), the upper one still old.
+func TestFaults_TornOnTheWire(t *testing.T) {
+	w := serve(t, demo(t),
+		fault.Entry{Fault: mustFault(t, "encoder_torn", "azimuth", map[string]string{"by": "50 ms"})},
+		fault.Entry{Start: moment(100 * ms), Fault: mustFault(t, "encoder_offset", "azimuth",
+			map[string]string{"by": "7 deg"})})
+	read := func(at time.Duration) uint32 {
+		w.clock.Run(at, nil)
+		w.s.Advance(at)
+		c := w.dial(w.s.Seats()[0], []string{"position_value"}, nil)
+		if err := c.exchange(10 * ms); err != nil {
+			t.Fatal(err)
+		}
+		return uint32(c.Value(0))
+	}
+	before, torn, after := read(90*ms), read(110*ms), read(300*ms)
+	if before>>16 == after>>16 || before&0xFFFF == after&0xFFFF {
+		t.Fatalf("%#x and %#x do not differ in both words: nothing is tested", before, after)
+	}
+	if want := before&^0xFFFF | after&0xFFFF; torn != want {
+		t.Errorf("read %#x, want %#x of %#x and %#x", torn, want, before, after)
+	}
+}
