@@ -217,7 +217,7 @@ func (c *Controller) superviseOrder(i int, now time.Duration) {
 	default:
 		c.raise(a.failed, i, drop0Rest1, now)
 	}
-	if !a.driven() {
+	if !a.driven() || (a.deaf && a.phase == setting) { // then the drives end it
 		return
 	}
 	for m := range a.set.Motors {

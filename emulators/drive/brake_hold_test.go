@@ -46,3 +46,41 @@ func TestEndStop_BrakeClosesUnderTorque(t *testing.T) {
 		t.Errorf("torque stayed %v after the ready contact, want %v", got, p.BrakeHold)
 	}
 }
+
+// Once its own stop has ended, the drive keeps its brake closed until it has torque
+// again: a contact that came back with the end of the stop would open the brake of
+// an axis without torque (HZ-10).
+func TestEndStop_BrakeStaysClosedAfterIt(t *testing.T) {
+	p := demo()
+	p.BrakeHold, p.SelfTest = 90*time.Millisecond, 0
+	d := New(p)
+	const h = 250 * time.Microsecond
+	now := time.Duration(0)
+	run := func(span time.Duration) {
+		for until := now + span; now < until; now += h {
+			d.Step(now, Input{Supplied: true})
+		}
+	}
+	command := func(words ...uint16) {
+		for _, word := range words {
+			if err := d.Store(Controlword, float64(word)); err != nil {
+				t.Fatal(err)
+			}
+			run(h)
+		}
+	}
+	run(2 * h)
+	command(cia402.CommandShutdown, cia402.CommandEnableOperation)
+	if !d.PowerOn() || !d.Ready() {
+		t.Fatal("not enabled")
+	}
+	command(cia402.CommandQuickStop)
+	run(time.Second)
+	if d.PowerOn() || d.Ready() {
+		t.Errorf("after the stop: power %v, ready %v", d.PowerOn(), d.Ready())
+	}
+	command(cia402.CommandShutdown, cia402.CommandEnableOperation)
+	if !d.PowerOn() || !d.Ready() {
+		t.Errorf("enabled again: power %v, ready %v", d.PowerOn(), d.Ready())
+	}
+}

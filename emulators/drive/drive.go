@@ -45,6 +45,7 @@ type Drive struct {
 	closeTo      cia402.State
 	braking      bool // the stop is over, the brake closes under torque
 	brakingSince time.Duration
+	parked       bool // a stop of its own has ended; the brake waits for torque
 	halted       bool
 	holding      bool    // SS2 or SOS keeps the demand at nought
 	byVoltage    bool    // a stop that spares the link
@@ -185,10 +186,11 @@ func (d *Drive) PowerOn() bool { return d.powered }
 
 // Ready is the contact that a drive closes into the brake circuit: supplied, STO
 // released, started, and not in fault. A drive that is braking on its fault
-// reaction is still ready, until it lets its brake close at the end of it.
+// reaction is still ready, until it lets its brake close at the end of it; a brake
+// that it minds then stays closed until the drive is enabled again.
 func (d *Drive) Ready() bool {
-	return d.supplied && !d.sto && !d.braking && !d.brakeAsked() && d.state != cia402.Fault &&
-		d.state != cia402.NotReadyToSwitchOn
+	return d.supplied && !d.sto && !d.braking && !d.parked && !d.brakeAsked() &&
+		d.state != cia402.Fault && d.state != cia402.NotReadyToSwitchOn
 }
 
 // brakeAsked tells that safe brake control or bit 0 of object 60FE closes the

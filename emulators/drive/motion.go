@@ -49,6 +49,8 @@ func (d *Drive) endStop() {
 	case d.closing:
 		d.powerOff(d.closeTo)
 	}
+	// A brake that was minded stays closed until there is torque again.
+	d.parked = d.set.BrakeHold > 0
 }
 
 // staysEnabled tells the stops that end with torque on: halt, and quick stop with

@@ -61,7 +61,7 @@ func (d *Drive) enable() {
 	d.state = cia402.OperationEnabled
 	d.powered = true
 	d.code = cia402.ErrorNone
-	d.halted, d.closing, d.slowing, d.braking = false, false, false, false
+	d.halted, d.closing, d.slowing, d.braking, d.parked = false, false, false, false, false
 	d.holding = false
 	d.restart()
 }
