@@ -60,11 +60,25 @@ func (c *console) check(name string) error {
 	case config.KindController:
 		_, err = config.LoadController(name)
 	case config.KindRequirement:
-		_, err = config.LoadRequirements(name)
+		return checkRequirements(name)
 	case config.KindWaiver:
 		_, _, err = config.LoadWaivers(name)
 	}
 	return err
+}
+
+// checkRequirements checks a set of requirements, and that the demo station has
+// every parameter that their limits name.
+func checkRequirements(name string) error {
+	set, err := config.LoadRequirements(name)
+	if err != nil {
+		return err
+	}
+	st, err := config.LoadStation("demo")
+	if err != nil {
+		return err
+	}
+	return set.Against(st)
 }
 
 func embeddedNames() []string {
