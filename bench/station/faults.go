@@ -29,6 +29,9 @@ func (s *Station) carryOut(now time.Duration) bool {
 			for _, set := range e.Fault.Parameters {
 				what += ", " + set.Name + " " + set.Value
 			}
+			if e.At-e.Due >= s.step { // meant for an earlier step than it acted in
+				what += ", due " + e.Due.String()
+			}
 			s.watch.to.Mark(now, record.Fault, e.Fault.Name, e.Fault.Target, what)
 		}
 	}
