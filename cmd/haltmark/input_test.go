@@ -71,6 +71,7 @@ func badFlags() []badInput {
 		{"run nowhere.feature", "nowhere.feature: cannot be read"},
 		{"judge .", "not a run folder"},
 		{"check ../../testdata/config/rule1_reaction.bad.yaml", "rule1_reaction.bad.yaml:"},
+		{"check ../../testdata/config/requirement_limit.bad.yaml", "has no such parameter"},
 		{"check nothing", "nothing: no such embedded fixture"},
 		{"check main.go", "main.go:"},
 		{"standin --devices nowhere.json", "--devices nowhere.json: cannot be read"},
