@@ -30,6 +30,8 @@ type Plan struct {
 	Phases   int
 	Step     time.Duration
 	Jobs     int
+	First    int    // how many cases the campaign has before those of this plan
+	Corner   string // of the station; "" at nominal
 	// Derived is the travel of a stop that follows from the station's figures,
 	// rad; 0 where none does. Nil for never.
 	Derived func(axis, cause string) float64
@@ -152,7 +154,7 @@ func (p *Plan) told(cases []*Case, ready []chan struct{}, idle <-chan struct{}) 
 // case is nil when the campaign was stopped before its end.
 func (p *Plan) try(i int) (c *Case) {
 	e := &p.Examples[i]
-	c = &Case{Number: i + 1, Example: e, Seed: exampleSeed(p.Seed, e)}
+	c = &Case{Number: p.First + i + 1, Example: e, Seed: exampleSeed(p.Seed, e)}
 	defer func() {
 		if r := recover(); r != nil && p.stopped() {
 			c = nil
@@ -174,7 +176,7 @@ func (p *Plan) failed(c *Case, text string) {
 	line, _, _ := strings.Cut(text, "\n")
 	c.Verdict, c.Reason = verdict.BenchFailed, "the bench failed: "+line
 	if p.Folder != nil {
-		dir := p.Folder.CaseDir(c.Number, c.Example.Name)
+		dir := p.Folder.CaseDir(c.Number, p.named(c.Example))
 		_ = os.MkdirAll(dir, 0o755)
 		_ = os.WriteFile(filepath.Join(dir, failureFile), []byte(text+"\n"), 0o644)
 	}
@@ -206,7 +208,8 @@ func (p *Plan) tryPhase(c *Case, t trial) error {
 	var folder *evidence.PhaseFolder
 	if p.Folder != nil {
 		var err error
-		folder, err = p.Folder.StartPhase(c.Number, c.Example.Name, len(c.Phases)+1)
+		folder, err = p.Folder.StartPhase(c.Number, p.named(c.Example),
+			len(c.Phases)+1)
 		if err != nil {
 			return err
 		}

@@ -36,8 +36,8 @@ func Again(dir string) (*evidence.Folder, evidence.Run, error) {
 	}
 	a := &Assembly{Station: st, Requirements: set}
 	parameters := st.Station()
-	j := &judge{folder: f, all: set.All, limits: st.Limit, plan: &Plan{Derived: a.derivedTravel,
-		Chain: a.chain(&parameters)}, wall: m.Clock == "wall"}
+	j := &judge{folder: f, all: set.All, limits: st.Limit, assembly: a,
+		plan: &Plan{Chain: a.chain(&parameters)}, wall: m.Clock == "wall"}
 	cases, err := f.Cases()
 	if err != nil {
 		return nil, evidence.Run{}, err
@@ -56,8 +56,10 @@ type judge struct {
 	folder *evidence.Folder
 	all    []verdict.Requirement
 	limits verdict.Limits
-	plan   *Plan
-	wall   bool
+	plan   *Plan // as far as it is needed
+
+	assembly *Assembly
+	wall     bool
 }
 
 // judge judges one case anew, in place.
@@ -96,6 +98,10 @@ func (j *judge) judge(c *evidence.Case) error {
 		c.Reason = firstReason(c.Outcomes, c.Verdict)
 	}
 	if rec := records[c.Worst]; rec != nil {
+		var err error
+		if j.plan.Derived, err = j.assembly.cornerTravel(c.Corner); err != nil {
+			return err
+		}
 		c.Stops = j.plan.stops(rec, c.Outcomes)
 	}
 	return nil

@@ -19,9 +19,9 @@ import (
 func (p *Plan) Evidence(c *Case) evidence.Case {
 	e := c.Example
 	out := evidence.Case{
-		Number: c.Number, Feature: e.Feature, Rule: e.Rule, Name: e.Name, Path: e.Path,
-		Line: e.Line, Tags: e.Tags, Seed: uint64(c.Seed), Verdict: c.Verdict, Reason: c.Reason,
-		Simulated: c.Simulated, Outcomes: c.Outcomes, Worst: c.Worst,
+		Number: c.Number, Feature: e.Feature, Rule: e.Rule, Name: p.named(e), Path: e.Path,
+		Line: e.Line, Tags: e.Tags, Corner: p.Corner, Seed: uint64(c.Seed), Verdict: c.Verdict,
+		Reason: c.Reason, Simulated: c.Simulated, Outcomes: c.Outcomes, Worst: c.Worst,
 	}
 	out.Sentences = c.sentences()
 	for i := range c.Phases {

@@ -88,9 +88,9 @@ func reasons(run *evidence.Run) []string {
 		switch {
 		case st.Waived != nil || st.Verdict.ExitCode() == verdict.ExitPass:
 		case st.Verdict == verdict.Fail:
-			failed = append(failed, Because(st.Worst))
+			failed = append(failed, Because(st.Worst)+cornerOf(run, st))
 		case st.Worst != nil:
-			other = append(other, Because(st.Worst))
+			other = append(other, Because(st.Worst)+cornerOf(run, st))
 		default:
 			other = append(other, st.Requirement+": "+st.Verdict.String())
 		}
@@ -105,6 +105,14 @@ func reasons(run *evidence.Run) []string {
 		failed = append([]string{line}, failed...)
 	}
 	return append(failed, other...)
+}
+
+// cornerOf names the corner that a standing's worst outcome comes from.
+func cornerOf(run *evidence.Run, st *verdict.Standing) string {
+	if c := WorstCase(run, st); c != nil && c.Corner != "" {
+		return "; at " + c.Corner
+	}
+	return ""
 }
 
 // Unended says how many of the planned scenarios ended; empty when all did.
@@ -140,7 +148,7 @@ func WorstCase(run *evidence.Run, st *verdict.Standing) *evidence.Case {
 
 // Manifest is what can be said of the campaign before its first run. The caller
 // adds command, date, build and versions.
-func (a *Assembly) Manifest(p *Plan) evidence.Manifest {
+func (a *Assembly) Manifest(p *Plan, corners ...*Plan) evidence.Manifest {
 	m := evidence.Manifest{
 		Seed: uint64(p.Seed), Station: a.Station.Name(), Controller: a.Controller.Name,
 		Defect: a.Defect, StandIn: a.StandIn(), Phases: p.Phases, Step: p.Step,
@@ -152,7 +160,7 @@ func (a *Assembly) Manifest(p *Plan) evidence.Manifest {
 	for _, f := range a.Files() {
 		m.Fixtures = append(m.Fixtures, evidence.Fixture{Name: f.Name, SHA256: f.SHA256})
 	}
-	m.Scenarios = p.planned()
+	m.Scenarios = p.PlannedWith(corners)
 	for _, row := range a.Station.Parameters() {
 		if row.Derived {
 			continue
@@ -178,8 +186,8 @@ func (p *Plan) planned() []evidence.Planned {
 	var all []evidence.Planned
 	for i := range p.Examples {
 		e := &p.Examples[i]
-		all = append(all, evidence.Planned{Number: i + 1, Feature: e.Feature, Rule: e.Rule,
-			Name: e.Name, Path: e.Path, Line: e.Line, Tags: e.Tags,
+		all = append(all, evidence.Planned{Number: p.First + i + 1, Feature: e.Feature, Rule: e.Rule,
+			Name: p.named(e), Path: e.Path, Line: e.Line, Tags: e.Tags, Corner: p.Corner,
 			Seed: uint64(exampleSeed(p.Seed, e)), Phases: phases})
 	}
 	return all

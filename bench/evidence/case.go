@@ -17,6 +17,7 @@ type Case struct {
 	Path      string // of the feature file, with forward slashes
 	Line      int    // of the scenario or of its row
 	Tags      []string
+	Corner    string // of the station; empty at nominal
 	Seed      uint64
 	Verdict   verdict.Verdict
 	Reason    string        // one line when the verdict is not pass

@@ -16,6 +16,7 @@ type caseJSON struct {
 	Path         string         `json:"path"`
 	Line         int            `json:"line"`
 	Tags         []string       `json:"tags,omitempty"`
+	Corner       string         `json:"corner,omitempty"`
 	Seed         string         `json:"seed"`
 	Verdict      word           `json:"verdict"`
 	Reason       string         `json:"reason,omitempty"`
@@ -128,7 +129,7 @@ func (f outcomeJSON) outcome(watch bool) (verdict.Outcome, error) {
 
 func caseForm(c *Case) caseJSON {
 	form := caseJSON{Number: c.Number, Feature: c.Feature, Rule: c.Rule, Name: c.Name,
-		Path: c.Path, Line: c.Line, Tags: c.Tags, Seed: seedText(c.Seed),
+		Path: c.Path, Line: c.Line, Tags: c.Tags, Corner: c.Corner, Seed: seedText(c.Seed),
 		Verdict: word(c.Verdict), Reason: c.Reason, Waived: c.Waived,
 		Unended: c.Unended, Simulated: span(c.Simulated), Sentences: []sentenceJSON{},
 		Measurements: []outcomeJSON{}, Watches: []outcomeJSON{}, Phases: []phaseJSON{},
@@ -187,7 +188,7 @@ func (f phaseJSON) phase() (Phase, error) {
 func (f caseJSON) toCase() (Case, error) {
 	c := Case{Number: f.Number, Feature: f.Feature, Rule: f.Rule, Name: f.Name, Path: f.Path,
 		Line: f.Line, Tags: f.Tags, Verdict: verdict.Verdict(f.Verdict), Reason: f.Reason,
-		Waived: f.Waived, Simulated: time.Duration(f.Simulated), Worst: f.Worst,
+		Waived: f.Waived, Corner: f.Corner, Simulated: time.Duration(f.Simulated), Worst: f.Worst,
 		Plot: Plot{f.Plot.Axis, f.Plot.Chain.chain(), time.Duration(f.Plot.From),
 			time.Duration(f.Plot.Until)}}
 	for _, s := range f.Sentences {

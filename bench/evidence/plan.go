@@ -20,6 +20,7 @@ type Planned struct {
 	Path    string
 	Line    int
 	Tags    []string
+	Corner  string // of the station; empty at nominal
 	Seed    uint64
 	Phases  int // runs of it, in virtual time and on the wall clock
 }
@@ -32,18 +33,20 @@ type plannedJSON struct {
 	Path    string   `json:"path"`
 	Line    int      `json:"line"`
 	Tags    []string `json:"tags,omitempty"`
+	Corner  string   `json:"corner,omitempty"`
 	Seed    string   `json:"seed"`
 	Phases  int      `json:"phases"`
 }
 
 func plannedForm(p Planned) plannedJSON {
 	return plannedJSON{p.Number, p.Feature, p.Rule, p.Name, p.Path, p.Line, p.Tags,
-		seedText(p.Seed), p.Phases}
+		p.Corner, seedText(p.Seed), p.Phases}
 }
 
 func (f plannedJSON) planned() (Planned, error) {
 	seed, err := seedOf(f.Seed)
-	return Planned{f.Number, f.Feature, f.Rule, f.Name, f.Path, f.Line, f.Tags, seed, f.Phases}, err
+	return Planned{f.Number, f.Feature, f.Rule, f.Name, f.Path, f.Line, f.Tags, f.Corner, seed,
+		f.Phases}, err
 }
 
 // WithUnended adds to the cases that ended, in order of number, those that the
@@ -56,7 +59,7 @@ func (m *Manifest) WithUnended(ended []Case) []Case {
 		}
 		const why = "the scenario did not end"
 		all = append(all, Case{Number: p.Number, Feature: p.Feature, Rule: p.Rule, Name: p.Name,
-			Path: p.Path, Line: p.Line, Tags: p.Tags, Seed: p.Seed, Unended: true,
+			Path: p.Path, Line: p.Line, Tags: p.Tags, Corner: p.Corner, Seed: p.Seed, Unended: true,
 			Verdict: verdict.NotExercised, Reason: why, Sentences: []Sentence{{Keyword: "*",
 				Text: "all of it", Line: p.Line, Verdict: verdict.NotExercised, Note: why}}})
 	}
@@ -133,6 +136,8 @@ func (f *Folder) ours(dir string, form *caseJSON, c *Case) error {
 		return other(fmt.Sprintf("manifest.json plans %s:%d %s", p.Path, p.Line, p.Name))
 	case !slices.Equal(p.Tags, c.Tags):
 		return other("its tags are not those of manifest.json")
+	case p.Corner != c.Corner:
+		return other("its corner is not that of manifest.json")
 	case p.Seed != c.Seed:
 		return other("its seed is not that of manifest.json")
 	case filepath.Base(dir) != filepath.Base(f.CaseDir(c.Number, c.Name)):

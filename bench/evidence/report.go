@@ -162,6 +162,9 @@ func (r *Run) requirementView(st *verdict.Standing) requirementView {
 	if st.Worst.Reason != "" {
 		view.About += "; " + st.Worst.Reason
 	}
+	if line := r.cornerLine(st.Requirement); line != "" {
+		view.About += "; " + line
+	}
 	if c := r.caseOf(st.Worst); c != nil {
 		view.Case = c.Number
 	}

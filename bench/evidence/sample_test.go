@@ -167,7 +167,7 @@ func sampleRun() (*Run, *record.Record) {
 			Expires: "2026-06-30"}}}
 	for _, c := range r.Cases {
 		r.Manifest.Scenarios = append(r.Manifest.Scenarios, Planned{c.Number, c.Feature, c.Rule,
-			c.Name, c.Path, c.Line, c.Tags, c.Seed, len(c.Phases)})
+			c.Name, c.Path, c.Line, c.Tags, c.Corner, c.Seed, len(c.Phases)})
 	}
 	r.Standings = verdict.Stand(r.Requirements, fails.Outcomes, nil)
 	r.Standings, r.Unused = verdict.Waive(r.Standings, r.Waivers, r.Manifest.Date)

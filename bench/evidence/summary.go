@@ -54,6 +54,7 @@ type requirementJSON struct {
 	Occasions int          `json:"occasions"`
 	Scenario  int          `json:"worst_scenario,omitempty"` // its number
 	Worst     *outcomeJSON `json:"worst,omitempty"`
+	Corner    *cornerJSON  `json:"worst_corner,omitempty"`
 }
 
 func summaryOf(r *Run) summaryJSON {
@@ -98,7 +99,8 @@ func (r *Run) requirementForm(st *verdict.Standing) requirementJSON {
 	q := r.requirement(st.Requirement)
 	form := requirementJSON{ID: st.Requirement, Statement: q.Statement, Clause: q.Clause,
 		Hazard: q.Hazard, Kind: q.Kind, Answers: q.Answers, Verdict: word(st.Verdict),
-		Waived: st.Waived != nil, Outcomes: st.Outcomes, Occasions: st.Occasions}
+		Waived: st.Waived != nil, Outcomes: st.Outcomes, Occasions: st.Occasions,
+		Corner: r.cornerForm(st.Requirement)}
 	if st.Worst != nil {
 		worst := outcomeForm(st.Worst)
 		form.Worst = &worst

@@ -27,6 +27,7 @@ type trialFlags struct {
 	Defect     string `help:"Seeded defect of the stand-in; see haltmark defects."`
 	Date       string `default:"today" help:"Day against which waivers expire, YYYY-MM-DD."`
 	Waivers    string `help:"File of waivers."`
+	Corners    string `default:"none" enum:"none,worst,all" help:"Corners, too: none, worst, all."`
 	Step       string `default:"0.25 ms" help:"Plant step: 0.125 ms, 0.25 ms or 0.5 ms."`
 }
 
@@ -70,6 +71,10 @@ func (f *trialFlags) choose(command string, features []string) (*chosen, error) 
 	}
 	if f.Phases < 1 || f.Phases > maxPhases {
 		note("", fmt.Errorf("--phases %d: need 1 to %d", f.Phases, maxPhases))
+	}
+	if f.Clock == "wall" && f.Corners != "none" {
+		note("", fmt.Errorf("--corners %s: corners are judged in virtual time only; leave it out",
+			f.Corners))
 	}
 	c.jobs, err = f.jobs()
 	note("", err)
@@ -150,6 +155,7 @@ func (c *chosen) commandLine(features []string) []string {
 	add("defect", f.Defect, "")
 	line = append(line, "--date", c.date)
 	add("waivers", f.Waivers, "")
+	add("corners", f.Corners, "none")
 	add("step", f.Step, "0.25 ms")
 	return line
 }

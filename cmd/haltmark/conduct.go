@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/signal"
 	"runtime"
+	"slices"
 	"syscall"
 
 	"haltmark/bench/campaign"
@@ -22,7 +23,15 @@ func (ch *chosen) conduct(c *console, features []string) error {
 			return err
 		}
 	}
-	manifest, err := ch.manifest(plan, features)
+	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer cancel()
+	context.AfterFunc(ctx, cancel) // the second signal ends the program at once
+	plan.Stop = ctx.Done()
+	corners, err := ch.corners(c, plan)
+	if err != nil {
+		return err
+	}
+	manifest, err := ch.manifest(plan, corners, features)
 	if err != nil {
 		return err
 	}
@@ -36,7 +45,7 @@ func (ch *chosen) conduct(c *console, features []string) error {
 	if err := ch.assembly.CopyFiles(plan.Folder.Path()); err != nil {
 		return err
 	}
-	cases, err := ch.try(c, plan)
+	cases, err := ch.try(c, append([]*campaign.Plan{plan}, corners...))
 	stopped := errors.Is(err, campaign.ErrStopped)
 	if err != nil && !stopped {
 		return err
@@ -63,22 +72,36 @@ func (ch *chosen) conduct(c *console, features []string) error {
 // stoppedLine says why a run is not whole.
 const stoppedLine = "The run was stopped by a signal."
 
-// try runs everything that was planned, until a signal stops it. The second signal
-// ends the program at once.
-func (ch *chosen) try(c *console, plan *campaign.Plan) ([]evidence.Case, error) {
-	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	defer cancel()
-	context.AfterFunc(ctx, cancel)
-	plan.Stop = ctx.Done()
-	var cases []evidence.Case
-	plan.Done = func(done *campaign.Case) error {
-		one := plan.Evidence(done)
-		cases = append(cases, one)
-		c.progress(progressLine(&one, len(plan.Examples)))
-		return plan.Folder.FinishCase(&one)
+// corners plans the corners that were asked for. A signal meanwhile leaves no folder.
+func (ch *chosen) corners(c *console, plan *campaign.Plan) ([]*campaign.Plan, error) {
+	which := campaign.Corners(slices.Index(campaign.CornersNames(), ch.flags.Corners))
+	if which == campaign.WorstCorners && c.width > 0 {
+		c.progress("looking for the worst corner of each requirement")
 	}
-	_, err := plan.Do()
-	return cases, err
+	return ch.assembly.CornerPlans(plan, which)
+}
+
+// try runs everything that was planned, one plan after the other, until a signal stops
+// it.
+func (ch *chosen) try(c *console, plans []*campaign.Plan) ([]evidence.Case, error) {
+	total := 0
+	for _, plan := range plans {
+		total += len(plan.Examples)
+	}
+	var cases []evidence.Case
+	for _, plan := range plans {
+		plan.Folder = plans[0].Folder
+		plan.Done = func(done *campaign.Case) error {
+			one := plan.Evidence(done)
+			cases = append(cases, one)
+			c.progress(progressLine(&one, total))
+			return plan.Folder.FinishCase(&one)
+		}
+		if _, err := plan.Do(); err != nil {
+			return cases, err
+		}
+	}
+	return cases, nil
 }
 
 // rewriteWaived writes the cases again of which only the whole run tells that they
@@ -109,8 +132,10 @@ func progressLine(c *evidence.Case, total int) string {
 		c.Name)
 }
 
-func (ch *chosen) manifest(plan *campaign.Plan, features []string) (evidence.Manifest, error) {
-	m := ch.assembly.Manifest(plan)
+func (ch *chosen) manifest(
+	plan *campaign.Plan, corners []*campaign.Plan, features []string,
+) (evidence.Manifest, error) {
+	m := ch.assembly.Manifest(plan, corners...)
 	m.Command, m.CommandLine = ch.command, ch.commandLine(features)
 	m.Date, m.Tags = ch.date, ch.flags.Tags
 	var err error

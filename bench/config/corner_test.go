@@ -1,0 +1,130 @@
+package config
+
+import (
+	"math"
+	"testing"
+
+	"haltmark/bench/plant"
+	"haltmark/bench/quantity"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+// The corners are those of STATIONS, "Corners", but the wind that the demo station
+// has anyway and the supply, which no drive here measures.
+func TestCorners_AreThoseOfStations(t *testing.T) {
+	for _, name := range Embedded(kindStation) {
+		s, err := LoadStation(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var names []string
+		for _, c := range s.Corners() {
+			names = append(names, c.Name)
+		}
+		want := []string{"inertia lowest", "inertia highest", "friction -50 %", "friction +50 %",
+			"brakes 80 %", "brakes 120 %", "wind 20 m/s toward lower"}
+		if diff := cmp.Diff(want, names); diff != "" {
+			t.Errorf("%s: %s", name, diff)
+		}
+	}
+}
+
+// landings tells, of each corner of the demo station, where it shows in the plant. By
+// hand from STATIONS: azimuth has 95 and 30 t m^2 within 15 %, 4 kN m and
+// 8 kN m s/rad, brakes of 80 kN m.
+func landings() map[string]func(*testing.T, *plant.Parameters) {
+	az := func(p *plant.Parameters) *plant.AxisParameters { return &p.Axes[plant.Azimuth] }
+	pol := func(p *plant.Parameters) *plant.AxisParameters { return &p.Axes[plant.PolarizationV] }
+	return map[string]func(*testing.T, *plant.Parameters){
+		"inertia lowest": func(t *testing.T, p *plant.Parameters) {
+			near(t, "load", float64(az(p).LoadInertia), 0.85*95e3)
+			near(t, "motor", float64(az(p).Motors[1].Inertia), 0.85*30e3)
+		},
+		"inertia highest": func(t *testing.T, p *plant.Parameters) {
+			near(t, "load", float64(az(p).LoadInertia), 1.15*95e3)
+			near(t, "polarization load", float64(pol(p).LoadInertia), 1.15*200)
+		},
+		"friction -50 %": func(t *testing.T, p *plant.Parameters) {
+			near(t, "Coulomb", float64(az(p).LoadCoulomb), 2e3)
+			near(t, "viscous", float64(az(p).LoadViscous), 4e3)
+		},
+		"friction +50 %": func(t *testing.T, p *plant.Parameters) {
+			near(t, "Coulomb", float64(pol(p).LoadCoulomb), 90)
+		},
+		"brakes 80 %": func(t *testing.T, p *plant.Parameters) {
+			near(t, "first brake", float64(az(p).Motors[0].BrakeTorque), 64e3)
+			near(t, "second brake", float64(az(p).Motors[1].BrakeTorque), 64e3)
+		},
+		"brakes 120 %": func(t *testing.T, p *plant.Parameters) {
+			near(t, "brake", float64(p.Axes[plant.Elevation].Motors[0].BrakeTorque), 96e3)
+		},
+	}
+}
+
+func near(t *testing.T, what string, got, want float64) {
+	t.Helper()
+	if math.Abs(got-want) > 1e-9*math.Abs(want) {
+		t.Errorf("%s is %g, want %g", what, got, want)
+	}
+}
+
+func TestAtCorner_LandsInThePlantAlone(t *testing.T) {
+	s, err := LoadStation("demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	nominal, checks := s.Station(), landings()
+	for _, c := range s.Corners() {
+		t.Run(c.Name, func(t *testing.T) {
+			changed, made, err := s.AtCorner(c)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if check := checks[c.Name]; check != nil {
+				check(t, &made.Plant)
+			}
+			for axis := range made.Plant.Axes {
+				near(t, "stiffness", float64(made.Plant.Axes[axis].Stiffness),
+					float64(nominal.Plant.Axes[axis].Stiffness))
+			}
+			if diff := cmp.Diff(nominal.Drives, made.Drives); diff != "" {
+				t.Errorf("the drives know the corner: %s", diff)
+			}
+			travel := changed.Figures(plant.Azimuth).CategoryZero[plant.BothBrakes].Travel
+			own := s.Figures(plant.Azimuth).CategoryZero[plant.BothBrakes].Travel
+			if c.Name == "brakes 80 %" && !(travel > own) {
+				t.Errorf("weak brakes stop in %v, the nominal ones in %v", travel, own)
+			}
+			if diff := cmp.Diff(nominal, s.Station()); diff != "" {
+				t.Errorf("the station itself has changed: %s", diff)
+			}
+		})
+	}
+}
+
+// The wind turns round, the unbalance does not: the demo station's is 9 kN m upward.
+func TestAtCorner_WindTurnsRound(t *testing.T) {
+	s, err := LoadStation("demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, made, err := s.AtCorner(Corner{Wind: -20 * quantity.MetrePerSecond})
+	if err != nil {
+		t.Fatal(err)
+	}
+	nominal := s.Station()
+	for axis, unbalance := range []float64{0, 9e3} {
+		sum := float64(made.External[axis] + nominal.External[axis])
+		if math.Abs(sum-2*unbalance) > 1e-6 {
+			t.Errorf("%v: the torques of both winds add up to %g N m, want twice the unbalance %g",
+				plant.Axis(axis), sum, unbalance)
+		}
+	}
+	if made.Wind != nominal.Wind {
+		t.Errorf("it blows at %v, want %v", made.Wind, nominal.Wind)
+	}
+	if diff := cmp.Diff(nominal.Plant, made.Plant); diff != "" {
+		t.Errorf("the mechanics have changed: %s", diff)
+	}
+}
