@@ -242,7 +242,7 @@ func resultOf(err error) int32 {
 func (a *agent) publish(c *Controller, now time.Duration) {
 	a.now = now
 	first, on := c.first, c.firstAxis+1
-	if c.flaw.obstinate {
+	if c.flaw.obstinate || c.flaw.mute[first] || now-c.firstAt < c.flaw.tellsLate {
 		first = causeNone
 	}
 	if first == causeNone {

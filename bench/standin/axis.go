@@ -102,6 +102,7 @@ type axis struct {
 	failed    cause // the order of start or stop could not be kept
 	careless  bool  // does not look at brake feedback: a seeded defect
 	unlimited bool  // drives through its software limits: a seeded defect
+	flaw      *flaw // the seeded defect; all zero is honest
 }
 
 func (a *axis) enter(p phase, now time.Duration) { a.phase, a.since = p, now }
@@ -300,9 +301,12 @@ func (a *axis) rampDown(now time.Duration, dt float64) {
 
 // setBrakes closes the brakes and lets the torque go only when they are seen set.
 func (a *axis) setBrakes(now time.Duration, dt float64) {
-	a.release = false
+	a.release = now-a.since < a.flaw.brakesLate
 	a.ref.rate, a.ref.acceleration = 0, 0
 	a.drive(dt)
+	if a.release || a.flaw.keepsTorque {
+		return
+	}
 	if a.deaf {
 		a.leaveToDrives(now)
 		return

@@ -1,5 +1,7 @@
 package standin
 
+import "strings"
+
 // cause is why the controller stopped; its numbers are those of the MIB.
 type cause int
 
@@ -57,4 +59,9 @@ func (c cause) String() string {
 		"interlock unit silent", "controller silent", "overspeed", "runaway",
 		"brake feedback", "torque not proved", "following error", "supply lost",
 	}[c]
+}
+
+// name is the cause as an identifier.
+func (c cause) name() string {
+	return strings.NewReplacer(" ", "_", "-", "_").Replace(c.String())
 }

@@ -195,6 +195,9 @@ func (c *Controller) move(i int, g goal, now time.Duration) {
 func (c *Controller) arm(now time.Duration) {
 	// Longer by what the outputs take, so that the station hears all of it.
 	c.hornUntil = now + c.set.Timing.Horn + 2*c.set.Timing.Cycle
+	if c.flaw.hornShort {
+		c.hornUntil = now + 2*time.Second
+	}
 	if c.flaw.skipsHorn {
 		c.hornUntil = now
 	}
@@ -307,6 +310,9 @@ const handShare = 0.07
 func (c *Controller) hand(now time.Duration) {
 	held := c.seen.mode != modeRemote && c.seen.handDirection != 0 && c.seen.enabling
 	if !held {
+		if c.handing && c.goesOn(now) {
+			return
+		}
 		if c.handing {
 			c.handing = false
 			if !c.flaw.handSticks {
@@ -326,8 +332,16 @@ func (c *Controller) hand(now time.Duration) {
 		}
 		return
 	}
-	c.handing = true
+	c.handing, c.letGoAt = true, 0
 	c.move(i, goal{goalRate, rate, math.Abs(rate)}, now)
+}
+
+// goesOn is the seeded defect: the hand control is let go and the motion goes on.
+func (c *Controller) goesOn(now time.Duration) bool {
+	if c.letGoAt == 0 {
+		c.letGoAt = now
+	}
+	return now-c.letGoAt < c.flaw.handLate
 }
 
 // handRate is the rate the panel asks of an axis, and whether it may be given.

@@ -32,8 +32,11 @@ type Controller struct {
 	first     cause
 	firstAxis int
 	lateStop  [AxisCount]time.Duration
-	served    [MainAxes][2]bool // the axis has stopped at this pre-limit
-	passed    [MainAxes][2]bool // this final limit has opened since the last reset
+	heardAt   [causeCount]time.Duration // of causes that a defect answers late
+	letGoAt   time.Duration             // of the hand control, where a defect goes on
+	firstAt   time.Duration             // when the first cause was raised
+	served    [MainAxes][2]bool         // the axis has stopped at this pre-limit
+	passed    [MainAxes][2]bool         // this final limit has opened since the last reset
 
 	hornUntil, armedUntil time.Duration
 	handing, stowing      bool
@@ -57,7 +60,7 @@ func Start(c clock.Clock, net link.Network, set Settings, seats Devices) (*Contr
 	}
 	for i := range k.axes {
 		k.axes[i] = axis{set: &k.set.Axes[i], careless: k.flaw.dragsBrake,
-			unlimited: k.flaw.ignoresSoftware || k.flaw.obstinate}
+			unlimited: k.flaw.ignoresSoftware || k.flaw.obstinate, flaw: &k.flaw}
 	}
 	if k.set.Kept == nil {
 		k.set.Kept = &Kept{}

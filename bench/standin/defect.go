@@ -29,6 +29,22 @@ type flaw struct {
 	dragsBrake         bool
 	releasesUnproved   bool
 	namesLastCause     bool
+
+	// What it does with a cause: answers it that much later, does not answer it,
+	// or answers without telling the management side.
+	late       [causeCount]time.Duration
+	deaf, mute [causeCount]bool
+
+	tellsLate     time.Duration
+	brakesLate    time.Duration
+	handLate      time.Duration
+	hornShort     bool
+	ignoresAlarm  bool
+	followsJumps  bool
+	weakRamp      bool
+	brakesTooLate bool // plans its stop at a software limit with three times its ramp
+	keepsTorque   bool
+	rampsSilent   bool // a silent drive's axis ramps instead of losing its enable
 }
 
 // Defect is a seeded fault of the controller's logic, for showing that the
@@ -47,7 +63,9 @@ const Obstinate = "obstinate"
 // Defects is the catalogue: reactions that are missing first, then what must not
 // be done, one for each restraint, then the extreme.
 func Defects() []Defect {
-	return append(append(missingReactions(), brokenRestraints()...), Defect{Obstinate,
+	all := append(missingReactions(), lateReactions()...)
+	all = append(append(all, deafReactions()...), muteReactions()...)
+	return append(append(all, brokenRestraints()...), Defect{Obstinate,
 		"obeys motion and reacts to nothing", "every reaction that the controller answers",
 		func(f *flaw) { f.obstinate = true }})
 }

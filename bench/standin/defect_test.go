@@ -35,7 +35,10 @@ func TestDefects_NamesAndRequirements(t *testing.T) {
 			continue
 		}
 		broken[d.Requirement]++
-		if r, ok := byID[d.Requirement]; !ok || r.Answers != verdict.Controller {
+		// A brake that closes late is the controller's doing although the station's
+		// chain answers for it in the end.
+		r, ok := byID[d.Requirement]
+		if !ok || (r.Answers != verdict.Controller && r.Measure != "brake_time") {
 			t.Errorf("%s: %q is no requirement that the controller answers", d.Name, d.Requirement)
 		}
 	}

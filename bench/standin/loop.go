@@ -30,7 +30,11 @@ func (a *axis) pursue(dt float64) {
 }
 
 func (a *axis) stopShape() shape {
-	return shape{float64(a.set.StopRamp), float64(a.set.StopJerk)}
+	ramp := float64(a.set.StopRamp)
+	if a.flaw.weakRamp {
+		ramp /= 4
+	}
+	return shape{ramp, float64(a.set.StopJerk)}
 }
 
 // insideLimits is the rate that still lets the axis come to rest at the
@@ -40,6 +44,9 @@ func (a *axis) insideLimits(rate float64) float64 {
 		return rate
 	}
 	s := shape{0.8 * float64(a.set.Acceleration), float64(a.set.StopJerk)}
+	if a.flaw.brakesTooLate {
+		s.acceleration *= 3
+	}
 	lower := float64(a.set.SoftwareLimits[0]) + limitInset
 	upper := float64(a.set.SoftwareLimits[1]) - limitInset
 	// One cycle of travel and the build-up of the acceleration are kept in hand.

@@ -139,7 +139,11 @@ func (c *Controller) superviseDrives(i int, now time.Duration) {
 	first, count := motorsOf(i)
 	for m := range count {
 		if c.silent(c.drives[first+m], now) {
-			c.raise(causeDriveSilent, i, drop0Rest1, now)
+			r := drop0Rest1
+			if c.flaw.rampsSilent {
+				r = ramp1All
+			}
+			c.raise(causeDriveSilent, i, r, now)
 			continue
 		}
 		seen := &a.motors[m]
@@ -167,7 +171,8 @@ func (c *Controller) superviseDrives(i int, now time.Duration) {
 
 func (c *Controller) superviseEncoder(i int, now time.Duration) {
 	a, t := &c.axes[i], &c.timers[i]
-	if c.silent(c.encoders[i].device, now) || c.encoders[i].alarm {
+	if c.silent(c.encoders[i].device, now) ||
+		(c.encoders[i].alarm && !c.flaw.ignoresAlarm) {
 		a.blind = true
 		c.raise(causeEncoderLost, i, ramp1All, now)
 		return
@@ -222,6 +227,9 @@ func (c *Controller) superviseOrder(i int, now time.Duration) {
 	}
 	for m := range a.set.Motors {
 		if a.motors[m].heard && a.motors[m].state != cia402.OperationEnabled {
+			if c.flaw.late[causeDriveTrip] > 0 && c.waits(causeDriveTrip, now) {
+				return
+			}
 			if c.seen.relayClosed && c.first == causeNone {
 				c.raise(causeDriveTrip, i, drop0Rest1, now)
 			}
@@ -233,6 +241,9 @@ func (c *Controller) superviseOrder(i int, now time.Duration) {
 
 // raise records a cause and answers it. Only a response to one axis alone needs one.
 func (c *Controller) raise(what cause, i int, r response, now time.Duration) {
+	if c.waits(what, now) {
+		return
+	}
 	c.present[what] = true
 	// Overwriting a first cause that latches is the seeded defect.
 	later := c.flaw.namesLastCause && what.latches() && !c.latched[what]
@@ -240,7 +251,7 @@ func (c *Controller) raise(what cause, i int, r response, now time.Duration) {
 		c.latched[what] = true
 	}
 	if c.first == causeNone || (!c.first.latches() && what.latches()) || later {
-		c.first, c.firstAxis, c.acknowledged = what, i, false
+		c.first, c.firstAxis, c.firstAt, c.acknowledged = what, i, now, false
 	}
 	c.respond(i, r, now)
 }

@@ -246,7 +246,8 @@ func (c *Controller) takePosition(i int, dt float64) {
 	step := math.Remainder(counts-e.counts, total)
 	span := math.Max(dt, (e.heard - e.lastAt).Seconds())
 	reach := jumpShare*float64(a.set.FullRate)*span + 2*math.Abs(angle)
-	if math.Abs(step*angle) > reach && !c.flaw.trustsEncoder && !c.flaw.obstinate {
+	believes := c.flaw.trustsEncoder || c.flaw.followsJumps || c.flaw.obstinate
+	if math.Abs(step*angle) > reach && !believes {
 		e.jumps++
 		return
 	}
