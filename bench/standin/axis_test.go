@@ -60,7 +60,8 @@ func (b *bench) disturb(draw *seed.Stream) {
 }
 
 func newBench() *bench {
-	b := &bench{axis: axis{set: testAxis(), flaw: &flaw{}}, now: time.Second, feedback: [2]bool{true, true}}
+	b := &bench{axis: axis{set: testAxis(), flaw: &flaw{}}, now: time.Second,
+		feedback: [2]bool{true, true}}
 	b.positions = true
 	for m := range b.motors {
 		b.motors[m] = motorSeen{heard: true, decoded: true, state: cia402.SwitchOnDisabled,
