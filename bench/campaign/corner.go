@@ -80,25 +80,40 @@ type surveyed struct {
 	undone   bool // it needs a closer look, whatever it measured
 }
 
-// concern leaves in each plan the examples that a requirement's worst corner concerns:
-// at the corner with its worst outcome all that measured it and, of a requirement that
-// watches over everything, the one that came worst; and what could not be carried out.
+// concern leaves in each plan the examples that some requirement's worst corner
+// concerns, and those that could not be carried out.
 func concern(plans []*Plan, all []verdict.Requirement) error {
 	found, err := survey(plans)
 	if err != nil {
 		return err
 	}
-	type origin struct{ plan, example int }
-	var outcomes []verdict.Outcome
-	var origins []origin
-	concerned := map[origin]bool{}
-	for i := range found {
-		for k := range found[i] {
-			for _, o := range found[i][k].outcomes {
-				outcomes = append(outcomes, o)
-				origins = append(origins, origin{i, k})
+	concerned := concerned(found, all)
+	for i, p := range plans {
+		var kept []scenario.Example
+		for k := range p.Examples {
+			if concerned[i][k] {
+				kept = append(kept, p.Examples[k])
 			}
-			concerned[origin{i, k}] = found[i][k].undone
+		}
+		p.Examples = kept
+	}
+	return nil
+}
+
+// concerned tells which examples of which corner need all phases. At the corner with a
+// requirement's worst outcome those are all that were asked for it and, since a watch
+// is over everything, the one that came worst.
+func concerned(found [][]surveyed, all []verdict.Requirement) [][]bool {
+	var outcomes []verdict.Outcome
+	var origins [][2]int // corner and example
+	marked := make([][]bool, len(found))
+	for i := range found {
+		marked[i] = make([]bool, len(found[i]))
+		for k := range found[i] {
+			marked[i][k] = found[i][k].undone
+			for _, o := range found[i][k].outcomes {
+				outcomes, origins = append(outcomes, o), append(origins, [2]int{i, k})
+			}
 		}
 	}
 	for _, st := range verdict.Stand(all, outcomes, nil) {
@@ -109,24 +124,16 @@ func concern(plans []*Plan, all []verdict.Requirement) error {
 		for &outcomes[at] != st.Worst {
 			at++
 		}
-		concerned[origins[at]] = true
+		corner := origins[at][0]
+		marked[corner][origins[at][1]] = true
 		for i := range outcomes {
-			if outcomes[i].Requirement == st.Requirement && !outcomes[i].Watch &&
-				origins[i].plan == origins[at].plan {
-				concerned[origins[i]] = true
+			o := &outcomes[i]
+			if origins[i][0] == corner && o.Requirement == st.Requirement && !o.Watch {
+				marked[corner][origins[i][1]] = true
 			}
 		}
 	}
-	for i, p := range plans {
-		var kept []scenario.Example
-		for k := range p.Examples {
-			if concerned[origin{i, k}] {
-				kept = append(kept, p.Examples[k])
-			}
-		}
-		p.Examples = kept
-	}
-	return nil
+	return marked
 }
 
 // survey runs one phase of every example of every plan. Nothing of it is kept but

@@ -96,6 +96,7 @@ func TestCases_RefusesAChangedCase(t *testing.T) {
 	for what, change := range map[string]func(*Case){
 		"seed":   func(c *Case) { c.Seed++ },
 		"tags":   func(c *Case) { c.Tags = append(c.Tags, "@HR-009") },
+		"corner": func(c *Case) { c.Corner = "brakes 80 %" },
 		"line":   func(c *Case) { c.Line++ },
 		"phases": func(c *Case) { c.Phases = c.Phases[:1] },
 		"number": func(c *Case) { c.Number = 9 },
