@@ -28,7 +28,10 @@ func (ch *chosen) conduct(c *console, features []string) error {
 	context.AfterFunc(ctx, cancel) // the second signal ends the program at once
 	plan.Stop = ctx.Done()
 	corners, err := ch.corners(c, plan)
-	if err != nil {
+	if errors.Is(err, campaign.ErrStopped) {
+		c.say("%s", stoppedLine)
+		return ended(verdict.ExitBenchFailed)
+	} else if err != nil {
 		return err
 	}
 	manifest, err := ch.manifest(plan, corners, features)
