@@ -92,6 +92,11 @@ func (p *Plant) Step(in *Input) {
 		p.stepBooked(in)
 		return
 	}
+	p.stepAxes(in)
+}
+
+// stepAxes moves every axis on that does not stand as it stood.
+func (p *Plant) stepAxes(in *Input) {
 	for i := range p.main {
 		m := &p.main[i]
 		switch {

@@ -62,6 +62,7 @@ type Station struct {
 	driving   driving
 	contacts  contacts // at the last step that was not idle
 	resting   bool     // nothing moved in it, and no drive had anything to do
+	cruise    cruise
 	still     [plant.AxisCount]stillness
 	stillRate [plant.AxisCount]float64 // rad/s
 }
@@ -124,6 +125,9 @@ func (s *Station) Advance(now time.Duration) {
 	until := int64(now / s.step)
 	for whole := true; s.n < until; whole = false {
 		s.advance(whole || s.n+1 == until)
+		if s.n+1 < until {
+			s.hurry(until - 1)
+		}
 	}
 }
 

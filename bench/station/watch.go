@@ -97,6 +97,47 @@ func (w *watch) look(s *Station, now time.Duration) {
 	}
 }
 
+// follow is look at a step of a cruise; turned tells that something changed beside
+// motion.
+func (w *watch) follow(s *Station, now time.Duration, turned bool) {
+	if w == nil {
+		return
+	}
+	state := s.Plant.State()
+	for a := range plant.Axis(plant.AxisCount) {
+		if s.Plant.Stands(a) {
+			continue
+		}
+		w.extreme(atPosition+int(a), state.Position[a])
+		w.extreme(atRate+int(a), state.Rate[a])
+		first, count := a.Motors()
+		for m := first; m < first+count; m++ {
+			w.extreme(atMotorRate+m, state.MotorRate[m])
+		}
+	}
+	for m, pace := range &s.cruise.pace {
+		if pace != paceSleeps {
+			w.extreme(atTorque+m, s.in.MotorTorque[m])
+		}
+	}
+	if turned {
+		w.levels.look(w.to, s, now)
+	}
+	if now >= w.next {
+		w.sample(s, now)
+	}
+}
+
+// extreme takes in a value of one column.
+func (w *watch) extreme(k int, v float64) {
+	if v < w.mins[k] {
+		w.mins[k] = v
+	}
+	if v > w.maxs[k] {
+		w.maxs[k] = v
+	}
+}
+
 // pass is look at a step at which nothing can have changed.
 func (w *watch) pass(s *Station, now time.Duration) {
 	if w != nil && now >= w.next {

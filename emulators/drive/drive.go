@@ -165,6 +165,11 @@ func (d *Drive) measure(in Input) {
 			d.rate = 0
 		}
 	}
+	d.stand()
+}
+
+// stand finds out whether the motor is at standstill, objects 606F and 6070.
+func (d *Drive) stand() {
 	if math.Abs(d.rate) < float64(d.set.StandstillRate) {
 		d.still = d.now-d.fast >= d.set.StandstillTime
 	} else {

@@ -1,6 +1,9 @@
 package interlock
 
-import "time"
+import (
+	"math"
+	"time"
+)
 
 // Unit is one interlock unit. The exported outputs stand as of the last Step;
 // Panel and Faults may be changed between steps.
@@ -102,6 +105,32 @@ func (u *Unit) Step(now time.Duration, in *Input) {
 	u.relay(now)
 	u.drive()
 }
+
+// Holds tells until when steps change nothing in the unit, as long as nobody touches
+// Input, Panel, Faults or an output. It is nought where the next step may do so.
+func (u *Unit) Holds() time.Duration {
+	if !u.settled || u.fed || u.was.in.SupplyLost {
+		return 0
+	}
+	until := never
+	if u.heard {
+		until = u.lastFed + u.set.Watchdog
+	}
+	if u.pair.apart && !u.pair.flagged {
+		until = min(until, u.pair.since+u.set.Discrepancy)
+	}
+	if u.tripped && (u.InstantContact || u.DelayedContact) {
+		opens := u.trippedAt + u.set.RelayDelay + u.Faults.RelayLate
+		if !u.InstantContact {
+			opens += u.set.SS1Time
+		}
+		until = min(until, opens)
+	}
+	return until
+}
+
+// never is later than every instant.
+const never = time.Duration(math.MaxInt64)
 
 // same tells that nothing has changed since contacts and channels were computed,
 // which is nearly always so; computing them again would give the same.

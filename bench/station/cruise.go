@@ -1,0 +1,239 @@
+package station
+
+import (
+	"math"
+	"time"
+
+	"haltmark/bench/plant"
+	"haltmark/bench/quantity"
+)
+
+// Between two looks nothing reaches the station from outside, so that most steps
+// have little to do: one in which everything rests can be left out, and one in
+// motion needs the plant, the drives in operation, and what follows from speed and
+// position. What is found out of this order ends the cruise, and a step of the
+// ordinary kind takes over.
+
+// cruise is what holds from an ordinary step on.
+type cruise struct {
+	lower, upper [plant.MainAxes]float64 // no switch or buffer answers between, rad
+	held         [plant.AxisCount]bool   // a brake is set
+	pace         [plant.MotorCount]pace
+}
+
+// pace is how a drive goes on.
+type pace uint8
+
+const (
+	paceSteps   pace = iota // by ordinary steps
+	paceSleeps              // as long as its motor stands
+	paceCruises             // drive.Cruise
+)
+
+// hurry goes on until the step last, or less far, by what it knows of the steps
+// from the last one on.
+func (s *Station) hurry(last int64) {
+	last = min(last, s.quiet())
+	if s.n >= last {
+		return
+	}
+	if s.resting && s.Plant.Rests(&s.in) {
+		s.rest(last)
+		return
+	}
+	if s.setOut() {
+		for s.n < last && s.cruiseOn() {
+		}
+	}
+}
+
+// quiet is the first step in which something may happen beside motion, as far as
+// it is known; the present one where it is not.
+func (s *Station) quiet() int64 {
+	state := s.Plant.State()
+	if len(s.agenda.waiting) > 0 || s.air.changed || !s.Plant.BrakesSettled() ||
+		state.BrakeSet != s.unit.BrakeFeedback || s.field.supplyLost {
+		return s.n
+	}
+	at := min(s.Interlock.Holds(), s.plan.Next())
+	if len(s.agenda.timed) > 0 {
+		at = min(at, s.agenda.timed[0].at)
+	}
+	first := s.firstStep(at)
+	if s.air.blows {
+		first = min(first, (s.n+s.air.every-1)/s.air.every*s.air.every)
+	}
+	return first
+}
+
+// firstStep is the first step that is not before an instant.
+func (s *Station) firstStep(at time.Duration) int64 {
+	n := int64(at / s.step)
+	if at%s.step != 0 {
+		n++
+	}
+	return n
+}
+
+// rest leaves out steps in which everything rests: only the encoders look, and
+// rows are written.
+func (s *Station) rest(last int64) {
+	for s.n < last {
+		now := s.Now()
+		if s.n%encoderSteps == 0 {
+			for a := range s.Encoders {
+				s.stepEncoder(a, now)
+			}
+		}
+		s.watch.pass(s, now)
+		next := s.n - s.n%encoderSteps + encoderSteps
+		if s.watch != nil {
+			next = min(next, s.firstStep(s.watch.next))
+		}
+		s.n = min(last, next)
+	}
+}
+
+// setOut looks whether the motion can go on by a cruise.
+func (s *Station) setOut() bool {
+	state, c := s.Plant.State(), &s.cruise
+	for a := range plant.Axis(plant.AxisCount) {
+		first, count := a.Motors()
+		c.held[a] = false
+		for m := first; m < first+count; m++ {
+			c.held[a] = c.held[a] || state.BrakeSet[m]
+			c.pace[m] = s.paceOf(m)
+		}
+		if s.unit.Standstill[a] != s.still[a].told || c.held[a] && !s.Plant.Stands(a) {
+			return false
+		}
+		if a.Main() && (s.servos[a] != nil || !s.clearance(a)) {
+			return false
+		}
+	}
+	s.resting = false
+	return true
+}
+
+func (s *Station) paceOf(m int) pace {
+	switch {
+	case s.Drives[m].Cruises():
+		return paceCruises
+	case s.sleeps(m, s.driving.demanded[m]):
+		return paceSleeps
+	}
+	return paceSteps
+}
+
+// clearance finds where an axis can be without meeting a switch or a buffer, and
+// tells whether it stands there.
+func (s *Station) clearance(a plant.Axis) bool {
+	at, chain := quantity.Angle(s.Plant.State().Position[a]), &s.set.Plant.Axes[a].Limits
+	if s.field.readAt[a] != float64(at) && s.switchesAt(a, at) {
+		return false
+	}
+	lower, upper := chain.Buffer[plant.Lower], chain.Buffer[plant.Upper]
+	for _, point := range [...]quantity.Angle{chain.PreLimit[0], chain.PreLimit[1],
+		chain.FinalLimit[0], chain.FinalLimit[1]} {
+		if point <= at {
+			lower = max(lower, point)
+		}
+		if point >= at {
+			upper = min(upper, point)
+		}
+	}
+	s.cruise.lower[a], s.cruise.upper[a] = float64(lower), float64(upper)
+	return lower < at && at < upper
+}
+
+// switchesAt tells whether the switches have changed since they were last read.
+func (s *Station) switchesAt(a plant.Axis, at quantity.Angle) bool {
+	seen := s.set.Plant.Axes[a].Limits.Actuated(at)
+	return seen.PreLimit != s.unit.PreLimit[a] || seen.FinalLimit != s.unit.FinalLimit[a]
+}
+
+// cruiseOn is one step, in the order of an ordinary one. It tells whether the next
+// may be another; false without a step where this one may not.
+func (s *Station) cruiseOn() bool {
+	state, c := s.Plant.State(), &s.cruise
+	for a := range c.lower {
+		at := state.Position[a]
+		if !(c.lower[a] < at && at < c.upper[a]) {
+			return false
+		}
+	}
+	for a := range c.held {
+		if c.held[a] && !s.Plant.Stands(plant.Axis(a)) {
+			return false
+		}
+	}
+	now := s.Now()
+	if s.n%encoderSteps == 0 {
+		for a := range s.Encoders {
+			s.stepEncoder(a, now)
+		}
+	}
+	on := s.driveOn(now)
+	on = s.stillOn(now) && on
+	s.watch.follow(s, now, !on)
+	if on {
+		s.Plant.Carry(&s.in)
+	} else {
+		s.Plant.Step(&s.in) // brake coils may have changed
+	}
+	s.n++
+	return on
+}
+
+// driveOn carries the drives on, and tells whether all of them go on as they did.
+func (s *Station) driveOn(now time.Duration) bool {
+	rates, positions := &s.Plant.State().MotorRate, &s.Plant.State().MotorPosition
+	on := true
+	for m, d := range &s.Drives {
+		g := s.field.gearing[m]
+		switch {
+		case s.cruise.pace[m] == paceSleeps && rates[m] == 0:
+		case s.cruise.pace[m] == paceCruises && d.Cruise(now, g*rates[m], g*positions[m]):
+			s.in.MotorTorque[m] = g * d.Torque()
+		default:
+			on = s.stepOn(m, now) && on
+		}
+	}
+	return on
+}
+
+// stepOn is an ordinary step of one drive.
+func (s *Station) stepOn(m int, now time.Duration) bool {
+	is := &s.driving
+	demanded, sto, powered, ready, state := is.demanded[m], is.sto[m], is.powered[m], is.ready[m],
+		is.state[m]
+	if s.sleeps(m, demanded) {
+		return true
+	}
+	s.stepDrive(m, demanded, now)
+	if is.sto[m] == sto && is.powered[m] == powered && is.ready[m] == ready && is.state[m] == state {
+		return true
+	}
+	s.in.BrakeCoil[m] = s.enableChain(plant.MotorAxis[m]) && is.ready[m] && s.Interlock.BrakeRelease[m]
+	return false
+}
+
+// stillOn is watchStillness for axes in motion; it tells whether nothing turned.
+func (s *Station) stillOn(now time.Duration) bool {
+	on := true
+	rates := &s.Plant.State().MotorRate
+	for a := range s.still {
+		q := &s.still[a]
+		first, count := plant.Axis(a).Motors()
+		below := math.Abs(rates[first]) < s.stillRate[a]
+		if count == 2 {
+			below = below && math.Abs(rates[first+1]) < s.stillRate[a]
+		}
+		if below == q.below && below == q.told {
+			continue
+		}
+		s.turnStillness(plant.Axis(a), below, now)
+		on = on && q.told == s.unit.Standstill[a]
+	}
+	return on
+}

@@ -1,0 +1,105 @@
+package drive
+
+import (
+	"testing"
+	"time"
+
+	"haltmark/bench/quantity"
+	"haltmark/emulators/cia402"
+)
+
+// A drive that cruises wherever it may stands to the bit as one that never does:
+// through ramps, a torque limit, a controller that falls silent, and what it
+// then does.
+func TestCruise_IsStep(t *testing.T) {
+	p := demo()
+	p.IntegralTime, p.VelocityOffTime = 300*time.Millisecond, 20*time.Millisecond
+	p.Modes = cia402.SupportsProfileVelocity | cia402.SupportsCyclicVelocity
+	p.Interpolation = 20 * time.Millisecond
+	for _, mode := range []float64{float64(cia402.ModeProfileVelocity),
+		float64(cia402.ModeCyclicVelocity)} {
+		stepped, cruised := newRig(t, p), newRig(t, p)
+		cruises, refused := 0, 0
+		for at, last := time.Duration(0), 6*time.Second; at < last; at += h {
+			for _, r := range []*rig{stepped, cruised} {
+				switch at {
+				case 0:
+					r.store(Mode, mode)
+					r.send(cia402.CommandShutdown)
+					r.send(cia402.CommandEnableOperation)
+					r.store(TargetVelocity, 1.5*deg)
+				case time.Second:
+					r.load = float64(100 * quantity.KilonewtonMetre) // beyond the peak
+				case 1500 * time.Millisecond:
+					r.load = float64(10 * quantity.KilonewtonMetre)
+					r.store(TorqueOffset, -200)
+				case 3 * time.Second:
+					r.store(TargetVelocity, -deg)
+				case 5 * time.Second:
+					r.deaf = true
+				}
+			}
+			stepped.step()
+			if cruised.d.Cruises() && (cruised.deaf || cruised.n%80 != 0) {
+				if cruised.cruise() {
+					cruises++
+					goto compare
+				}
+				refused++
+			}
+			cruised.step()
+		compare:
+			for id := range stepped.d.Quantities() {
+				if got, want := cruised.d.Load(id), stepped.d.Load(id); got != want {
+					t.Fatalf("at %v: %s %g, want %g", at, stepped.d.Quantities()[id], got, want)
+				}
+			}
+			if got, want := cruised.d.Torque(), stepped.d.Torque(); got != want {
+				t.Fatalf("at %v: torque %g, want %g", at, got, want)
+			}
+		}
+		if cruises < 10000 || refused == 0 {
+			t.Errorf("cruised %d steps and refused %d; nothing is shown by that", cruises, refused)
+		}
+		stepped.expect(cia402.Fault)
+	}
+}
+
+// cruise is step by Cruise; false without one.
+func (r *rig) cruise() bool {
+	before := r.in.MotorRate
+	if !r.d.Cruise(r.now, r.in.MotorRate, r.in.MotorPosition) {
+		return false
+	}
+	r.n++
+	r.in.MotorRate += (r.d.Torque() + r.load) / r.inertia * h.Seconds()
+	r.in.MotorPosition += (before + r.in.MotorRate) / 2 * h.Seconds()
+	r.now += h
+	return true
+}
+
+// What a drive cannot cruise through.
+func TestCruises_Not(t *testing.T) {
+	for name, spoil := range map[string]func(r *rig){
+		"a stop":             func(r *rig) { r.send(cia402.CommandQuickStop) },
+		"halt":               func(r *rig) { r.send(cia402.CommandEnableOperation | cia402.BitHalt) },
+		"a fault":            func(r *rig) { r.d.Faults.TorqueLoss = 0.1 },
+		"frozen feedback":    func(r *rig) { r.d.Faults.FrozenFeedback = true },
+		"a trip":             func(r *rig) { r.d.Trip(cia402.ErrorMotorBlocked) },
+		"no supply":          func(r *rig) { r.in.Supplied = false; r.step() },
+		"safe torque off":    func(r *rig) { r.in.STO = true; r.step() },
+		"disabled":           func(r *rig) { r.send(0) },
+		"a torque mode":      func(r *rig) { r.store(Mode, float64(cia402.ModeProfileTorque)) },
+		"a watch of its own": func(r *rig) { r.d.set.Overspeed = 1; r.d.refit() },
+	} {
+		r := newRig(t, demo())
+		r.turn(deg)
+		if !r.d.Cruises() {
+			t.Fatal("a drive under way does not cruise")
+		}
+		spoil(r)
+		if r.d.Cruises() {
+			t.Errorf("%s: cruises", name)
+		}
+	}
+}
