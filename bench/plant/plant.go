@@ -13,11 +13,12 @@ import (
 // ErrParameters is wrapped by every refusal of New and SetLimits.
 var ErrParameters = errors.New("plant: parameters")
 
-// The steps that New takes. A station runs at 0.125, 0.25 or 0.5 ms; finer ones
+// The steps that New takes. A station runs at 0.125, 0.25 or 0.5 ms, and once more at
+// double that; finer ones
 // are for reference runs.
 const (
 	shortestStep = time.Microsecond
-	longestStep  = 500 * time.Microsecond
+	longestStep  = time.Millisecond
 )
 
 // Plant is the mechanics of a station at one instant.
@@ -42,8 +43,8 @@ type Plant struct {
 }
 
 // New returns a plant at rest with all brakes set, each axis at the angle
-// nearest to nought within its software limits (or travel). The step is 1 to
-// 500 us. An error names the axis and wraps ErrParameters.
+// nearest to nought within its software limits (or travel). The step is 1 us to
+// 1 ms, which doubles the coarsest of a station. An error names the axis and wraps ErrParameters.
 func New(set Parameters, step time.Duration) (*Plant, error) {
 	if step < shortestStep || step > longestStep {
 		return nil, fmt.Errorf("%w: step %v is not within %v to %v",

@@ -30,7 +30,7 @@ func TestNew_Refuses(t *testing.T) {
 		}
 	}
 	set := station(stations(t)[2].parameters())
-	for _, h := range []time.Duration{0, time.Millisecond, -step} {
+	for _, h := range []time.Duration{0, 2 * time.Millisecond, -step} {
 		if _, err := New(set, h); !errors.Is(err, ErrParameters) {
 			t.Errorf("step %v: error %v", h, err)
 		}
