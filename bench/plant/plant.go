@@ -13,9 +13,8 @@ import (
 // ErrParameters is wrapped by every refusal of New and SetLimits.
 var ErrParameters = errors.New("plant: parameters")
 
-// The steps that New takes. A station runs at 0.125, 0.25 or 0.5 ms, and once more at
-// double that; finer ones
-// are for reference runs.
+// The steps that New takes. A station runs at 0.125, 0.25 or 0.5 ms, and once more
+// at double that; finer ones are for reference runs.
 const (
 	shortestStep = time.Microsecond
 	longestStep  = time.Millisecond
