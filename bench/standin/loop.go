@@ -72,8 +72,10 @@ func (a *axis) drive(dt float64) {
 	rate := clamp(a.ref.rate+wp*miss, rateShare*float64(a.set.FullRate))
 	inertia := float64(a.set.Inertia)
 	switch lag := rate - a.motorRate(); {
-	case a.blind:
+	case a.held:
 		a.pull += float64(inertia * wv * wp / 3 * (a.ref.rate - a.motorRate()) * dt)
+	case a.blind: // what the lie has put into the integral must be out by standstill
+		a.pull += float64(inertia * wv * wv / 8 * (a.ref.rate - a.motorRate()) * dt)
 	case math.Abs(wp*miss) < float64(a.set.StandstillRate) || lag*miss > 0:
 		// No winding up while the motors already run ahead of their command.
 		a.pull += float64(inertia * wv * wp * wp / 3 * miss * dt)
