@@ -37,5 +37,14 @@ func (a *Acts) on(p Panel) Panel {
 	return p
 }
 
+// panel is the panel as it is now, with these acts.
+func (u *Unit) panel() *Panel {
+	if u.Faults.Acts == (Acts{}) {
+		return &u.Panel
+	}
+	u.acted = u.Faults.Acts.on(u.Panel)
+	return &u.acted
+}
+
 // Hands is the panel as the last step found it, with what faults make of it.
 func (u *Unit) Hands() *Panel { return &u.hands }

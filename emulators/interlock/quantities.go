@@ -106,7 +106,7 @@ func (u *Unit) Quantities() []string { return Quantities() }
 func (u *Unit) Load(id int) float64 {
 	switch {
 	case id == idMode:
-		return float64(u.Faults.Acts.on(u.Panel).Mode)
+		return float64(u.panel().Mode)
 	case id == idHeartbeat:
 		return u.heartbeat
 	case id < 0 || id >= quantityCount:
@@ -128,7 +128,7 @@ func bit(b bool) float64 {
 
 // inputBit is an input as it is wired, before it sticks.
 func (u *Unit) inputBit(id int) bool {
-	p := u.Faults.Acts.on(u.Panel)
+	p := u.panel()
 	switch {
 	case id < idFinalLimit:
 		return u.PreLimit[id/EndCount][id%EndCount]

@@ -36,6 +36,7 @@ type Unit struct {
 
 	set           Parameters
 	hands         Panel // with what faults make of it
+	acted         Panel // scratch of panel
 	was           seen  // what the contacts were computed from
 	settled       bool  // and nothing in them is on its way
 	brakeFeedback [MotorCount]bool
