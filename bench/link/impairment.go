@@ -2,6 +2,7 @@ package link
 
 import (
 	"sync"
+	"sync/atomic"
 	"time"
 )
 
@@ -54,16 +55,16 @@ func (c *Conditions) direction(d Direction) *Impairment {
 // Impairments of a service, switchable at run time from any goroutine. No
 // change waits for a peer.
 type Impairments struct {
+	spoilt     atomic.Bool // conditions is not the zero value
 	mu         sync.Mutex
 	conditions Conditions
-	clean      bool   // conditions is the zero value
 	openings   uint64 // how often HalfOpen was switched on
 	changed    func()
 	reset      func()
 }
 
 func newImpairments(changed, reset func()) *Impairments {
-	return &Impairments{clean: true, changed: changed, reset: reset}
+	return &Impairments{changed: changed, reset: reset}
 }
 
 // Conditions are those that stand now.
@@ -82,7 +83,7 @@ func (i *Impairments) Change(edit func(*Conditions)) {
 	if i.conditions.HalfOpen && !was {
 		i.openings++
 	}
-	i.clean = i.conditions == Conditions{}
+	i.spoilt.Store(i.conditions != Conditions{})
 	i.mu.Unlock()
 	if i.changed != nil {
 		i.changed()
@@ -107,11 +108,11 @@ func (i *Impairments) past() past {
 // so many half-openings; cut is a way on which nothing passes, ok is false when
 // there is no impairment at all.
 func (i *Impairments) standing(d Direction, born uint64) (m Impairment, cut, ok bool) {
-	i.mu.Lock()
-	defer i.mu.Unlock()
-	if i.clean {
+	if !i.spoilt.Load() {
 		return m, false, false
 	}
+	i.mu.Lock()
+	defer i.mu.Unlock()
 	c := &i.conditions
 	return *c.direction(d), c.Pulled || c.HalfOpen && born < i.openings, true
 }

@@ -282,7 +282,10 @@ func (s *memoryService) send(c *memoryConn, message []byte) {
 	switch {
 	case c.gone:
 	case direct:
-		s.deliver(c, ToController, delivery{bytes: message})
+		t := s.net.take(c, ToController)
+		t.service, t.staged = s, true
+		t.bytes = append(t.bytes, message...)
+		s.net.post(t, s.net.Latency)
 	default:
 		for _, d := range out {
 			s.deliver(c, ToController, d)

@@ -33,6 +33,7 @@ type Drive struct {
 	powered  bool
 	torque   float64 // N m, as put on the shaft
 	gain     float64 // N m s/rad
+	resetS   float64 // integral time, s
 	integral float64 // N m
 	limited  bool    // torque or velocity was cut
 
@@ -107,6 +108,7 @@ func New(p Parameters) *Drive {
 // refit takes in what follows from the parameters.
 func (d *Drive) refit() {
 	d.plain = d.set.plain()
+	d.resetS = d.set.IntegralTime.Seconds()
 	d.largest = float64(d.set.MaxVelocity)
 	if speed := float64(d.set.MaxMotorSpeed); speed > 0 && (d.largest == 0 || speed < d.largest) {
 		d.largest = speed

@@ -109,9 +109,9 @@ func (d *Drive) speedLoop(dt float64) float64 {
 	}
 	miss := d.demand - d.rate
 	wanted := float64(d.gain * miss)
-	if d.set.IntegralTime > 0 {
+	if d.resetS > 0 {
 		// Wound up no further than the torque that there is.
-		grown := d.integral + float64(wanted*dt/d.set.IntegralTime.Seconds())
+		grown := d.integral + float64(wanted*dt/d.resetS)
 		if limit := d.maxTorque; math.Abs(grown) > limit {
 			grown = math.Copysign(limit, grown)
 		}
