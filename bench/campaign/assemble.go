@@ -14,6 +14,7 @@ import (
 	"haltmark/bench/config"
 	"haltmark/bench/controller"
 	"haltmark/bench/link"
+	"haltmark/bench/record"
 	"haltmark/bench/scenario"
 	"haltmark/bench/seed"
 	"haltmark/bench/standin"
@@ -172,7 +173,7 @@ func (a *Assembly) Plan(s seed.Seed, phases int, step time.Duration, jobs int) *
 		Run: scenario.Run{
 			Station: &parameters, Requirements: a.Requirements.All, Limits: a.Station.Limit,
 			Profile: a.Controller.Profile, Cycle: settings.Timing.Cycle,
-			World: virtualWorld,
+			World: virtualWorld, Spare: &record.Spare{},
 			Control: func(c clock.Clock, n link.Network, _ []station.Seat) controller.Controller {
 				return embedded(c, n, settings, devices)
 			},

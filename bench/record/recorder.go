@@ -26,6 +26,7 @@ type Recorder struct {
 	marks  []Mark
 	asks   []Ask
 	out    *writer // nil when nothing is written
+	spare  *Spare  // where chunks come from and go to; nil for nowhere
 }
 
 // change is an edge with its channel by number.
@@ -84,7 +85,7 @@ func (r *Recorder) Sample(at time.Duration, values, mins, maxs []float64) {
 func (r *Recorder) room() []float64 {
 	k := len(r.at) % r.rows
 	if k == 0 {
-		r.chunks = append(r.chunks, make([]float64, r.rows*r.width))
+		r.chunks = append(r.chunks, r.spare.take(r.rows*r.width))
 	}
 	c := r.chunks[len(r.chunks)-1]
 	return c[k*r.width : (k+1)*r.width]
@@ -156,15 +157,12 @@ func (r *Recorder) Flush() error {
 func (r *Recorder) Record() *Record {
 	rec := &Record{Channels: r.channels, At: append([]time.Duration(nil), r.at...)}
 	n := len(r.channels)
-	rec.Values = make([][]float64, n)
 	rec.Low = make([][]float64, n)
 	rec.High = make([][]float64, n)
-	for c := range rec.Values {
-		rec.Values[c] = r.column(c)
-	}
+	all := r.columns()
+	rec.Values = all[:n:n]
 	for k, c := range r.tracked {
-		rec.Low[c] = r.column(n + k)
-		rec.High[c] = r.column(n + len(r.tracked) + k)
+		rec.Low[c], rec.High[c] = all[n+k], all[n+len(r.tracked)+k]
 	}
 	rec.Edges = make([]Edge, len(r.edges))
 	for i, e := range r.edges {
@@ -175,11 +173,36 @@ func (r *Recorder) Record() *Record {
 	return rec
 }
 
-// column copies one value of every row.
-func (r *Recorder) column(k int) []float64 {
-	column := make([]float64, len(r.at))
-	for i := range column {
-		column[i] = r.chunks[i/r.rows][i%r.rows*r.width+k]
+// columns copies the values of every row, by columns.
+func (r *Recorder) columns() [][]float64 {
+	n := len(r.at)
+	all, values := make([][]float64, r.width), make([]float64, r.width*n)
+	for k := range all {
+		all[k] = values[k*n : (k+1)*n : (k+1)*n]
 	}
-	return column
+	for first, chunk := 0, 0; first < n; first, chunk = first+r.rows, chunk+1 {
+		rows := r.chunks[chunk][:min(r.rows, n-first)*r.width]
+		for k := 0; k < r.width; k += lineValues {
+			turn(all[k:min(k+lineValues, r.width)], rows[k:], first, r.width)
+		}
+	}
+	return all
+}
+
+// lineValues is how many values lie in one line of the processor's cache: that
+// many columns are read together.
+const lineValues = 8
+
+// turn copies a few neighbouring columns of rows, which lie width apart, to
+// where the rows begin in the columns.
+func turn(columns [][]float64, rows []float64, first, width int) {
+	for i := first; ; i++ {
+		for k := range columns {
+			columns[k][i] = rows[k]
+		}
+		if len(rows) <= width {
+			return
+		}
+		rows = rows[width:]
+	}
 }

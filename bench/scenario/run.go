@@ -37,6 +37,7 @@ type Run struct {
 	Cycle time.Duration // the control cycle
 	Step  time.Duration // of the plant
 	Raw   io.Writer     // the raw record goes here as it is taken; nil for nowhere
+	Spare *record.Spare // of finished runs; nil for none
 }
 
 // Panic is a failure of the bench itself inside a sentence.
@@ -83,6 +84,7 @@ func (r Run) Do(e *Example) Result {
 	}
 	if w.recorder != nil {
 		result.Record = w.recorder.Record()
+		w.recorder.Close()
 		result.Simulated = w.now()
 	}
 	return result

@@ -1,0 +1,43 @@
+package record
+
+import "sync"
+
+// Spare keeps the room of finished recorders for those to come, so that one run
+// after the other needs no new one. Runs side by side may share it. The zero
+// value is ready to use.
+type Spare struct {
+	mu     sync.Mutex
+	chunks [][]float64
+}
+
+// spareMax bounds what is kept, in chunks: 16 MiB.
+const spareMax = 256
+
+// take gives a chunk of so many values, which may be any; from a nil Spare too.
+func (s *Spare) take(size int) []float64 {
+	if s != nil {
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		if last := len(s.chunks) - 1; last >= 0 && cap(s.chunks[last]) >= size {
+			c := s.chunks[last]
+			s.chunks = s.chunks[:last]
+			return c[:size]
+		}
+	}
+	return make([]float64, size)
+}
+
+// Use has the recorder take its room from the spare. It is called before the first
+// row.
+func (r *Recorder) Use(s *Spare) { r.spare = s }
+
+// Close gives the recorder's room back. Records that it made stay; its own rows
+// are gone.
+func (r *Recorder) Close() {
+	if s := r.spare; s != nil {
+		s.mu.Lock()
+		s.chunks = append(s.chunks, r.chunks[:min(len(r.chunks), spareMax-len(s.chunks))]...)
+		s.mu.Unlock()
+	}
+	r.chunks, r.at = nil, nil
+}
