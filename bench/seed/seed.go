@@ -45,18 +45,25 @@ func (s Seed) hash(parts []string) [sha256.Size]byte {
 // Stream makes the named stream of the seed from its beginning; two calls with
 // one name give two streams that draw the same.
 func (s Seed) Stream(name string) *Stream {
-	return &Stream{source: rand.NewChaCha8(s.hash([]string{"stream", name}))}
+	return &Stream{seed: s, name: name}
 }
 
 // Stream is a source of chance. It is not safe for concurrent use.
 type Stream struct {
-	source *rand.ChaCha8
-	spare  float64 // second value of the last polar pair
+	seed   Seed
+	name   string
+	source *rand.ChaCha8 // nil until the first draw; many streams never draw
+	spare  float64       // second value of the last polar pair
 	paired bool
 }
 
 // Uint64 draws 64 uniform bits.
-func (s *Stream) Uint64() uint64 { return s.source.Uint64() }
+func (s *Stream) Uint64() uint64 {
+	if s.source == nil {
+		s.source = rand.NewChaCha8(s.seed.hash([]string{"stream", s.name}))
+	}
+	return s.source.Uint64()
+}
 
 // Float64 draws uniformly from [0, 1) in steps of 2^-53.
 func (s *Stream) Float64() float64 { return float64(s.Uint64()>>11) / (1 << 53) }

@@ -11,7 +11,8 @@ import (
 // table is one space of a map, in order of address.
 type table struct {
 	cells []cell
-	zero  bool // gaps read as zero
+	slots []slot // of all cells, in their order
+	zero  bool   // gaps read as zero
 }
 
 // cell is the smallest thing that is written at once: one value, one coil, or
@@ -39,6 +40,13 @@ func (c *cell) bitField() bool { return c.points[0].kind == Bit }
 // number of each point's quantity.
 func tablesOf(m Map, gear float64, ids []int) (*[modbus.SpaceCount]table, error) {
 	tables := new([modbus.SpaceCount]table)
+	var counts [modbus.SpaceCount]int
+	for i := range m.Points {
+		counts[m.Points[i].Space]++
+	}
+	for s, count := range counts {
+		tables[s].cells, tables[s].slots = make([]cell, 0, count), make([]slot, 0, count)
+	}
 	for _, i := range inOrder(m.Points) {
 		p := &m.Points[i]
 		t := &tables[p.Space]
@@ -80,11 +88,13 @@ func (t *table) add(p *Point, s slot) error {
 			return fmt.Errorf("is writable and %s is not, or the other way, in %v %d",
 				last.name, p.Space, start)
 		}
-		c.points = append(c.points, s)
+		t.slots = append(t.slots, s)
+		c.points = t.slots[len(t.slots)-len(c.points)-1:]
 		return nil
 	}
+	t.slots = append(t.slots, s)
 	t.cells = append(t.cells,
-		cell{start: start, end: end, write: p.Write, points: []slot{s}})
+		cell{start: start, end: end, write: p.Write, points: t.slots[len(t.slots)-1:]})
 	return nil
 }
 
