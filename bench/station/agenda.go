@@ -57,3 +57,13 @@ func (a *agenda) run(now time.Duration) bool {
 	}
 	return done
 }
+
+// waits tells that no condition that is waited for holds.
+func (a *agenda) waits() bool {
+	for i := range a.waiting {
+		if a.waiting[i].when() {
+			return false
+		}
+	}
+	return true
+}

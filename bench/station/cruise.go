@@ -17,7 +17,7 @@ import (
 // cruise is what holds from an ordinary step on.
 type cruise struct {
 	lower, upper [plant.MainAxes]float64 // no switch or buffer answers between, rad
-	held         [plant.AxisCount]bool   // a brake is set
+	held         [plant.MotorCount]bool  // by its brake
 	pace         [plant.MotorCount]pace
 }
 
@@ -30,19 +30,24 @@ const (
 	paceCruises             // drive.Cruise
 )
 
-// hurry goes on until the step last, or less far, by what it knows of the steps
-// from the last one on.
-func (s *Station) hurry(last int64) {
-	last = min(last, s.quiet())
+// hurry goes on until the next look, or less far, by what it knows of the steps from
+// the last one on. The last one before the look wakes drives that sleep.
+func (s *Station) hurry(look int64) {
+	last := min(look, s.quiet())
 	if s.n >= last {
 		return
 	}
 	if s.resting && s.Plant.Rests(&s.in) {
 		s.rest(last)
+		if s.n == look {
+			for m := range s.Drives {
+				s.wake(m, s.Now()-s.step)
+			}
+		}
 		return
 	}
 	if s.setOut() {
-		for s.n < last && s.cruiseOn() {
+		for s.n < last && s.cruiseOn(s.n+1 == look) {
 		}
 	}
 }
@@ -51,7 +56,7 @@ func (s *Station) hurry(last int64) {
 // it is known; the present one where it is not.
 func (s *Station) quiet() int64 {
 	state := s.Plant.State()
-	if len(s.agenda.waiting) > 0 || s.air.changed || !s.Plant.BrakesSettled() ||
+	if s.air.changed || !s.Plant.BrakesSettled() ||
 		state.BrakeSet != s.unit.BrakeFeedback || s.field.supplyLost {
 		return s.n
 	}
@@ -78,7 +83,11 @@ func (s *Station) firstStep(at time.Duration) int64 {
 // rest leaves out steps in which everything rests: only the encoders look, and
 // rows are written.
 func (s *Station) rest(last int64) {
-	for s.n < last {
+	each := int64(encoderSteps)
+	if len(s.agenda.waiting) > 0 {
+		each = 1
+	}
+	for s.n < last && s.agenda.waits() {
 		now := s.Now()
 		if s.n%encoderSteps == 0 {
 			for a := range s.Encoders {
@@ -86,7 +95,7 @@ func (s *Station) rest(last int64) {
 			}
 		}
 		s.watch.pass(s, now)
-		next := s.n - s.n%encoderSteps + encoderSteps
+		next := s.n - s.n%each + each
 		if s.watch != nil {
 			next = min(next, s.firstStep(s.watch.next))
 		}
@@ -98,18 +107,20 @@ func (s *Station) rest(last int64) {
 func (s *Station) setOut() bool {
 	state, c := s.Plant.State(), &s.cruise
 	for a := range plant.Axis(plant.AxisCount) {
-		first, count := a.Motors()
-		c.held[a] = false
-		for m := first; m < first+count; m++ {
-			c.held[a] = c.held[a] || state.BrakeSet[m]
-			c.pace[m] = s.paceOf(m)
-		}
-		if s.unit.Standstill[a] != s.still[a].told || c.held[a] && !s.Plant.Stands(a) {
+		if s.unit.Standstill[a] != s.still[a].told {
 			return false
 		}
 		if a.Main() && (s.servos[a] != nil || !s.clearance(a)) {
 			return false
 		}
+	}
+	none := [plant.MotorCount]bool{}
+	if state.BrakeDragging != none || s.watch.owes(none) {
+		return false
+	}
+	c.held = state.BrakeSet
+	for m := range c.pace {
+		c.pace[m] = s.paceOf(m)
 	}
 	s.resting = false
 	return true
@@ -154,7 +165,7 @@ func (s *Station) switchesAt(a plant.Axis, at quantity.Angle) bool {
 
 // cruiseOn is one step, in the order of an ordinary one. It tells whether the next
 // may be another; false without a step where this one may not.
-func (s *Station) cruiseOn() bool {
+func (s *Station) cruiseOn(last bool) bool {
 	state, c := s.Plant.State(), &s.cruise
 	for a := range c.lower {
 		at := state.Position[a]
@@ -162,10 +173,13 @@ func (s *Station) cruiseOn() bool {
 			return false
 		}
 	}
-	for a := range c.held {
-		if c.held[a] && !s.Plant.Stands(plant.Axis(a)) {
+	for m, held := range &c.held {
+		if held && state.MotorRate[m] != 0 { // its brake may drag
 			return false
 		}
+	}
+	if len(s.agenda.waiting) > 0 && !s.agenda.waits() {
+		return false
 	}
 	now := s.Now()
 	if s.n%encoderSteps == 0 {
@@ -173,7 +187,7 @@ func (s *Station) cruiseOn() bool {
 			s.stepEncoder(a, now)
 		}
 	}
-	on := s.driveOn(now)
+	on := s.driveOn(now, last)
 	on = s.stillOn(now) && on
 	s.watch.follow(s, now, !on)
 	if on {
@@ -186,28 +200,34 @@ func (s *Station) cruiseOn() bool {
 }
 
 // driveOn carries the drives on, and tells whether all of them go on as they did.
-func (s *Station) driveOn(now time.Duration) bool {
+func (s *Station) driveOn(now time.Duration, last bool) bool {
 	rates, positions := &s.Plant.State().MotorRate, &s.Plant.State().MotorPosition
 	on := true
 	for m, d := range &s.Drives {
 		g := s.field.gearing[m]
 		switch {
 		case s.cruise.pace[m] == paceSleeps && rates[m] == 0:
+			if last {
+				s.wake(m, now)
+			}
 		case s.cruise.pace[m] == paceCruises && d.Cruise(now, g*rates[m], g*positions[m]):
 			s.in.MotorTorque[m] = g * d.Torque()
 		default:
-			on = s.stepOn(m, now) && on
+			on = s.stepOn(m, now, last) && on
 		}
 	}
 	return on
 }
 
+// wake has a drive that sleeps look at the clock.
+func (s *Station) wake(m int, now time.Duration) { s.stepDrive(m, s.driving.demanded[m], now) }
+
 // stepOn is an ordinary step of one drive.
-func (s *Station) stepOn(m int, now time.Duration) bool {
+func (s *Station) stepOn(m int, now time.Duration, last bool) bool {
 	is := &s.driving
 	demanded, sto, powered, ready, state := is.demanded[m], is.sto[m], is.powered[m], is.ready[m],
 		is.state[m]
-	if s.sleeps(m, demanded) {
+	if !last && s.sleeps(m, demanded) {
 		return true
 	}
 	s.stepDrive(m, demanded, now)

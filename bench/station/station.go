@@ -125,9 +125,7 @@ func (s *Station) Advance(now time.Duration) {
 	until := int64(now / s.step)
 	for whole := true; s.n < until; whole = false {
 		s.advance(whole || s.n+1 == until)
-		if s.n+1 < until {
-			s.hurry(until - 1)
-		}
+		s.hurry(until)
 	}
 }
 

@@ -1,6 +1,7 @@
 package station_test
 
 import (
+	"math"
 	"slices"
 	"testing"
 	"time"
@@ -158,5 +159,43 @@ func TestBuffer_EdgesAtTheirSteps(t *testing.T) {
 	}
 	if got := r.edges("azimuth.buffer.lower", 1); len(got) > 0 {
 		t.Errorf("the other buffer is told as touched at %v", got)
+	}
+}
+
+// A buffer that is touched and left, and a condition that comes to hold, between
+// two looks stand at the steps at which they do when every step is looked at.
+func TestAdvance_WhatMotionMeetsStandsAtItsStep(t *testing.T) {
+	at := middle()
+	at[plant.Azimuth] = float64(demo(t).Plant.Axes[plant.Azimuth].Limits.Buffer[plant.Upper]) -
+		1.5*deg
+	play := func(look time.Duration) (r *rig, held []time.Duration) {
+		r = newRig(t, at, true, fault.Entry{
+			Fault: mustFault(t, "final_limit_welded", "azimuth.upper", nil)})
+		r.look, r.rate[plant.Azimuth] = look, deg
+		r.run(2500 * ms)
+		for range 2 {
+			from := r.s.Plant.State().Position[plant.Azimuth]
+			r.s.When(func() bool {
+				return math.Abs(r.s.Plant.State().Position[plant.Azimuth]-from) > 0.3*deg
+			}, func(now time.Duration) { held = append(held, now) })
+			r.run(r.now + 2*time.Second)
+			r.rate[plant.Azimuth] = -deg
+		}
+		r.run(r.now + 2*time.Second)
+		return r, held
+	}
+	want, heldWant := play(step)
+	got, held := play(0)
+	if *got.s.Plant.State() != *want.s.Plant.State() {
+		t.Errorf("state\n%+v, step by step\n%+v", *got.s.Plant.State(), *want.s.Plant.State())
+	}
+	if got.rec.Record().Hash() != want.rec.Record().Hash() {
+		t.Error("another record than step by step")
+	}
+	if !slices.Equal(held, heldWant) || len(held) != 2 {
+		t.Errorf("conditions held at %v, step by step at %v", held, heldWant)
+	}
+	if len(got.edges("azimuth.buffer.upper", 1)) == 0 || got.level("azimuth.buffer.upper") {
+		t.Error("the buffer was not touched and left; nothing is shown by that")
 	}
 }

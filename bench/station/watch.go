@@ -128,6 +128,11 @@ func (w *watch) follow(s *Station, now time.Duration, turned bool) {
 	}
 }
 
+// owes tells that a brake or a buffer has let go since the levels were looked at.
+func (w *watch) owes(none [plant.MotorCount]bool) bool {
+	return w != nil && (w.levels.from.pressed || w.levels.from.dragging != none)
+}
+
 // extreme takes in a value of one column.
 func (w *watch) extreme(k int, v float64) {
 	if v < w.mins[k] {
