@@ -23,9 +23,10 @@ const (
 )
 
 const (
-	// seenLate is how much older than its reading a standstill is at least: one
-	// cycle for the drive's answer, one for the outputs to go out.
-	seenLate    = 40 * time.Millisecond
+	// seenLate is how much older a standstill may be than what is known of it: one
+	// cycle for a reading that just missed it, one for the drive's answer, one for
+	// the outputs to go out. A brake bites later still, so none comes too early.
+	seenLate    = 60 * time.Millisecond
 	enableTime  = time.Second
 	settleTime  = 400 * time.Millisecond
 	provingTime = 500 * time.Millisecond
@@ -37,8 +38,10 @@ const (
 	blockedShare = 0.3
 	// slowShare of its reference is a speed at which something holds an axis up.
 	slowShare = 0.7
-	// rateShare bounds reference and correction together, in full rates.
-	rateShare = 1.05
+	// rateShare bounds reference and correction together, in full rates, and
+	// slowRateShare in slow ones, which need room to catch up in.
+	rateShare     = 1.05
+	slowRateShare = 1.2
 	// provingShare is how much of the bias torque must be seen on each motor.
 	provingShare = 0.7
 )
@@ -151,6 +154,21 @@ func (a *axis) motorRate() float64 {
 		sum += a.motors[m].rate
 	}
 	return sum / float64(a.set.Motors)
+}
+
+// parking tells that a stop has come to its standstill. It holds there by speed alone:
+// what friction holds back is not gone after, or a motor would cross its play.
+func (a *axis) parking() bool {
+	return (a.phase == ramping || a.phase == setting) && a.ref.rate == 0
+}
+
+// fastestMotor is the speed of the motor that turns fastest, either way, rad/s.
+func (a *axis) fastestMotor() float64 {
+	fastest := 0.0
+	for m := 0; m < a.set.Motors; m++ {
+		fastest = math.Max(fastest, math.Abs(a.motors[m].rate))
+	}
+	return fastest
 }
 
 // cycle decides what the axis sends in this cycle. dt is the cycle in seconds.
@@ -287,7 +305,7 @@ func (a *axis) rampDown(now time.Duration, dt float64) {
 	a.ref.towardRate(0, a.stopShape(), dt)
 	a.drive(dt)
 	slow := float64(a.set.StandstillRate)
-	if math.Abs(a.ref.rate) >= slow || math.Abs(a.motorRate()) >= slow {
+	if math.Abs(a.ref.rate) >= slow || a.fastestMotor() >= slow {
 		a.still = 0
 		return
 	}

@@ -59,20 +59,28 @@ func (a *axis) insideLimits(rate float64) float64 {
 	return math.Max(rate, -brakingRate(room, s))
 }
 
+// fastest bounds reference and correction together: no correction takes an axis to
+// overspeed, and none takes hand control much beyond what it asks for.
+func (a *axis) fastest() float64 {
+	if full := float64(a.set.FullRate); a.goal.kind != goalRate || a.goal.rateMax >= full {
+		return rateShare * full
+	}
+	return slowRateShare * a.goal.rateMax
+}
+
 // drive closes the position loop: rate feed-forward and position error into the
 // drives' speed loops, integral and acceleration torque through their offset.
 func (a *axis) drive(dt float64) {
 	wp := 2 * math.Pi * float64(a.set.PositionLoop)
 	wv := 2 * math.Pi * float64(a.set.SpeedLoop)
 	miss := 0.0
-	if !a.blind {
+	if !a.blind && !a.parking() {
 		miss = a.ref.position - a.position
 	}
-	// The correction never takes the axis to overspeed.
-	rate := clamp(a.ref.rate+wp*miss, rateShare*float64(a.set.FullRate))
+	rate := clamp(a.ref.rate+wp*miss, a.fastest())
 	inertia := float64(a.set.Inertia)
 	switch lag := rate - a.motorRate(); {
-	case a.held:
+	case a.held || a.parking():
 		a.pull += float64(inertia * wv * wp / 3 * (a.ref.rate - a.motorRate()) * dt)
 	case a.blind: // what the lie has put into the integral must be out by standstill
 		a.pull += float64(inertia * wv * wv / 8 * (a.ref.rate - a.motorRate()) * dt)
@@ -81,7 +89,9 @@ func (a *axis) drive(dt float64) {
 		a.pull += float64(inertia * wv * wp * wp / 3 * miss * dt)
 	}
 	a.pull = clamp(a.pull, float64(a.set.Motors)*float64(a.set.RatedTorque))
-	share := (a.pull + inertia*a.ref.acceleration) / float64(a.set.Motors)
+	// Friction known beforehand is not waited for: what sticks would leap.
+	known := float64(a.set.Friction) * clamp(a.ref.rate/float64(a.set.StandstillRate), 1)
+	share := (a.pull + known + inertia*a.ref.acceleration) / float64(a.set.Motors)
 	for m := 0; m < a.set.Motors; m++ {
 		a.out[m] = motorSent{cia402.CommandEnableOperation, rate, share + a.bias(m)}
 	}
