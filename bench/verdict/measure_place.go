@@ -2,6 +2,7 @@ package verdict
 
 import (
 	"math"
+	"slices"
 	"sort"
 	"time"
 )
@@ -138,8 +139,9 @@ const (
 	settling = 500 * time.Millisecond
 )
 
-// inwardRate is the greatest rate of an axis over a second, in a window in which
-// it moved inward at all.
+// inwardRate is the greatest rate of an axis over a second under torque, in a window
+// in which it moved inward at all. What wind and springs do with an axis whose torque
+// is gone is nobody's rate.
 func inwardRate(s *scene, o occasion) (reading, error) {
 	until := s.window(o)
 	r := reading{from: o.from, until: until}
@@ -179,7 +181,16 @@ func (s *scene) greatestRate(axis string, r reading) (reading, error) {
 	if first == len(at) || at[first]+rateSpan > r.until {
 		return r, &UnmetError{axis + " did not move for long enough"}
 	}
+	on, err := s.on(motorsOf(axis))
+	if err != nil {
+		return r, err
+	}
+	tried := false
 	for i := first; i < len(at) && at[i]+rateSpan <= r.until; i++ {
+		if slices.Min(on.cut(at[i], at[i]+rateSpan).Value) == 0 {
+			continue
+		}
+		tried = true
 		a, errA := s.at(axis+".position", at[i])
 		b, errB := s.at(axis+".position", at[i]+rateSpan)
 		if errA != nil || errB != nil {
@@ -188,6 +199,9 @@ func (s *scene) greatestRate(axis string, r reading) (reading, error) {
 		if rate := math.Abs(b-a) / rateSpan.Seconds(); rate > r.value {
 			r.value, r.at = rate, at[i]
 		}
+	}
+	if !tried {
+		return r, &UnmetError{axis + " did not move under torque for long enough"}
 	}
 	return r, nil
 }

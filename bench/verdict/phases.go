@@ -97,7 +97,8 @@ func spreadOf(values []float64) Spread {
 
 // WithModel adds the uncertainty of the model to the joined outcomes: the
 // difference between two runs of one phase, at the plant step and at double it.
-// Where the second run has no such value, a pass becomes inconclusive.
+// Where the second run has no such value, a pass becomes inconclusive; a watch that
+// had no occasion there saw nothing of what is to be little, which is a value.
 func WithModel(joined, single, double []Outcome) []Outcome {
 	singles, doubles := byKey(single), byKey(double)
 	out := append([]Outcome(nil), joined...)
@@ -106,6 +107,9 @@ func WithModel(joined, single, double []Outcome) []Outcome {
 			continue
 		}
 		one, two := singles[o.Key()], doubles[o.Key()]
+		if o.Watch && o.Comparison == AtMost && two.Verdict == NotExercised {
+			two.Measured, two.Value = true, 0
+		}
 		if one.Measured && !two.Measured {
 			if o.Verdict == Pass {
 				out[i] = o.unjudged(fmt.Errorf("no value at double the plant step"))

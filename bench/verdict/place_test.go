@@ -82,12 +82,33 @@ func TestRecovery_InwardAndSlow(t *testing.T) {
 		Limit: []string{"<axis>.hand_rate"}}
 	up := verdict.Ask{From: 500 * ms, Axis: "azimuth", End: "upper"}
 	down := verdict.Ask{From: 500 * ms, Axis: "azimuth", End: "lower"}
-	inward, outward := sliding(206, 204, 0.2), sliding(206, 207, 0.2)
+	// under is a motion that has its torque until an instant.
+	under := func(w *world, off time.Duration) *world {
+		return w.edge(0, "azimuth.1.torque_on", 1).edge(off, "azimuth.1.torque_on", 0)
+	}
+	inward := under(sliding(206, 204, 0.2), 19*time.Second)
+	outward := under(sliding(206, 207, 0.2), 19*time.Second)
 	is(t, "inward", ask(t, inward, only, up), 0, verdict.Pass)
 	is(t, "outward", ask(t, outward, only, up), 1*deg, verdict.Fail)
 	is(t, "outward at the other end", ask(t, inward, only, down), 2*deg, verdict.Fail)
 	is(t, "slow", ask(t, inward, rate, up), 0.2*deg, verdict.Pass)
-	is(t, "fast", ask(t, sliding(206, 200, 0.6), rate, up), 0.6*deg, verdict.Fail)
+	fast := func(off time.Duration) verdict.Outcome {
+		return ask(t, under(sliding(206, 200, 0.6), off), rate, up)
+	}
+	is(t, "fast", fast(19*time.Second), 0.6*deg, verdict.Fail)
+	if o := fast(2 * time.Second); o.Verdict != verdict.Inconclusive { // from 1.5 s on
+		t.Errorf("half a second of motion under torque: %v", o.Verdict)
+	}
+	slowed := under(sliding(206, 204, 0.2), 3*time.Second)
+	own := slowed.motion["azimuth"]
+	slowed.motion["azimuth"] = func(s float64) (float64, float64) {
+		if s < 3.1 {
+			return own(s)
+		}
+		return 205.6 + 3*(s-3.1), 3 // blown back without torque
+	}
+	is(t, "blown", ask(t, slowed, rate, verdict.Ask{From: 500 * ms, Until: 5 * time.Second,
+		Axis: "azimuth", End: "upper"}), 0.2*deg, verdict.Pass)
 	if o := ask(t, outward, rate, up); o.Verdict != verdict.Inconclusive {
 		t.Errorf("never moved inward: %v", o.Verdict)
 	}

@@ -92,6 +92,22 @@ func TestWithModel(t *testing.T) {
 	}
 }
 
+// A watch whose occasion does not come about at double the step measured all of its
+// value by the grace of the step: 0.16 leaves 0.34 in hand and an uncertainty of 0.32.
+func TestWithModel_WatchWithoutOccasion(t *testing.T) {
+	idle := verdict.Outcome{Requirement: "HR-010", Watch: true, Verdict: verdict.NotExercised}
+	for value, want := range map[float64]verdict.Verdict{0.16: verdict.Pass,
+		0.18: verdict.Inconclusive} {
+		o := outcome(value)
+		o.Requirement, o.Watch, o.Comparison = "HR-010", true, verdict.AtMost
+		one := []verdict.Outcome{o}
+		got := verdict.WithModel(one, one, []verdict.Outcome{idle})[0]
+		if got.Verdict != want || got.Uncertainty.Model != value {
+			t.Errorf("%v: %v, model %v", value, got.Verdict, got.Uncertainty.Model)
+		}
+	}
+}
+
 // The wall clock's stop lies in the phase interval widened by both uncertainties.
 func TestAgrees(t *testing.T) {
 	virtual := verdict.Phases(phases(0.1, 0.2, 0.3))[0] // interval 0.0 to 0.4
