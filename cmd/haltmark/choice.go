@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"runtime"
+	"slices"
 	"strings"
 	"time"
 
@@ -27,7 +28,7 @@ type trialFlags struct {
 	Defect     string `help:"Seeded defect of the stand-in; see haltmark defects."`
 	Date       string `default:"today" help:"Day against which waivers expire, YYYY-MM-DD."`
 	Waivers    string `help:"File of waivers."`
-	Corners    string `default:"none" enum:"none,worst,all" help:"Corners, too: none, worst, all."`
+	Corners    string `enum:",none,worst,all" default:"" help:"none, worst, all; a whole gate: worst."`
 	Step       string `default:"0.25 ms" help:"Plant step: 0.125 ms, 0.25 ms or 0.5 ms."`
 }
 
@@ -40,6 +41,7 @@ type chosen struct {
 	step     time.Duration
 	date     string
 	jobs     int
+	corners  campaign.Corners
 }
 
 // maxPhases bounds the phases of one scenario.
@@ -72,10 +74,8 @@ func (f *trialFlags) choose(command string, features []string) (*chosen, error) 
 	if f.Phases < 1 || f.Phases > maxPhases {
 		note("", fmt.Errorf("--phases %d: need 1 to %d", f.Phases, maxPhases))
 	}
-	if f.Clock == "wall" && f.Corners != "none" {
-		note("", fmt.Errorf("--corners %s: corners are judged in virtual time only; leave it out",
-			f.Corners))
-	}
+	c.corners, err = f.corners(command)
+	note("", err)
 	c.jobs, err = f.jobs()
 	note("", err)
 	c.assembly, err = campaign.Assemble(campaign.Choice{Station: f.Station,
@@ -93,6 +93,22 @@ func (f *trialFlags) choose(command string, features []string) (*chosen, error) 
 		return nil, bad
 	}
 	return c, nil
+}
+
+// corners are those that were asked for. What is certified whole is certified at its
+// worst corners too; work on a part of it is not held up by them.
+func (f *trialFlags) corners(command string) (campaign.Corners, error) {
+	whole := command == "gate" && f.Tags == ""
+	switch {
+	case f.Clock == "wall" && f.Corners != "" && f.Corners != "none":
+		return 0, fmt.Errorf("--corners %s: corners are judged in virtual time only; leave it out",
+			f.Corners)
+	case f.Corners == "" && whole && f.Clock == "virtual":
+		return campaign.WorstCorners, nil
+	case f.Corners == "":
+		return campaign.NoCorners, nil
+	}
+	return campaign.Corners(slices.Index(campaign.CornersNames(), f.Corners)), nil
 }
 
 // checkOut makes the folder of run folders, and tries whether it takes one.
@@ -155,7 +171,7 @@ func (c *chosen) commandLine(features []string) []string {
 	add("defect", f.Defect, "")
 	line = append(line, "--date", c.date)
 	add("waivers", f.Waivers, "")
-	add("corners", f.Corners, "none")
+	add("corners", f.Corners, "")
 	add("step", f.Step, "0.25 ms")
 	return line
 }

@@ -7,7 +7,6 @@ import (
 	"os"
 	"os/signal"
 	"runtime"
-	"slices"
 	"syscall"
 
 	"haltmark/bench/campaign"
@@ -27,7 +26,7 @@ func (ch *chosen) conduct(c *console, features []string) error {
 	defer cancel()
 	context.AfterFunc(ctx, cancel) // the second signal ends the program at once
 	plan.Stop = ctx.Done()
-	corners, err := ch.corners(c, plan)
+	corners, err := ch.planCorners(c, plan)
 	if errors.Is(err, campaign.ErrStopped) {
 		c.say("%s", stoppedLine)
 		return ended(verdict.ExitBenchFailed)
@@ -75,13 +74,12 @@ func (ch *chosen) conduct(c *console, features []string) error {
 // stoppedLine says why a run is not whole.
 const stoppedLine = "The run was stopped by a signal."
 
-// corners plans the corners that were asked for. A signal meanwhile leaves no folder.
-func (ch *chosen) corners(c *console, plan *campaign.Plan) ([]*campaign.Plan, error) {
-	which := campaign.Corners(slices.Index(campaign.CornersNames(), ch.flags.Corners))
-	if which == campaign.WorstCorners && c.width > 0 {
+// planCorners plans the corners that were asked for. A signal meanwhile leaves no folder.
+func (ch *chosen) planCorners(c *console, plan *campaign.Plan) ([]*campaign.Plan, error) {
+	if ch.corners == campaign.WorstCorners && c.width > 0 {
 		c.progress("looking for the worst corner of each requirement")
 	}
-	return ch.assembly.CornerPlans(plan, which)
+	return ch.assembly.CornerPlans(plan, ch.corners)
 }
 
 // try runs everything that was planned, one plan after the other, until a signal stops

@@ -23,7 +23,8 @@ func TestGate_StoppedBySignal(t *testing.T) {
 		t.Run(signal.String(), func(t *testing.T) {
 			t.Parallel()
 			runs := t.TempDir()
-			cmd := exec.Command(os.Getenv("HALTMARK_PROGRAM"), "gate", "--jobs", "1", "--out", runs)
+			cmd := exec.Command(os.Getenv("HALTMARK_PROGRAM"), "gate", "--jobs", "1", "--corners",
+				"none", "--out", runs)
 			out, err := cmd.StdoutPipe()
 			if err != nil {
 				t.Fatal(err)
