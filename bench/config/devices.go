@@ -119,6 +119,7 @@ func (s *Station) checkWords(r *report) {
 		s.endpoint(p.at+".endpoint", p.seat.Endpoint.value, r)
 	}
 	s.checkWeather(r)
+	s.checkMast(r)
 	i := &s.form.Interlock
 	for _, row := range []struct{ key, word string }{{"hatch", i.Hatch.value},
 		{"ladder", i.Ladder.value}, {"pin", i.Pin.value}, {"mode_change", i.ModeChange.value}} {

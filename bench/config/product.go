@@ -68,7 +68,8 @@ func chain(m *mainAxisSection) plant.LimitChain {
 func (s *Station) Station() station.Parameters {
 	p := station.Parameters{Name: s.Name(), Plant: s.plant(),
 		Wind: quantity.Speed(s.form.Wind.Constant.value),
-		Dish: quantity.Length(s.form.Antenna.Dish.value), Weather: s.weather()}
+		Dish: quantity.Length(s.form.Antenna.Dish.value), Weather: s.weather(),
+		Mast: s.mast()}
 	for axis := range plant.Axis(plant.AxisCount) {
 		seat := s.encoderSeat(int(axis))
 		p.Encoders[axis] = station.Encoder{

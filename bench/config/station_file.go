@@ -22,6 +22,7 @@ type stationFile struct {
 	Encoders     encodersSection     `yaml:"encoders"`
 	Drives       drivesSection       `yaml:"drives"`
 	Unit         unitSection         `yaml:"interlock_unit"`
+	Mast         *mastSection        `yaml:"mast,omitempty"`
 	Weather      *weatherSection     `yaml:"weather,omitempty"`
 }
 

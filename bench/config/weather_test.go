@@ -9,12 +9,9 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"haltmark/bench/link"
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
 	"haltmark/bench/station"
-	"haltmark/emulators/nmea"
-	"haltmark/emulators/weather"
 )
 
 const weatherText = `
@@ -22,9 +19,6 @@ weather:
   mean: {value: 12 m/s, lowest: 8 m/s, highest: 16 m/s}
   from: 240 deg
   gusts: {spectrum: kaimal, intensity: 18 %, length: 150 m}
-  mast:
-    {name: mast, protocol: nmea-0183, endpoint: "127.0.0.1:10110", reference: true,
-     heading: 0 deg, unit: knots}
 `
 
 // withWeather loads the demo station with more at its end.
@@ -47,11 +41,7 @@ func TestWeather_AsWritten(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := &station.Weather{
-		Mean: 12, From: 240 * quantity.Degree, Intensity: 0.18, Model: plant.ModelKaimal, Length: 150,
-		Mast: &station.Mast{
-			Seat: station.Seat{Name: "mast", Gear: 1,
-				Endpoint: link.Endpoint{Network: "tcp", Address: "127.0.0.1:10110"}},
-			Parameters: weather.Parameters{Reference: nmea.True, Unit: nmea.Knots}}}
+		Mean: 12, From: 240 * quantity.Degree, Intensity: 0.18, Model: plant.ModelKaimal, Length: 150}
 	if diff := cmp.Diff(want, s.Station().Weather); diff != "" {
 		t.Errorf("-want +got\n%s", diff)
 	}
@@ -68,7 +58,7 @@ func TestWeather_AsWritten(t *testing.T) {
 	}
 }
 
-// Weather, its gusts and its mast may each be left out. Without weather nothing
+// Weather and its gusts may each be left out. Without weather nothing
 // blows but the constant wind, which every main axis feels at its worst.
 func TestWeather_MayBeLeftOut(t *testing.T) {
 	s, err := withWeather(t, "")
@@ -86,36 +76,24 @@ func TestWeather_MayBeLeftOut(t *testing.T) {
 		t.Fatal(err)
 	}
 	w := s.Station().Weather
-	if w == nil || w.Mean != 9 || math.Abs(w.From.Degrees()+10) > 1e-9 || w.Intensity != 0 ||
-		w.Mast != nil {
+	if w == nil || w.Mean != 9 || math.Abs(w.From.Degrees()+10) > 1e-9 || w.Intensity != 0 {
 		t.Errorf("weather %+v", w)
 	}
 }
 
 func TestWeather_Refuses(t *testing.T) {
 	for _, row := range []struct{ from, to, want string }{
-		{"spectrum: kaimal", "spectrum: kaimel", `:215: weather.gusts.spectrum: "kaimel" is not ` +
+		{"spectrum: kaimal", "spectrum: kaimel", `:219: weather.gusts.spectrum: "kaimel" is not ` +
 			"known here; need von_karman, kaimal, davenport or dryden"},
-		{"intensity: 18 %", "intensity: 0 %", ":215: weather.gusts.intensity is 0.000; it must be " +
+		{"intensity: 18 %", "intensity: 0 %", ":219: weather.gusts.intensity is 0.000; it must be " +
 			"above 0; give a positive value"},
-		{", length: 150 m", "", ":215: weather.gusts.length is missing; nothing is assumed for " +
+		{", length: 150 m", "", ":219: weather.gusts.length is missing; nothing is assumed for " +
 			"it; add the key length"},
-		{"lowest: 8 m/s", "lowest: 13 m/s", ":213: weather.mean is 12.00 m/s, outside its own " +
+		{"lowest: 8 m/s", "lowest: 13 m/s", ":217: weather.mean is 12.00 m/s, outside its own " +
 			"range 13.00 m/s to 16.00 m/s; mend the range"},
-		{"12 m/s", "12 kn", `:213: weather.mean.value "12 kn": unknown unit "kn"; need m/s`},
-		{"from:", "form:", `:214: unknown key "form"; section weather has none of that name; ` +
+		{"12 m/s", "12 kn", `:217: weather.mean.value "12 kn": unknown unit "kn"; need m/s`},
+		{"from:", "form:", `:218: unknown key "form"; section weather has none of that name; ` +
 			"did you mean from?"},
-		{"nmea-0183", "nmea-2000", `:217: weather.mast.protocol: "nmea-2000" is not known here; ` +
-			"need nmea-0183"},
-		{"reference: true", "reference: north", `:217: weather.mast.reference: "north" is not ` +
-			"known here; need relative or true"},
-		{"unit: knots", "unit: mph", `:218: weather.mast.unit: "mph" is not known here; need knots, ` +
-			"m/s or km/h"},
-		{"127.0.0.1:10110", "127.0.0.1", `:217: weather.mast.endpoint: "127.0.0.1" is not an address ` +
-			"with a port; need such as 127.0.0.1:15021"},
-		{"127.0.0.1:10110", "127.0.0.1:15041", ":217: weather.mast is at 127.0.0.1:15041, where " +
-			"interlock_unit is already; two devices never share address, port and unit; give it " +
-			"another port (rule 10)"},
 	} {
 		text := strings.Replace(weatherText, row.from, row.to, 1)
 		_, err := withWeather(t, text)

@@ -75,4 +75,6 @@ type Parameters struct {
 	Dish     quantity.Length // diameter; winds that follow the attitude act on it
 	// Weather, if not nil, blows instead of that wind.
 	Weather *Weather
+	// Mast is the weather mast on the network; nil for none there.
+	Mast *Mast
 }

@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"haltmark/bench/fault"
-	"haltmark/bench/link"
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
 	"haltmark/bench/seed"
@@ -24,13 +23,6 @@ type Weather struct {
 	Intensity quantity.Ratio
 	Model     plant.GustModel
 	Length    quantity.Length // von Karman's, along the wind
-	Mast      *Mast           // nil for none on the network
-}
-
-// Mast is a weather mast and its seat, which has neither unit nor map.
-type Mast struct {
-	Seat Seat
-	weather.Parameters
 }
 
 // air is the wind as it blows.
@@ -78,9 +70,9 @@ func (s *Station) newAir(o Options) (external [plant.AxisCount]float64, err erro
 		a.blows = true
 		a.winds = append(a.winds, s.blowing(nil, fault.WindGusts{Mean: w.Mean, From: w.From,
 			Model: w.Model, Intensity: w.Intensity, Length: w.Length}))
-		if w.Mast != nil {
-			mast = w.Mast.Parameters
-		}
+	}
+	if m := s.set.Mast; m != nil {
+		mast = m.Parameters
 	}
 	if err := mast.Check(); err != nil {
 		return external, fmt.Errorf("station %s: %w", s.set.Name, err)
@@ -88,7 +80,7 @@ func (s *Station) newAir(o Options) (external [plant.AxisCount]float64, err erro
 	s.Mast = weather.New(mast)
 	a.looks = o.Position
 	s.field.still = a.torques(&s.set, 0)
-	s.Mast.Feel(a.now.Speed, a.now.From)
+	s.feel()
 	return s.field.still, nil
 }
 
@@ -119,7 +111,7 @@ func (s *Station) changeWeather(effect fault.Effect, on bool, now time.Duration)
 		f.Silent = on
 	case fault.MastFrozen:
 		f.Frozen = on
-		s.Mast.Feel(s.air.now.Speed, s.air.now.From)
+		s.feel()
 	case fault.MastInvalid:
 		f.Invalid = on
 	case fault.MastUnit:
@@ -191,7 +183,7 @@ func (s *Station) blow(now time.Duration) bool {
 	for axis, torque := range s.field.still {
 		s.field.external[axis] = torque + s.field.pushed[axis]
 	}
-	s.Mast.Feel(a.now.Speed, a.now.From)
+	s.feel()
 	if s.n%a.sampled == 0 {
 		a.told.Add(a.now.Speed)
 	}
@@ -243,36 +235,4 @@ func (s *Station) Wind() (now plant.Wind, mean, gust quantity.Speed) {
 		return a.now, a.now.Speed, a.now.Speed
 	}
 	return a.now, a.told.Mean(), a.told.Gust()
-}
-
-// serveMast puts the weather mast on the network, where the station has one.
-func (s *Station) serveMast(net link.Network) (link.Listener, error) {
-	w := s.set.Weather
-	if w == nil || w.Mast == nil {
-		return nil, nil
-	}
-	mast := *w.Mast
-	l, err := net.Serve(link.Service{
-		Name: mast.Seat.Name, Endpoint: mast.Seat.Endpoint, Framing: nmea.Frame,
-		Open:    func() link.Session { return s.Mast.Open() },
-		Advance: s.Advance,
-	})
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", mast.Seat.Name, err)
-	}
-	s.mastAt = l.Endpoint()
-	return l, nil
-}
-
-// MastSeat is where the weather mast answers; false without one.
-func (s *Station) MastSeat() (Seat, bool) {
-	w := s.set.Weather
-	if w == nil || w.Mast == nil {
-		return Seat{}, false
-	}
-	seat := w.Mast.Seat
-	if s.mastAt != (link.Endpoint{}) {
-		seat.Endpoint = s.mastAt
-	}
-	return seat, true
 }

@@ -244,17 +244,20 @@ func listen(t *testing.T, w *served, count int) (at []time.Duration, lines []str
 	return at, lines
 }
 
-func masted() *station.Weather {
-	return &station.Weather{Mean: 12.5, From: 270 * deg, Mast: &station.Mast{
+// masted is the demo station in a steady wind, with its mast at the port of the trade.
+func masted(t *testing.T) station.Parameters {
+	set := demo(t)
+	set.Weather = &station.Weather{Mean: 12.5, From: 270 * deg}
+	set.Mast = &station.Mast{
 		Seat: station.Seat{Name: "mast",
 			Endpoint: link.Endpoint{Network: "tcp", Address: "127.0.0.1:10110"}},
-		Parameters: weather.Parameters{Reference: nmea.True, Unit: nmea.MetresPerSecond}}}
+		Parameters: weather.Parameters{Reference: nmea.True, Unit: nmea.MetresPerSecond}}
+	return set
 }
 
 // REFERENCES.md 8.6 on the wire, 1 Hz; from its fault on it is not valid.
 func TestMast_TellsOnTheWire(t *testing.T) {
-	set := demo(t)
-	set.Weather = masted()
+	set := masted(t)
 	w := serve(t, set, fault.Entry{Start: moment(2500 * ms),
 		Fault: mustFault(t, "mast_invalid", "mast", nil)})
 	at, lines := listen(t, w, 4)
@@ -277,20 +280,20 @@ func TestMast_TellsOnTheWire(t *testing.T) {
 
 // What does not make a wind or a mast is refused with its reason.
 func TestWeather_RefusesWhatMakesNoWind(t *testing.T) {
-	for reason, w := range map[string]*station.Weather{
-		"gusts need a mean":  {Intensity: 0.1, Length: 100},
-		"a length above 0":   {Mean: 10, Intensity: 0.1},
-		"is neither R nor T": {Mean: 10, Mast: &station.Mast{}},
-		`unit 'S' is none of N, M`: {Mean: 10, Mast: &station.Mast{
-			Parameters: weather.Parameters{Reference: nmea.True, Unit: 'S'}}},
-	} {
+	refuse := func(reason string, w *station.Weather, m *station.Mast) {
+		t.Helper()
 		set := demo(t)
-		set.Weather = w
+		set.Weather, set.Mast = w, m
 		if _, err := station.New(set, station.Options{}); err == nil ||
 			!strings.Contains(err.Error(), reason) {
 			t.Errorf("%v, want %q", err, reason)
 		}
 	}
+	refuse("gusts need a mean", &station.Weather{Intensity: 0.1, Length: 100}, nil)
+	refuse("a length above 0", &station.Weather{Mean: 10, Intensity: 0.1}, nil)
+	refuse("is neither R nor T", nil, &station.Mast{})
+	refuse("unit 'S' is none of N, M", nil,
+		&station.Mast{Parameters: weather.Parameters{Reference: nmea.True, Unit: 'S'}})
 }
 
 // A steady step allocates nothing, gusts or none.
