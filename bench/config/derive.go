@@ -7,6 +7,7 @@ import (
 
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
+	"haltmark/emulators/weather"
 )
 
 // Conditions that STATIONS' derived figures and rules name.
@@ -62,6 +63,7 @@ func (s *Station) derive() {
 		share("hand_rate", handRateShare)
 		add(at, axis.String()+".motor_rate", quantity.DimRate, a.FullRate.value*a.Gear.value)
 		add(at, axis.String()+".inertia", quantity.DimInertia, s.wholeInertia(axis))
+		add(at, axis.String()+".lean", quantity.DimAngle, s.lean(axis))
 		stop := s.rampStop(axis)
 		add(at, axis.String()+".derived.ramp_travel", quantity.DimAngle, float64(stop.Travel))
 		add(at, axis.String()+".derived.ramp_time", quantity.DimSpan, stop.Time.Seconds())
@@ -100,6 +102,8 @@ func (s *Station) deriveTimes(add func(at, path string, d quantity.Dimension, si
 		{"stop", "stop.silence_category1_torque_off", silence + one},
 		{"stop", "stop.doubt_torque_off", doubt + one},
 		{"stop", "stop.interlock_watchdog_torque_off", f.Interlock.Watchdog.value + one},
+		{"wind", "wind.gust", plant.WindGustSpan.Seconds()},
+		{"wind", "wind.word", weather.Period.Seconds()},
 		{"overspeed", "overspeed.time", f.Overspeed.Disable.value + f.Overspeed.TorqueOff.value},
 	} {
 		add(row.at, row.path, quantity.DimSpan, math.Round(row.seconds*1e9)/1e9)
@@ -135,7 +139,7 @@ func (s *Station) deriveLimits(
 func (s *Station) deriveFigures(
 	axis plant.Axis, add func(key string, d quantity.Dimension, si float64),
 ) {
-	f, a := &s.figures[axis], s.mainAxis(axis)
+	f := &s.figures[axis]
 	add("wind_torque", quantity.DimTorque, float64(s.wind(axis, ruleWind)))
 	add("assisting_acceleration", quantity.DimAcceleration, float64(f.AssistingAcceleration))
 	add("brake_deceleration", quantity.DimAcceleration, float64(f.BrakeDeceleration))
@@ -149,9 +153,24 @@ func (s *Station) deriveFigures(
 	}
 	add("kinetic_energy", quantity.DimEnergy, float64(f.KineticEnergy))
 	add("buffer_energy_needed", quantity.DimEnergy, float64(f.BufferEnergyNeeded))
-	add("stiffness", quantity.DimStiffness, float64(plant.StiffnessFromMode(
-		quantity.Inertia(a.LoadInertia.value), a.reflector(),
-		quantity.Frequency(a.LockedRotor.value))))
+	add("stiffness", quantity.DimStiffness, s.stiffness(axis))
+}
+
+// stiffness of a main axis, gear to load, N m/rad.
+func (s *Station) stiffness(axis plant.Axis) float64 {
+	a := s.mainAxis(axis)
+	return float64(plant.StiffnessFromMode(quantity.Inertia(a.LoadInertia.value), a.reflector(),
+		quantity.Frequency(a.LockedRotor.value)))
+}
+
+// lean is how far an axis that nobody turns may move on its brakes, rad: through its
+// play and, in a wind of 30 m/s that comes at once, as far as the structure swings.
+func (s *Station) lean(axis plant.Axis) float64 {
+	lean := 2 * s.axis(axis).Play.value
+	if axis.Main() {
+		lean += 2 * float64(s.wind(axis, ruleBrakeWind)) / s.stiffness(axis)
+	}
+	return lean
 }
 
 // wholeInertia is that of load and motors together, kg m^2.

@@ -69,7 +69,9 @@ func (s *Station) Station() station.Parameters {
 	p := station.Parameters{Name: s.Name(), Plant: s.plant(),
 		Wind: quantity.Speed(s.form.Wind.Constant.value),
 		Dish: quantity.Length(s.form.Antenna.Dish.value), Weather: s.weather(),
-		Mast: s.mast()}
+		Mast: s.mast(), StowWind: station.StowWind{
+			Mean: quantity.Speed(s.form.Wind.StowMean.value),
+			Gust: quantity.Speed(s.form.Wind.StowGust.value)}}
 	for axis := range plant.Axis(plant.AxisCount) {
 		seat := s.encoderSeat(int(axis))
 		p.Encoders[axis] = station.Encoder{
@@ -161,12 +163,20 @@ func (s *Station) Standin(profile *controller.Profile) (standin.Settings, standi
 			ArmedWindow:   f.Controller.ArmedWindow.span(),
 			BrakeFeedback: f.Brake.Feedback.span(),
 		},
+		Wind: standin.WindSettings{
+			Mean: quantity.Speed(f.Wind.StowMean.value),
+			Gust: quantity.Speed(f.Wind.StowGust.value),
+		},
 	}
 	made := s.Station()
 	devices := standin.Devices{
 		Interlock:  standin.Seat(made.Interlock.Seat),
 		Management: profile.Agent,
 		Notify:     profile.Notify,
+	}
+	if m := made.Mast; m != nil {
+		set.Wind.Doubt = f.Mast.Doubt.span()
+		devices.Mast = m.Seat.Endpoint
 	}
 	for axis := range plant.Axis(plant.AxisCount) {
 		set.Axes[axis] = s.standinAxis(axis, made.Encoders[axis].Parameters)

@@ -10,19 +10,23 @@ import (
 
 // Effects of the weather and on its mast.
 type (
-	// WindConstant blows instead of the station's own wind, and without gusts.
+	// WindConstant takes the place of the station's own wind over its rise, and has
+	// no gusts.
 	WindConstant struct {
 		Speed quantity.Speed
 		From  quantity.Angle
+		Rise  time.Duration
 	}
-	// WindGusts blows instead of the station's own wind: a mean, and gusts along
-	// it of the model's spectrum. Intensity is their deviation over the mean.
+	// WindGusts takes the place of the station's own wind over its rise: a mean, and
+	// gusts along it of the model's spectrum. Intensity is their deviation over the
+	// mean.
 	WindGusts struct {
 		Mean      quantity.Speed
 		From      quantity.Angle
 		Model     plant.GustModel
 		Intensity quantity.Ratio
 		Length    quantity.Length
+		Rise      time.Duration
 	}
 	// GustStep adds to the speed of whatever wind blows, at once or evenly over
 	// the rise, and takes all of it back at its end.
@@ -52,14 +56,16 @@ func winds() []Kind {
 		Does: "of the wind", Lowest: "0 m/s", Highest: "100 m/s", Example: "15 m/s"}
 	from := Parameter{Name: "from", Does: "azimuth from which it blows",
 		Dimension: quantity.DimAngle, Default: "0 deg"}
+	rise := Parameter{Name: "rise", Does: "time that it takes; 0 s is at once",
+		Dimension: quantity.DimSpan, Default: "0 s", Lowest: "0 s", Highest: "24 h"}
 	mean := speed
 	mean.Name, mean.Does, mean.Lowest = "mean", "of the wind", "0.1 m/s"
 	return []Kind{
 		{Name: "wind_constant", Place: PlacePhysics, On: OnStation,
 			Does:       "a steady wind blows from one direction, torque by attitude",
-			Parameters: []Parameter{speed, from},
+			Parameters: []Parameter{speed, from, rise},
 			effect: func(_ target, v []float64) Effect {
-				return WindConstant{quantity.Speed(v[0]), quantity.Angle(v[1])}
+				return WindConstant{quantity.Speed(v[0]), quantity.Angle(v[1]), span(v[2])}
 			}},
 		{Name: "wind_gusts", Place: PlacePhysics, On: OnStation,
 			Does: "a wind blows in gusts of a published spectrum, torque by attitude",
@@ -70,17 +76,16 @@ func winds() []Kind {
 					Dimension: quantity.DimRatio, Default: "15 %", Lowest: "0 %", Highest: "100 %"},
 				{Name: "length", Does: "von Karman's length of the eddies along the wind",
 					Dimension: quantity.DimLength, Default: "120 m", Lowest: "1 m",
-					Highest: "2000 m"}},
+					Highest: "2000 m"}, rise},
 			effect: func(_ target, v []float64) Effect {
 				return WindGusts{quantity.Speed(v[0]), quantity.Angle(v[1]),
-					plant.GustModel(v[2]), quantity.Ratio(v[3]), quantity.Length(v[4])}
+					plant.GustModel(v[2]), quantity.Ratio(v[3]), quantity.Length(v[4]), span(v[5])}
 			}},
 		{Name: "gust_step", Place: PlacePhysics, On: OnStation,
 			Does: "the wind that blows grows by a step",
 			Parameters: []Parameter{{Name: "by", Does: "added to its speed",
 				Dimension: quantity.DimSpeed, Lowest: "-100 m/s", Highest: "100 m/s",
-				Example: "8 m/s"}, {Name: "rise", Does: "time that it takes; 0 s is at once",
-				Dimension: quantity.DimSpan, Default: "0 s", Lowest: "0 s", Highest: "24 h"}},
+				Example: "8 m/s"}, rise},
 			effect: func(_ target, v []float64) Effect {
 				return GustStep{quantity.Speed(v[0]), span(v[1])}
 			}},

@@ -13,12 +13,13 @@ func weatherRows() []effectRow {
 	const deg = quantity.Degree
 	return []effectRow{
 		{"wind_constant", "station", []string{"speed", "20 m/s", "from", "-30 deg"},
-			WindConstant{20, -30 * deg}},
+			WindConstant{20, -30 * deg, 0}},
 		{"wind_gusts", "station", []string{"mean", "18 m/s"},
-			WindGusts{18, 0, plant.ModelVonKarman, 0.15, 120}},
+			WindGusts{18, 0, plant.ModelVonKarman, 0.15, 120, 0}},
 		{"wind_gusts", "station", []string{"mean", "18 m/s", "spectrum", "dryden",
-			"intensity", "20 %", "length", "90 m", "from", "90 deg"},
-			WindGusts{18, 90 * deg, plant.ModelDryden, 0.2, 90}},
+			"intensity", "20 %", "length", "90 m", "from", "90 deg",
+			"rise", "4 s"},
+			WindGusts{18, 90 * deg, plant.ModelDryden, 0.2, 90, 4 * time.Second}},
 		{"gust_step", "station", []string{"by", "8 m/s"}, GustStep{By: 8}},
 		{"gust_step", "station", []string{"by", "-8 m/s", "rise", "0.5 s"},
 			GustStep{-8, 500 * time.Millisecond}},

@@ -34,6 +34,19 @@ func (w *WindAverages) Add(speed quantity.Speed) {
 	w.gusts[(w.count-1)%windKept] = sum / float64(over)
 }
 
+// Latest returns the mean over the last 3 s, or over what there is of them.
+func (w *WindAverages) Latest() quantity.Speed {
+	if w.count == 0 {
+		return 0
+	}
+	return quantity.Speed(w.gusts[(w.count-1)%windKept])
+}
+
+// Taken returns how long the samples reach back, at most 10 min.
+func (w *WindAverages) Taken() time.Duration {
+	return time.Duration(w.kept()) * WindSamplePeriod
+}
+
 // Mean returns the mean over the last 10 min, or over what there is of them;
 // nought without a sample.
 func (w *WindAverages) Mean() quantity.Speed {

@@ -2,8 +2,11 @@ package station
 
 import (
 	"fmt"
+	"time"
 
 	"haltmark/bench/link"
+	"haltmark/bench/plant"
+	"haltmark/bench/record"
 	"haltmark/emulators/nmea"
 	"haltmark/emulators/weather"
 )
@@ -22,6 +25,33 @@ func (s *Station) feel() {
 		return
 	}
 	s.Mast.Feel(0, 0)
+}
+
+// leastOfMean is how much of a wind there must be to have a mean at all.
+const leastOfMean = time.Minute
+
+// becalmed counts the still air before the first wind, so that this one's beginning
+// is no gust by itself.
+func (a *air) becalmed(until time.Duration) {
+	if a.told.Taken() > 0 {
+		return
+	}
+	for range min(until, plant.WindMeanSpan) / plant.WindSamplePeriod {
+		a.told.Add(0)
+	}
+}
+
+// weigh takes a sample of the wind, and marks where it passes a limit for stowing as
+// the stop cause that it is: a gust counts from its beginning.
+func (s *Station) weigh(now time.Duration) {
+	a, limit := &s.air, &s.set.StowWind
+	a.told.Add(a.now.Speed)
+	strong := limit.Gust > 0 && a.told.Latest() >= limit.Gust ||
+		limit.Mean > 0 && a.told.Taken() >= leastOfMean && a.told.Mean() >= limit.Mean
+	if strong && !a.strong && s.watch != nil {
+		s.watch.to.Mark(max(now-plant.WindGustSpan, 0), record.Cause, "wind", "", "")
+	}
+	a.strong = strong
 }
 
 // serveMast puts the weather mast on the network, where the station has one.

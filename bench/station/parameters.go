@@ -75,6 +75,11 @@ type Parameters struct {
 	Dish     quantity.Length // diameter; winds that follow the attitude act on it
 	// Weather, if not nil, blows instead of that wind.
 	Weather *Weather
+	// StowWind is where the wind asks for the stow attitude.
+	StowWind StowWind
 	// Mast is the weather mast on the network; nil for none there.
 	Mast *Mast
 }
+
+// StowWind are the limits of the wind, over 10 min and over 3 s; nought is none.
+type StowWind struct{ Mean, Gust quantity.Speed }

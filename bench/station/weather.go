@@ -36,6 +36,7 @@ type air struct {
 	told    plant.WindAverages
 	every   int64 // plant steps between two values of the gusts
 	sampled int64 // plant steps between two samples of the averages
+	strong  bool  // beyond a limit for stowing
 	seed    seed.Seed
 }
 
@@ -46,6 +47,8 @@ type blowing struct {
 	from   quantity.Angle
 	gusts  *plant.Gusts // nil of a steady wind
 	gust   float64      // m/s
+	since  time.Duration
+	rise   time.Duration // from since on, over which it takes the place of what blew before
 }
 
 // rising is a step of the wind.
@@ -86,7 +89,7 @@ func (s *Station) newAir(o Options) (external [plant.AxisCount]float64, err erro
 
 // blowing makes a wind with the station's own stream of chance.
 func (s *Station) blowing(effect fault.Effect, w fault.WindGusts) blowing {
-	b := blowing{effect: effect, mean: w.Mean, from: w.From}
+	b := blowing{effect: effect, mean: w.Mean, from: w.From, since: s.Now(), rise: w.Rise}
 	if w.Intensity > 0 {
 		b.gusts = plant.NewGusts(w.Model.Spectrum(plant.Turbulence{Mean: w.Mean,
 			Deviation: w.Mean * quantity.Speed(w.Intensity), Length: w.Length}),
@@ -102,7 +105,7 @@ func (s *Station) changeWeather(effect fault.Effect, on bool, now time.Duration)
 	f := &s.Mast.Faults
 	switch e := effect.(type) {
 	case fault.WindConstant:
-		s.turnWind(e, fault.WindGusts{Mean: e.Speed, From: e.From}, on)
+		s.turnWind(e, fault.WindGusts{Mean: e.Speed, From: e.From, Rise: e.Rise}, on)
 	case fault.WindGusts:
 		s.turnWind(e, e, on)
 	case fault.GustStep:
@@ -154,6 +157,7 @@ func (s *Station) turned() {
 	if !a.blows {
 		a.looks = s.Plant.State().Position
 	}
+	a.becalmed(s.Now())
 	a.blows, a.changed = true, true
 }
 
@@ -185,7 +189,7 @@ func (s *Station) blow(now time.Duration) bool {
 	}
 	s.feel()
 	if s.n%a.sampled == 0 {
-		a.told.Add(a.now.Speed)
+		s.weigh(now)
 	}
 	return true
 }
@@ -196,27 +200,65 @@ func (a *air) torques(set *Parameters, now time.Duration) (all [plant.AxisCount]
 	for axis, torque := range set.External {
 		all[axis] = float64(torque)
 	}
-	a.now = plant.Wind{Speed: set.Wind}
 	if len(a.winds)+len(a.steps) == 0 {
+		a.now = plant.Wind{Speed: set.Wind}
 		return all
 	}
-	if len(a.winds) > 0 {
-		b := &a.winds[len(a.winds)-1]
-		a.now = plant.Wind{Speed: b.mean + quantity.Speed(b.gust), From: b.from}
-	}
-	for _, r := range a.steps {
-		a.now.Speed += r.at(now)
-	}
-	a.now.Speed = max(a.now.Speed, 0)
-	torques := a.now.WorstTorques(set.Dish)
-	if len(a.winds) > 0 {
-		torques = a.now.Torques(set.Dish, quantity.Angle(a.looks[plant.Azimuth]),
-			quantity.Angle(a.looks[plant.Elevation]))
-	}
+	torques, wind := a.blown(set, now, len(a.winds))
+	a.now = wind
 	for axis := range plant.MainAxes {
-		all[axis] = float64(set.Plant.Axes[axis].ConstantUnbalance() + torques[axis])
+		all[axis] = float64(set.Plant.Axes[axis].ConstantUnbalance()) + torques[axis]
 	}
 	return all
+}
+
+// blown is the wind of the first so many that blow, and its torque on each main axis,
+// N m. The last of them counts; while it rises, a share of what blew before does too.
+func (a *air) blown(
+	set *Parameters, now time.Duration, count int,
+) (torques [plant.MainAxes]float64, wind plant.Wind) {
+	if count == 0 && len(a.winds) > 0 {
+		for axis := range torques { // the constant one, which no mast tells
+			torques[axis] = float64(set.External[axis] - set.Plant.Axes[axis].ConstantUnbalance())
+		}
+		return torques, wind
+	}
+	wind.Speed = set.Wind
+	if count > 0 {
+		b := &a.winds[count-1]
+		wind = plant.Wind{Speed: b.mean + quantity.Speed(b.gust), From: b.from}
+	}
+	for _, r := range a.steps {
+		wind.Speed += r.at(now)
+	}
+	wind.Speed = max(wind.Speed, 0)
+	each := wind.WorstTorques(set.Dish)
+	if count > 0 {
+		each = wind.Torques(set.Dish, quantity.Angle(a.looks[plant.Azimuth]),
+			quantity.Angle(a.looks[plant.Elevation]))
+	}
+	for axis := range torques {
+		torques[axis] = float64(each[axis])
+	}
+	if count == 0 {
+		return torques, wind
+	}
+	if share := a.winds[count-1].risen(now); share < 1 {
+		before, was := a.blown(set, now, count-1)
+		for axis := range torques {
+			torques[axis] = float64(share*torques[axis]) + float64((1-share)*before[axis])
+		}
+		wind.Speed = wind.Speed*quantity.Speed(share) + was.Speed*quantity.Speed(1-share)
+	}
+	return torques, wind
+}
+
+// risen is the share of a wind that is there.
+func (b *blowing) risen(now time.Duration) float64 {
+	if now-b.since >= b.rise {
+		return 1
+	}
+	return float64(now-b.since) / float64(b.rise)
 }
 
 // at is how much of a step is there.
