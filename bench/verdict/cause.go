@@ -35,6 +35,8 @@ var causes = [...]cause{
 	{"runaway", 0, false, nil},   // what a controller calls a motor that will not obey
 	{"operator_stop", 2, false, nil},
 	{"supply_lost", 0, true, nil},
+	{"wind", 1, true, []string{"wind.gust"}}, // a drive to the stow attitude comes first
+	{"wind_doubtful", 1, true, []string{"mast.doubt"}},
 }
 
 func causeNamed(name string) (cause, bool) {
@@ -177,9 +179,12 @@ func (s *scene) beyond(channel string, limit float64) (Signal, error) {
 	return out, nil
 }
 
-// fresh tells whether a mark is a command that may move an axis anew; axis ""
-// asks about any.
+// fresh tells whether a mark is a command that may move an axis anew, or a wind that
+// has the antenna stowed; axis "" asks about any.
 func (m mark) fresh(axis string) bool {
+	if m.kind == "cause" && (m.name == "wind" || m.name == "wind_doubtful") {
+		return true
+	}
 	if m.kind != "command" || (axis != "" && m.axis != "" && m.axis != axis) {
 		return false
 	}

@@ -49,6 +49,7 @@ func measures() []measure {
 		{name: "flag_time", dimension: span, read: flagTime},
 		{name: "overtravel", dimension: angle, read: overtravel},
 		{name: "move_travel", dimension: angle, read: moveTravel},
+		{name: "stow_time", dimension: span, read: stowTime},
 		{name: "rest_inside", dimension: angle, read: restInside},
 		{name: "stayed", dimension: angle, read: stayed},
 		{name: "inward_only", dimension: angle, read: inwardOnly},
