@@ -27,6 +27,8 @@ const (
 	causeTorqueUnproved
 	causeFollowingError
 	causeSupplyLost
+	causeWind
+	causeWindDoubtful
 	causeCount
 )
 
@@ -40,6 +42,9 @@ func (c cause) latches() bool {
 	return true
 }
 
+// ofWind tells a cause that has the antenna driven to its stow attitude.
+func (c cause) ofWind() bool { return c == causeWind || c == causeWindDoubtful }
+
 // response is what a cause asks of the controller (HAZARDS.md, stop table).
 type response int
 
@@ -48,6 +53,7 @@ const (
 	ramp1All                   // category 1 on every axis
 	drop0Rest1                 // category 0 on the axis, category 1 on the others
 	keepAlarm                  // keep what is, tell and latch
+	takeRefuge                 // drive to the stow attitude, then category 1
 )
 
 // String is the cause in words, as a notification carries it.
@@ -58,6 +64,7 @@ func (c cause) String() string {
 		"encoder lost", "encoder doubted", "drive tripped", "drive silent",
 		"interlock unit silent", "controller silent", "overspeed", "runaway",
 		"brake feedback", "torque not proved", "following error", "supply lost",
+		"wind", "wind doubtful",
 	}[c]
 }
 

@@ -68,7 +68,8 @@ func (c *Controller) check(o order, now time.Duration) error {
 	if c.seen.mode != modeRemote && !c.flaw.remoteInLocal {
 		return errLocal
 	}
-	if c.anyLatched() {
+	toStow := o.verb == VerbStow || o.verb == VerbArm
+	if c.anyLatched() && !(toStow && c.onlyWindLatched()) {
 		return errLatched
 	}
 	if o.verb != VerbArm && !c.armed(now) {
@@ -113,7 +114,7 @@ func (c *Controller) checkReset() error {
 		return nil
 	}
 	for what, latched := range c.latched {
-		if latched && c.present[what] {
+		if latched && c.present[what] && !cause(what).ofWind() {
 			return errPresent
 		}
 	}
@@ -234,12 +235,17 @@ func (c *Controller) anyLatched() bool {
 	return false
 }
 
-// reset forgets the latched causes. Motion needs a fresh command after it.
+// reset forgets the latched causes. Motion needs a fresh command after it. A wind
+// that blows on is not forgotten, and nobody sets off on its account again.
 func (c *Controller) reset(now time.Duration) {
 	had := c.anyLatched()
+	windy := c.present[causeWind] || c.present[causeWindDoubtful]
 	c.latched = [causeCount]bool{}
 	c.passed = [MainAxes][2]bool{}
 	c.first = causeNone
+	if !windy {
+		c.refuge = refugeNone
+	}
 	c.lateStop = [AxisCount]time.Duration{}
 	c.timers = [AxisCount]timers{}
 	c.clearDrives = 2

@@ -40,6 +40,8 @@ type Controller struct {
 
 	hornUntil, armedUntil time.Duration
 	handing, stowing      bool
+	wind                  windSeen
+	refuge                refuge
 	resumed               bool
 	horn                  bool
 	outputs               uint32 // interlock outputs last sent, as bits
@@ -54,6 +56,7 @@ type Controller struct {
 // its agent. The devices need not answer yet. Errors name the seat at fault.
 func Start(c clock.Clock, net link.Network, set Settings, seats Devices) (*Controller, error) {
 	k := &Controller{set: set, net: net, group: c.Group("stand-in")}
+	k.wind.mast = seats.Mast
 	var err error
 	if k.flaw, err = flawOf(set.Defect); err != nil {
 		return nil, err
@@ -72,13 +75,16 @@ func Start(c clock.Clock, net link.Network, set Settings, seats Devices) (*Contr
 		return nil, fmt.Errorf("standin: management agent: %w", err)
 	}
 	k.group.Start("stand-in control cycle", k.run)
+	if seats.Mast.Address != "" {
+		k.group.Start("stand-in weather", k.listenToMast)
+	}
 	return k, nil
 }
 
 // Stop ends the controller at once, as pulling its plug would.
 func (c *Controller) Stop() {
 	c.group.Stop()
-	errs := []error{c.agent.close(), c.interlock.close()}
+	errs := []error{c.agent.close(), c.interlock.close(), c.wind.close()}
 	for i := range c.encoders {
 		errs = append(errs, c.encoders[i].close())
 	}
@@ -116,6 +122,7 @@ func (c *Controller) decide(now time.Duration) {
 	c.obeyOrders(now)
 	c.resume(now)
 	c.hand(now)
+	c.seekRefuge(now)
 	for k := range c.axes {
 		c.axes[k].cycle(now, dt)
 	}
@@ -137,6 +144,8 @@ func (c *Controller) obeyOrders(now time.Duration) {
 // state is the controller's state as the MIB names it.
 func (c *Controller) state(now time.Duration) State {
 	switch {
+	case c.refuge.sought():
+		return StateStowing
 	case c.anyLatched():
 		return StateStopped
 	case c.powered() && c.stowing:

@@ -35,16 +35,20 @@ type flaw struct {
 	late       [causeCount]time.Duration
 	deaf, mute [causeCount]bool
 
-	tellsLate     time.Duration
-	brakesLate    time.Duration
-	handLate      time.Duration
-	hornShort     bool
-	ignoresAlarm  bool
-	followsJumps  bool
-	weakRamp      bool
-	brakesTooLate bool // plans its stop at a software limit with three times its ramp
-	keepsTorque   bool
-	rampsSilent   bool // a silent drive's axis ramps instead of losing its enable
+	tellsLate      time.Duration
+	brakesLate     time.Duration
+	handLate       time.Duration
+	hornShort      bool
+	ignoresAlarm   bool
+	followsJumps   bool
+	weakRamp       bool
+	brakesTooLate  bool // plans its stop at a software limit with three times its ramp
+	keepsTorque    bool
+	stowsAtOnce    bool // takes one word of the mast for a gust
+	stowsFromLocal bool
+	stowsAndHolds  bool // stays on its motors in the stow attitude
+	leavesStow     bool // drives back out of the stow attitude
+	rampsSilent    bool // a silent drive's axis ramps instead of losing its enable
 }
 
 // Defect is a seeded fault of the controller's logic, for showing that the
@@ -121,6 +125,12 @@ func brokenRestraints() []Defect {
 			func(f *flaw) { f.dragsBrake = true }},
 		{"release_unproved", "releases the brakes before there is torque", "HR-072",
 			func(f *flaw) { f.releasesUnproved = true }},
+		{"stow_left", "drives back out of its stow attitude", "HR-083",
+			func(f *flaw) { f.leavesStow = true }},
+		{"stow_from_local", "drives to stow by itself in local and maintenance", "HR-084",
+			func(f *flaw) { f.stowsFromLocal = true }},
+		{"one_word_a_gust", "takes one word of the mast for a gust", "HR-085",
+			func(f *flaw) { f.stowsAtOnce = true }},
 		{"last_cause_named", "overwrites the first cause with what follows from it", "HR-075",
 			func(f *flaw) { f.namesLastCause = true }},
 	}

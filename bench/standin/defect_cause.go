@@ -14,6 +14,8 @@ func lateReactions() []Defect {
 			causeEncoderLost, time.Second),
 		late("drive_silence_500_ms", "waits half a second longer for a silent drive", "HR-054",
 			causeDriveSilent, 500*time.Millisecond),
+		late("wind_60_s_late", "sets off for its stow attitude a minute late", "HR-082",
+			causeWind, time.Minute),
 		late("interlock_silence_1_s", "waits a second longer for a silent interlock unit", "HR-065",
 			causeInterlockSilent, time.Second),
 		late("partner_100_ms_late", "lets the partner of a tripped drive pull 100 ms longer",
@@ -47,6 +49,10 @@ func deafReactions() []Defect {
 			causeModeChanged),
 		deaf("runaway_ignored", "looks at no speed of its motors", "HR-061",
 			causeRunaway, causeOverspeed, causeFollowingError, causeEncoderDoubted),
+		deaf("wind_ignored", "does not stow in a strong wind", "HR-080", causeWind),
+		deaf("mast_trusted", "trusts a mast that says nothing", "HR-081", causeWindDoubtful),
+		{"stow_on_torque", "stays on its motors in the stow attitude", "HR-080",
+			func(f *flaw) { f.stowsAndHolds = true }},
 		{"alarm_ignored", "ignores an encoder's alarm while its data look good", "HR-040",
 			func(f *flaw) { f.ignoresAlarm = true }},
 		{"jump_followed", "follows an encoder that jumps", "HR-045",
@@ -71,6 +77,7 @@ func muteReactions() []Defect {
 		mute(causeEmergencyStop, "HR-024"), mute(causeAccessOpened, "HR-038"),
 		mute(causeEncoderLost, "HR-042"), mute(causeEncoderDoubted, "HR-045"),
 		mute(causeDriveTrip, "HR-053"), mute(causeDriveSilent, "HR-056"),
+		mute(causeWindDoubtful, "HR-082"),
 	}
 }
 

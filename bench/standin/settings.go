@@ -25,8 +25,9 @@ type Settings struct {
 	Axes    [AxisCount]AxisSettings
 	Timing  Timing
 	Stow    quantity.Angle // elevation to drive to; azimuth stays where it is
-	Defect  string         // "" for none; a name of Defects
-	Kept    *Kept          // what outlives a restart; nil makes a new one
+	Wind    WindSettings
+	Defect  string // "" for none; a name of Defects
+	Kept    *Kept  // what outlives a restart; nil makes a new one
 }
 
 // Kept is the controller's memory that outlives its power: the last motion of
@@ -50,6 +51,14 @@ type Timing struct {
 	Horn          time.Duration // warning before the first motion, 5 s
 	ArmedWindow   time.Duration // arming lapses after this without motion, 10 s
 	BrakeFeedback time.Duration // brakes owe their feedback within this, 0.5 s
+}
+
+// WindSettings say when the antenna drives to stow by itself. They mean nothing
+// without a mast.
+type WindSettings struct {
+	Mean  quantity.Speed // over 10 min
+	Gust  quantity.Speed // over 3 s
+	Doubt time.Duration  // longest without a valid word of the mast
 }
 
 // AxisSettings describes one axis to the controller. Rates, accelerations and
@@ -94,6 +103,7 @@ type Devices struct {
 	Encoders   [AxisCount]Seat
 	Drives     [MotorCount]Seat
 	Interlock  Seat
+	Mast       link.Endpoint // of the weather mast; without an address there is none
 	Management link.Endpoint // its own SNMP agent listens here
 	Notify     link.Endpoint // its notifications go here
 }

@@ -50,6 +50,7 @@ func (c *Controller) supervise(now time.Duration) {
 	for i := range c.axes {
 		c.superviseOrder(i, now)
 	}
+	c.superviseWind(now)
 }
 
 func (c *Controller) superviseInterlock(now time.Duration) {
@@ -257,10 +258,13 @@ func (c *Controller) raise(what cause, i int, r response, now time.Duration) {
 }
 
 func (c *Controller) respond(i int, r response, now time.Duration) {
-	if r != keepAlarm && r != hold2 {
+	if r != keepAlarm && r != hold2 && r != takeRefuge {
 		c.disarm()
+		c.refuge.abandon()
 	}
 	switch r {
+	case takeRefuge:
+		c.beginRefuge(now)
 	case hold2:
 		c.axes[i].goal = goal{kind: goalHold}
 	case ramp1All:
