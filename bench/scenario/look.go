@@ -61,20 +61,17 @@ const movedAngle = 0.1 * 3.14159 / 180
 
 // told tells whether a cause was reported since its last mark.
 func (w *World) told(cause string) bool {
-	marks := w.recorder.Marks()
-	reported := false
-	for _, m := range marks {
-		if m.Name != cause {
-			continue
-		}
-		switch m.Kind {
-		case record.Cause:
-			reported = false
-		case record.Report:
-			reported = true
+	last, reported := time.Duration(-1), time.Duration(-1)
+	for _, m := range w.recorder.Marks() {
+		switch {
+		case m.Name != cause:
+		case m.Kind == record.Cause:
+			last = max(last, m.At)
+		case m.Kind == record.Report:
+			reported = max(reported, m.At)
 		}
 	}
-	return reported
+	return last >= 0 && reported >= last
 }
 
 // lastMark is the last mark of a kind and name.

@@ -44,6 +44,8 @@ type Words struct {
 	Sense    string // outward or inward
 	Share    float64
 	Torque   quantity.Torque
+	Speed    quantity.Speed // of a wind
+	Wind     string         // mean or gust, a limit for stowing
 }
 
 // placeholder is the form of one kind of value and how it is read.
@@ -71,6 +73,8 @@ func placeholders() []placeholder {
 		{"share", `full|half|a quarter of full|a tenth of full`, readShare},
 		{"part", `four fifths|half|a quarter|a tenth`, readPart},
 		{"torque", measured + `(?: m)?`, readTorque},
+		{"speed", measured, readSpeed},
+		{"wind", `mean|gust`, func(w *Words, s string) error { w.Wind = s; return nil }},
 	}
 }
 
@@ -106,6 +110,11 @@ func readSpan(w *Words, text string) (err error) {
 
 func readTorque(w *Words, text string) (err error) {
 	w.Torque, err = quantity.ParseTorque(text)
+	return err
+}
+
+func readSpeed(w *Words, text string) (err error) {
+	w.Speed, err = quantity.ParseSpeed(text)
 	return err
 }
 

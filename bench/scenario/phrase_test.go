@@ -41,6 +41,10 @@ func sample(t *testing.T, name string, draw *seed.Stream) string {
 		return pick("four fifths", "half", "a quarter", "a tenth")
 	case "torque":
 		return number + pick(" N m", " kN m", "kN m")
+	case "speed":
+		return number + pick(" m/s", "m/s")
+	case "wind":
+		return pick("mean", "gust")
 	}
 	t.Fatalf("no sample of {%s}", name)
 	return ""

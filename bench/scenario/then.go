@@ -42,6 +42,7 @@ const (
 	brakes         // every brake of the axis set
 	torqueOff      // no motor of the axis, or of any axis, has torque
 	reported       // the management side was told
+	stowed         // the antenna has gone to its stow attitude by itself
 )
 
 func rests() []*Phrase {
@@ -79,6 +80,13 @@ func rests() []*Phrase {
 			"excursion of the axis over 16 s from the last action on",
 			question{Measure: "reset_motion", ID: "HR-030", window: 16 * time.Second}),
 		stays("{axis} stays where it is after the return", "HR-060"),
+		stays("{axis} stays in the wind", "HR-083"),
+		stays("{axis} stays where people may be, whatever the wind", "HR-084"),
+		stays("{axis} stays for a single gust", "HR-085"),
+		ask("the antenna is stowed within its stow time",
+			"time from the wind passing its limit, or from the end of the doubt about it, until "+
+				"elevation rests in its stow attitude on its brakes and no axis has torque",
+			question{Measure: "stow_time", until: stowed, every: true}),
 		ask("{axis} has not moved without the key",
 			"excursion of the axis while it was pushed by hand",
 			question{Measure: "stayed", ID: "HR-015", pushed: true}),
@@ -144,6 +152,8 @@ func told() []*Phrase {
 		{"doubted encoder", "encoder_doubted"},
 		{"tripped drive", "drive_trip"},
 		{"silent drive", "drive_silent"},
+		{"strong wind", "wind"},
+		{"doubtful wind data", "wind_doubtful"},
 	} {
 		all = append(all, ask("the management side is told of the "+c.words+" within {span}",
 			"time from the cause, its supervision time apart, to the first report that names it",
@@ -173,6 +183,8 @@ func (w *World) settle(q question, is Words) {
 		w.await(restTime, func() bool { return w.brakesSet(is.Axis) })
 	case torqueOff:
 		w.await(restTime, func() bool { return !w.torqueOn(is.Axis, q.every) })
+	case stowed:
+		w.awaitStowed(w.lastCause)
 	case reported:
 		w.await(reportTime, func() bool { return w.told(q.Cause) })
 	}

@@ -129,12 +129,25 @@ func people() []*Phrase {
 
 // openFinalLimit lets a contact open in mid-travel, where an inverted one is open.
 func openFinalLimit(w *World, is Words) error {
-	f, err := newFault("final_limit_inverted", endTarget(is), nil)
+	return w.begins("final limit opens",
+		broken{name: "final_limit_inverted", target: endTarget(is), lasts: is.Span})
+}
+
+// broken is a fault that a sentence begins; it lasts for good where nothing else is said.
+type broken struct {
+	name, target string
+	parameters   []string // name and text in turn
+	lasts        time.Duration
+}
+
+// begins plans a fault from an exact plant step on, marked by what it is.
+func (w *World) begins(what string, b broken) error {
+	f, err := newFault(b.name, b.target, b.parameters)
 	if err != nil {
 		return err
 	}
-	return w.act(record.Step, "final limit opens", func(now time.Duration) {
-		e := fault.Entry{Fault: f, Start: fault.Moment{At: now}, Lasts: is.Span}
+	return w.act(record.Step, what, func(now time.Duration) {
+		e := fault.Entry{Fault: f, Start: fault.Moment{At: now}, Lasts: b.lasts}
 		if _, err := w.station.Plan(e); err != nil {
 			panic("scenario: " + err.Error())
 		}

@@ -1,0 +1,127 @@
+package scenario
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"haltmark/bench/plant"
+	"haltmark/bench/quantity"
+	"haltmark/bench/record"
+)
+
+// Winds of a scenario blow from where azimuth, at 0 deg, feels them most, and in
+// gusts that are small beside the mean.
+const (
+	windFrom      = "230 deg"
+	windIntensity = "2 %"
+	windRise      = "5 s"
+	// meanTime is longer than a mean takes to follow.
+	meanTime = 12 * time.Minute
+	gustTime = 30 * time.Second
+	speedMax = 40.0 // m/s
+)
+
+// weather sentences are of the wind and of the mast that tells it.
+func weather() []*Phrase {
+	return []*Phrase{
+		given("a wind blows {speed} below its {wind} limit for stowing",
+			"gusts of 2 % about that mean blow all the while, torque by attitude",
+			func(w *World, is Words) error {
+				return w.latent("wind_gusts", "station", wind(w.stowLimit(is)-is.Speed)...)
+			}).needs(blowing),
+		on("the wind rises to {speed} above its {wind} limit for stowing",
+			"gusts of 2 % about that mean blow from then on; waits until the limit is passed",
+			func(w *World, is Words) error { return w.windRises(is) }).needs(blowing),
+		on("the wind grows to {speed}", "gusts of 2 % about that mean blow from then on",
+			func(w *World, is Words) error { return w.blow(is.Speed) }).needs(blowing),
+		on("the antenna has been stowed", "waits until it has gone to its stow attitude by itself",
+			func(w *World, _ Words) error {
+				w.awaitStowed(w.lastCause)
+				if w.torqueOn(plant.Elevation, true) || !w.brakesSet(plant.Elevation) {
+					return errors.New("the antenna has not been stowed")
+				}
+				w.ringDown(plant.Elevation)
+				return nil
+			}),
+		on("the weather mast falls silent", "it says nothing more", mast("mast_silent")),
+		on("the weather mast calls its data not valid", "its sentences say so", mast("mast_invalid")),
+		on("the weather mast repeats its last word for ever", "it looks alive", mast("mast_frozen")),
+		on("the weather mast tells one second of {speed} too much",
+			"one of its sentences is wrong, and no wind", tellOneGust).needs(blowing),
+	}
+}
+
+// blowing holds a phrase to winds that there are.
+func blowing(is Words) error {
+	if v := float64(is.Speed); v <= 0 || v > speedMax {
+		return fmt.Errorf("%g m/s is no wind to try; need more than 0 m/s and at most %g m/s",
+			v, speedMax)
+	}
+	return nil
+}
+
+func wind(mean quantity.Speed) []string {
+	return []string{"mean", fmt.Sprintf("%g m/s", float64(max(mean, 0.1))),
+		"from", windFrom, "intensity", windIntensity, "rise", windRise}
+}
+
+func (w *World) stowLimit(is Words) quantity.Speed {
+	if is.Wind == "gust" {
+		return w.run.Station.StowWind.Gust
+	}
+	return w.run.Station.StowWind.Mean
+}
+
+func (w *World) blow(mean quantity.Speed) error {
+	return w.begins("wind", broken{name: "wind_gusts", target: "station", parameters: wind(mean)})
+}
+
+// windRises has a wind blow and waits until it passes its limit, which the station
+// marks as the stop cause.
+func (w *World) windRises(is Words) error {
+	if err := w.blow(w.stowLimit(is) + is.Speed); err != nil {
+		return err
+	}
+	wait := gustTime
+	if is.Wind == "mean" {
+		wait = meanTime
+	}
+	w.lastCause = "wind"
+	if !w.await(wait, func() bool {
+		_, passed := w.lastMark(record.Cause, "wind", "")
+		return passed
+	}) {
+		return fmt.Errorf("the wind has not passed its %s limit within %v", is.Wind, wait)
+	}
+	return nil
+}
+
+func mast(name string) action {
+	return func(w *World, _ Words) error {
+		if w.run.Station.Mast == nil {
+			return errors.New("the station has no weather mast")
+		}
+		return w.trouble("wind_doubtful", name, "mast", "", nil)
+	}
+}
+
+func tellOneGust(w *World, is Words) error {
+	by := []string{"by", fmt.Sprintf("%g m/s", float64(is.Speed))}
+	return w.begins("mast exaggerates", broken{"mast_spike", "mast", by, time.Second})
+}
+
+// awaitStowed waits until the antenna, told of its cause, has moved where it meant to
+// and rests on its brakes.
+func (w *World) awaitStowed(cause string) {
+	if !w.await(stowTime, func() bool { return w.told(cause) }) {
+		return
+	}
+	w.await(readyTime, func() bool { return w.torqueOn(plant.Elevation, true) })
+	w.await(stowTime, func() bool {
+		return !w.torqueOn(plant.Elevation, true) && w.brakesSet(plant.Elevation)
+	})
+}
+
+// stowTime is longer than any station takes.
+const stowTime = 6 * time.Minute
