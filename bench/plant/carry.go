@@ -7,7 +7,22 @@ func (p *Plant) Carry(in *Input) {
 		p.stepBooked(in)
 		return
 	}
-	p.stepAxes(in)
+	for i := range p.main {
+		m := &p.main[i]
+		switch {
+		case m.still && m.unchanged(&p.state, in):
+		case m.rigid:
+			p.stepRigid(m, in)
+		default:
+			p.stepElastic(m, in)
+		}
+	}
+	for i := range p.polarization {
+		a := &p.polarization[i]
+		if !a.still || in.MotorTorque[a.motor] != p.state.MotorTorque[a.motor] {
+			p.stepPolarization(a, in)
+		}
+	}
 }
 
 // BrakesSettled tells that every brake is where it is going.

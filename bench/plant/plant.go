@@ -88,31 +88,7 @@ func New(set Parameters, step time.Duration) (*Plant, error) {
 // allocate. A torque that is no number makes the axis's motion no number.
 func (p *Plant) Step(in *Input) {
 	p.brakesMove(in)
-	if p.books != nil {
-		p.stepBooked(in)
-		return
-	}
-	p.stepAxes(in)
-}
-
-// stepAxes moves every axis on that does not stand as it stood.
-func (p *Plant) stepAxes(in *Input) {
-	for i := range p.main {
-		m := &p.main[i]
-		switch {
-		case m.still && m.unchanged(&p.state, in):
-		case m.rigid:
-			p.stepRigid(m, in)
-		default:
-			p.stepElastic(m, in)
-		}
-	}
-	for i := range p.polarization {
-		a := &p.polarization[i]
-		if !a.still || in.MotorTorque[a.motor] != p.state.MotorTorque[a.motor] {
-			p.stepPolarization(a, in)
-		}
-	}
+	p.Carry(in)
 }
 
 // State returns the plant's state: a view that the next Step overwrites.

@@ -2,6 +2,7 @@ package station
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"haltmark/bench/plant"
@@ -16,8 +17,10 @@ import (
 
 // cruise is what holds from an ordinary step on.
 type cruise struct {
+	until        int64                   // a watchdog acts in that step
 	lower, upper [plant.MainAxes]float64 // no switch or buffer answers between, rad
-	held         [plant.MotorCount]bool  // by its brake
+	held         []int                   // motors, by their brakes
+	sleeps       [plant.AxisCount]bool   // with all its drives
 	pace         [plant.MotorCount]pace
 }
 
@@ -37,6 +40,8 @@ func (s *Station) hurry(look int64) {
 	if s.n >= last {
 		return
 	}
+	s.openGlance()
+	defer s.closeGlance()
 	if s.resting && s.Plant.Rests(&s.in) {
 		s.rest(last)
 		if s.n == look {
@@ -47,6 +52,7 @@ func (s *Station) hurry(look int64) {
 		return
 	}
 	if s.setOut() {
+		last = min(last, s.cruise.until)
 		for s.n < last && s.cruiseOn(s.n+1 == look) {
 		}
 	}
@@ -90,9 +96,7 @@ func (s *Station) rest(last int64) {
 	for s.n < last && s.agenda.waits() {
 		now := s.Now()
 		if s.n%encoderSteps == 0 {
-			for a := range s.Encoders {
-				s.stepEncoder(a, now)
-			}
+			s.glanceAt(now)
 		}
 		s.watch.pass(s, now)
 		next := s.n - s.n%each + each
@@ -118,9 +122,21 @@ func (s *Station) setOut() bool {
 	if state.BrakeDragging != none || s.watch.owes(none) {
 		return false
 	}
-	c.held = state.BrakeSet
+	c.held, c.until = c.held[:0], math.MaxInt64
 	for m := range c.pace {
 		c.pace[m] = s.paceOf(m)
+		if c.pace[m] == paceCruises {
+			c.until = min(c.until, s.firstStep(s.Drives[m].Due()))
+		}
+		if state.BrakeSet[m] {
+			c.held = append(c.held, m)
+		}
+	}
+	for a := range plant.Axis(plant.AxisCount) {
+		first, count := a.Motors()
+		c.sleeps[a] = !slices.ContainsFunc(c.pace[first:first+count], func(p pace) bool {
+			return p != paceSleeps
+		})
 	}
 	s.resting = false
 	return true
@@ -168,13 +184,12 @@ func (s *Station) switchesAt(a plant.Axis, at quantity.Angle) bool {
 func (s *Station) cruiseOn(last bool) bool {
 	state, c := s.Plant.State(), &s.cruise
 	for a := range c.lower {
-		at := state.Position[a]
-		if !(c.lower[a] < at && at < c.upper[a]) {
+		if at := state.Position[a]; !(c.lower[a] < at && at < c.upper[a]) {
 			return false
 		}
 	}
-	for m, held := range &c.held {
-		if held && state.MotorRate[m] != 0 { // its brake may drag
+	for _, m := range c.held {
+		if state.MotorRate[m] != 0 { // its brake may drag
 			return false
 		}
 	}
@@ -183,13 +198,17 @@ func (s *Station) cruiseOn(last bool) bool {
 	}
 	now := s.Now()
 	if s.n%encoderSteps == 0 {
-		for a := range s.Encoders {
-			s.stepEncoder(a, now)
+		s.glanceAt(now)
+	}
+	on := true
+	for a := range plant.Axis(plant.AxisCount) {
+		if !s.lies(a) || last {
+			on = s.axisOn(a, now, last) && on
 		}
 	}
-	on := s.driveOn(now, last)
-	on = s.stillOn(now) && on
-	s.watch.follow(s, now, !on)
+	if w := s.watch; w != nil && (!on || now >= w.next) {
+		w.follow(s, now, !on)
+	}
 	if on {
 		s.Plant.Carry(&s.in)
 	} else {
@@ -199,31 +218,48 @@ func (s *Station) cruiseOn(last bool) bool {
 	return on
 }
 
-// driveOn carries the drives on, and tells whether all of them go on as they did.
-func (s *Station) driveOn(now time.Duration, last bool) bool {
-	rates, positions := &s.Plant.State().MotorRate, &s.Plant.State().MotorPosition
-	on := true
-	for m, d := range &s.Drives {
-		g := s.field.gearing[m]
-		switch {
-		case s.cruise.pace[m] == paceSleeps && rates[m] == 0:
-			if last {
-				s.wake(m, now)
-			}
-		case s.cruise.pace[m] == paceCruises && d.Cruise(now, g*rates[m], g*positions[m]):
-			s.in.MotorTorque[m] = g * d.Torque()
-		default:
-			on = s.stepOn(m, now, last) && on
+// lies tells that neither an axis nor its drives do anything.
+func (s *Station) lies(a plant.Axis) bool {
+	return s.cruise.sleeps[a] && s.still[a].told && s.still[a].below && s.Plant.Stands(a)
+}
+
+// axisOn carries the drives of an axis on and looks at its motion. It tells whether
+// the drives go on as they did and the axis did not come to rest or leave it.
+func (s *Station) axisOn(a plant.Axis, now time.Duration, last bool) bool {
+	state, q, w := s.Plant.State(), &s.still[a], s.watch
+	first, count := a.Motors()
+	on, below, limit := true, true, s.stillRate[a]
+	for m := first; m < first+count; m++ {
+		rate := state.MotorRate[m]
+		if s.cruise.pace[m] == paceCruises {
+			g := s.field.gearing[m]
+			s.in.MotorTorque[m] = g * s.Drives[m].Cruise(now, g*rate, g*state.MotorPosition[m])
+		} else {
+			on = s.driveOn(m, now, last) && on
+		}
+		below = below && -limit < rate && rate < limit
+		if w != nil {
+			w.seen[atMotorRate+m].add(rate)
+			w.seen[atTorque+m].add(s.in.MotorTorque[m])
 		}
 	}
-	return on
+	if w != nil {
+		w.seen[atPosition+int(a)].add(state.Position[a])
+		w.seen[atRate+int(a)].add(state.Rate[a])
+	}
+	if below == q.below && below == q.told {
+		return on
+	}
+	s.turnStillness(a, below, now)
+	return on && q.told == s.unit.Standstill[a]
 }
 
 // wake has a drive that sleeps look at the clock.
 func (s *Station) wake(m int, now time.Duration) { s.stepDrive(m, s.driving.demanded[m], now) }
 
-// stepOn is an ordinary step of one drive.
-func (s *Station) stepOn(m int, now time.Duration, last bool) bool {
+// driveOn carries a drive on that does not cruise: it sleeps, or takes an ordinary
+// step. It tells whether it goes on as it did.
+func (s *Station) driveOn(m int, now time.Duration, last bool) bool {
 	is := &s.driving
 	demanded, sto, powered, ready, state := is.demanded[m], is.sto[m], is.powered[m], is.ready[m],
 		is.state[m]
@@ -236,24 +272,4 @@ func (s *Station) stepOn(m int, now time.Duration, last bool) bool {
 	}
 	s.in.BrakeCoil[m] = s.enableChain(plant.MotorAxis[m]) && is.ready[m] && s.Interlock.BrakeRelease[m]
 	return false
-}
-
-// stillOn is watchStillness for axes in motion; it tells whether nothing turned.
-func (s *Station) stillOn(now time.Duration) bool {
-	on := true
-	rates := &s.Plant.State().MotorRate
-	for a := range s.still {
-		q := &s.still[a]
-		first, count := plant.Axis(a).Motors()
-		below := math.Abs(rates[first]) < s.stillRate[a]
-		if count == 2 {
-			below = below && math.Abs(rates[first+1]) < s.stillRate[a]
-		}
-		if below == q.below && below == q.told {
-			continue
-		}
-		s.turnStillness(plant.Axis(a), below, now)
-		on = on && q.told == s.unit.Standstill[a]
-	}
-	return on
 }

@@ -17,9 +17,6 @@ import (
 	"haltmark/emulators/weather"
 )
 
-// encoderSteps is the multiple of the plant step at which encoders sample.
-const encoderSteps = 4
-
 // Options are what a run chooses beside the station itself.
 type Options struct {
 	Step     time.Duration // plant step; 0 means 0.25 ms
@@ -63,6 +60,7 @@ type Station struct {
 	contacts  contacts // at the last step that was not idle
 	resting   bool     // nothing moved in it, and no drive had anything to do
 	cruise    cruise
+	glance    glance
 	still     [plant.AxisCount]stillness
 	stillRate [plant.AxisCount]float64 // rad/s
 }
@@ -122,6 +120,9 @@ func (s *Station) Parameters() *Parameters { return &s.set }
 // Advance brings the station to the last multiple of its step that is not after
 // now. What is written to it then acts in the step that follows.
 func (s *Station) Advance(now time.Duration) {
+	if now < s.Now()+s.step {
+		return
+	}
 	until := int64(now / s.step)
 	for whole := true; s.n < until; whole = false {
 		s.advance(whole || s.n+1 == until)

@@ -30,6 +30,9 @@ func stretches(t *testing.T) []stretch {
 		{name: "silence at rest, drives off"},
 		{name: "silence at rest, drives on", led: true},
 		{name: "silence in motion", led: true, rate: deg},
+		{name: "an encoder that comes to scatter", led: true, rate: deg, plan: []fault.Entry{{
+			Fault: mustFault(t, "encoder_noise", "azimuth", map[string]string{"within": "1 deg"}),
+			Start: moment(2530 * ms)}}},
 		{name: "emergency stop in motion", led: true, rate: deg,
 			begins: func(r *rig) { r.s.Interlock.Panel.EmergencyStop = [2]bool{true, true} }},
 		{name: "one channel of it", begins: func(r *rig) {
@@ -73,7 +76,7 @@ func TestAdvance_LongStretchesAreThoseOfEveryStep(t *testing.T) {
 			once.advance(at)
 			stepped.advance(at)
 			if got, want := once.told(), stepped.told(); !slices.Equal(got, want) {
-				t.Fatalf("%s: at %v the drives tell\n%v, step by step\n%v", row.name, at, got, want)
+				t.Fatalf("%s: at %v the devices tell\n%v, step by step\n%v", row.name, at, got, want)
 			}
 		}
 		if *once.s.Plant.State() != *stepped.s.Plant.State() {
@@ -89,9 +92,14 @@ func TestAdvance_LongStretchesAreThoseOfEveryStep(t *testing.T) {
 	}
 }
 
-// told is everything that the drives tell.
+// told is everything that drives and encoders tell.
 func (r *rig) told() []float64 {
 	var all []float64
+	for _, e := range r.s.Encoders {
+		for id := range e.Quantities() {
+			all = append(all, e.Load(id))
+		}
+	}
 	for _, d := range r.s.Drives {
 		for id := range d.Quantities() {
 			all = append(all, d.Load(id))

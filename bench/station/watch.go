@@ -18,11 +18,25 @@ type watch struct {
 	to     *record.Recorder
 	levels levels
 	values [columns]float64
-	mins   [tracked]float64
+	seen   [tracked]extremes // since the last row
+	mins   [tracked]float64  // of them, as a row has them
 	maxs   [tracked]float64
 	next   time.Duration
 	closed [plant.MotorCount]int64 // closures of a brake at speed
 	was    [plant.MotorCount]bool  // brake set
+}
+
+// extremes of one column.
+type extremes struct{ least, most float64 }
+
+// add takes in a value.
+func (e *extremes) add(v float64) {
+	if v < e.least {
+		e.least = v
+	}
+	if v > e.most {
+		e.most = v
+	}
 }
 
 // Columns of a sample: the tracked ones, with extremes, come first.
@@ -73,8 +87,8 @@ func newWatch(s *Station, to *record.Recorder) *watch {
 
 // openInterval starts new extremes.
 func (w *watch) openInterval() {
-	for i := range w.mins {
-		w.mins[i], w.maxs[i] = math.Inf(1), math.Inf(-1)
+	for i := range w.seen {
+		w.seen[i] = extremes{math.Inf(1), math.Inf(-1)}
 	}
 }
 
@@ -84,10 +98,10 @@ func (w *watch) look(s *Station, now time.Duration) {
 		return
 	}
 	state := s.Plant.State()
-	w.extremes(atPosition, state.Position[:])
-	w.extremes(atRate, state.Rate[:])
-	w.extremes(atMotorRate, state.MotorRate[:])
-	w.extremes(atTorque, s.in.MotorTorque[:])
+	w.take(atPosition, state.Position[:])
+	w.take(atRate, state.Rate[:])
+	w.take(atMotorRate, state.MotorRate[:])
+	w.take(atTorque, s.in.MotorTorque[:])
 	if w.was != state.BrakeSet {
 		w.closures(s, now)
 	}
@@ -97,29 +111,9 @@ func (w *watch) look(s *Station, now time.Duration) {
 	}
 }
 
-// follow is look at a step of a cruise; turned tells that something changed beside
-// motion.
+// follow is look at a step of a cruise, which has told the extremes; turned tells
+// that something changed beside motion.
 func (w *watch) follow(s *Station, now time.Duration, turned bool) {
-	if w == nil {
-		return
-	}
-	state := s.Plant.State()
-	for a := range plant.Axis(plant.AxisCount) {
-		if s.Plant.Stands(a) {
-			continue
-		}
-		w.extreme(atPosition+int(a), state.Position[a])
-		w.extreme(atRate+int(a), state.Rate[a])
-		first, count := a.Motors()
-		for m := first; m < first+count; m++ {
-			w.extreme(atMotorRate+m, state.MotorRate[m])
-		}
-	}
-	for m, pace := range &s.cruise.pace {
-		if pace != paceSleeps {
-			w.extreme(atTorque+m, s.in.MotorTorque[m])
-		}
-	}
 	if turned {
 		w.levels.look(w.to, s, now)
 	}
@@ -133,16 +127,6 @@ func (w *watch) owes(none [plant.MotorCount]bool) bool {
 	return w != nil && (w.levels.from.pressed || w.levels.from.dragging != none)
 }
 
-// extreme takes in a value of one column.
-func (w *watch) extreme(k int, v float64) {
-	if v < w.mins[k] {
-		w.mins[k] = v
-	}
-	if v > w.maxs[k] {
-		w.maxs[k] = v
-	}
-}
-
 // pass is look at a step at which nothing can have changed.
 func (w *watch) pass(s *Station, now time.Duration) {
 	if w != nil && now >= w.next {
@@ -150,21 +134,16 @@ func (w *watch) pass(s *Station, now time.Duration) {
 	}
 }
 
-// extremes takes in values of the columns from the first on.
-func (w *watch) extremes(first int, values []float64) {
-	mins, maxs := w.mins[first:][:len(values)], w.maxs[first:][:len(values)]
+// take takes in values of the columns from the first on.
+func (w *watch) take(first int, values []float64) {
 	for i, v := range values {
-		if v < mins[i] {
-			mins[i] = v
-		}
-		if v > maxs[i] {
-			maxs[i] = v
-		}
+		w.seen[first+i].add(v)
 	}
 }
 
 // sample writes a row and opens the next interval with the present values.
 func (w *watch) sample(s *Station, now time.Duration) {
+	s.closeGlance()
 	state := s.Plant.State()
 	copy(w.values[atPosition:], state.Position[:])
 	copy(w.values[atRate:], state.Rate[:])
@@ -175,9 +154,11 @@ func (w *watch) sample(s *Station, now time.Duration) {
 	}
 	copy(w.values[atExternal:], s.in.External[:])
 	copy(w.values[atBuffer:], state.BufferDepth[:plant.MainAxes])
+	for i, v := range w.values[:tracked] {
+		w.mins[i], w.maxs[i] = w.seen[i].least, w.seen[i].most
+		w.seen[i] = extremes{v, v}
+	}
 	w.to.Sample(now, w.values[:], w.mins[:], w.maxs[:])
-	copy(w.mins[:], w.values[:tracked])
-	copy(w.maxs[:], w.values[:tracked])
 	w.next += samplePeriod
 }
 

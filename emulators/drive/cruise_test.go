@@ -13,7 +13,7 @@ import (
 // then does.
 func TestCruise_IsStep(t *testing.T) {
 	p := demo()
-	p.IntegralTime, p.VelocityOffTime = 300*time.Millisecond, 20*time.Millisecond
+	p.VelocityOffTime = 20 * time.Millisecond
 	p.Modes = cia402.SupportsProfileVelocity | cia402.SupportsCyclicVelocity
 	p.Interpolation = 20 * time.Millisecond
 	for _, mode := range []float64{float64(cia402.ModeProfileVelocity),
@@ -35,6 +35,8 @@ func TestCruise_IsStep(t *testing.T) {
 					r.store(TorqueOffset, -200)
 				case 3 * time.Second:
 					r.store(TargetVelocity, -deg)
+				case 4 * time.Second: // below the speed that it has
+					r.store(MaxVelocity, 0.7*deg)
 				case 5 * time.Second:
 					r.deaf = true
 				}
@@ -68,9 +70,10 @@ func TestCruise_IsStep(t *testing.T) {
 // cruise is step by Cruise; false without one.
 func (r *rig) cruise() bool {
 	before := r.in.MotorRate
-	if !r.d.Cruise(r.now, r.in.MotorRate, r.in.MotorPosition) {
+	if r.now >= r.d.Due() {
 		return false
 	}
+	r.d.Cruise(r.now, r.in.MotorRate, r.in.MotorPosition)
 	r.n++
 	r.in.MotorRate += (r.d.Torque() + r.load) / r.inertia * h.Seconds()
 	r.in.MotorPosition += (before + r.in.MotorRate) / 2 * h.Seconds()
@@ -91,6 +94,7 @@ func TestCruises_Not(t *testing.T) {
 		"disabled":           func(r *rig) { r.send(0) },
 		"a torque mode":      func(r *rig) { r.store(Mode, float64(cia402.ModeProfileTorque)) },
 		"a watch of its own": func(r *rig) { r.d.set.Overspeed = 1; r.d.refit() },
+		"an integral":        func(r *rig) { r.d.set.IntegralTime = time.Second; r.d.refit() },
 	} {
 		r := newRig(t, demo())
 		r.turn(deg)

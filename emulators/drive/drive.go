@@ -172,7 +172,7 @@ func (d *Drive) measure(in Input) {
 
 // stand finds out whether the motor is at standstill, objects 606F and 6070.
 func (d *Drive) stand() {
-	if math.Abs(d.rate) < float64(d.set.StandstillRate) {
+	if limit := float64(d.set.StandstillRate); -limit < d.rate && d.rate < limit {
 		d.still = d.now-d.fast >= d.set.StandstillTime
 	} else {
 		d.fast, d.still = d.now, false

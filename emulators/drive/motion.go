@@ -78,7 +78,7 @@ func (d *Drive) move(dt float64) {
 	if !d.plain {
 		limit = d.available(wanted, limit)
 	}
-	if math.Abs(wanted) > limit {
+	if beyond(wanted, limit) {
 		wanted = math.Copysign(limit, wanted)
 		d.limited = true
 	}
@@ -90,39 +90,57 @@ func (d *Drive) move(dt float64) {
 
 // speedLoop ramps the demand and gives the torque that its loop asks for.
 func (d *Drive) speedLoop(dt float64) float64 {
-	target, up, down := d.targetVelocity, d.slowBy, d.slowBy
 	if d.slowing {
-		target = 0
 		d.reached = d.still && d.demand == 0
+		d.lead(0, d.slowBy, d.slowBy, dt)
 	} else {
-		up, down = float64(d.set.Acceleration), float64(d.set.Deceleration)
-		if largest := d.largest; largest > 0 && math.Abs(target) > largest {
-			target = math.Copysign(largest, target)
-			d.limited = true
-		}
-		d.inWindow(target)
+		d.pursue(dt)
 	}
-	if d.mode == cia402.ModeCyclicVelocity && !d.slowing {
-		d.follow(target, dt)
-	} else if d.demand != target {
-		d.demand = ramp(d.demand, target, float64(up*dt), float64(down*dt))
-	}
-	miss := d.demand - d.rate
-	wanted := float64(d.gain * miss)
+	wanted := float64(d.gain * (d.demand - d.rate))
 	if d.resetS > 0 {
-		// Wound up no further than the torque that there is.
-		grown := d.integral + float64(wanted*dt/d.resetS)
-		if limit := d.maxTorque; math.Abs(grown) > limit {
-			grown = math.Copysign(limit, grown)
-		}
-		d.integral = grown
+		d.windUp(float64(wanted * dt / d.resetS))
 	}
 	return wanted + d.integral
 }
 
+// pursue takes the demand toward the target velocity.
+func (d *Drive) pursue(dt float64) {
+	target := d.targetVelocity
+	if d.tooFast(target) {
+		target = math.Copysign(d.largest, target)
+		d.limited = true
+	}
+	d.inWindow(target)
+	switch {
+	case d.demand == target:
+	case d.mode == cia402.ModeCyclicVelocity:
+		d.follow(target, dt)
+	default:
+		d.lead(target, float64(d.set.Acceleration), float64(d.set.Deceleration), dt)
+	}
+}
+
+// tooFast tells that a velocity is beyond objects 607F and 6080.
+func (d *Drive) tooFast(target float64) bool { return d.largest > 0 && beyond(target, d.largest) }
+
+// lead takes the demand to a target on ramps, rad/s^2.
+func (d *Drive) lead(target, up, down, dt float64) {
+	if d.demand != target {
+		d.demand = ramp(d.demand, target, float64(up*dt), float64(down*dt))
+	}
+}
+
+// windUp grows the integral, no further than the torque that there is.
+func (d *Drive) windUp(by float64) {
+	d.integral += by
+	if limit := d.maxTorque; math.Abs(d.integral) > limit {
+		d.integral = math.Copysign(limit, d.integral)
+	}
+}
+
 // inWindow keeps track of objects 606D and 606E.
 func (d *Drive) inWindow(target float64) {
-	if math.Abs(target-d.rate) > float64(d.set.VelocityOff) {
+	if beyond(target-d.rate, float64(d.set.VelocityOff)) {
 		d.off, d.reached = d.now, false
 		return
 	}
@@ -179,6 +197,9 @@ func (d *Drive) spoilTorque() {
 	}
 	d.torque *= 1 - min(max(float64(f.TorqueLoss), 0), 1)
 }
+
+// beyond tells that the size of a value is above a limit.
+func beyond(value, limit float64) bool { return value > limit || value < -limit }
 
 // ramp moves a value toward its target: by at most up away from nought, by at
 // most down toward it. A value that changes sign comes to nought first.

@@ -155,6 +155,28 @@ func (e *Encoder) Step(now time.Duration, axisPosition float64) {
 	}
 }
 
+// Holds tells until when steps only take in the angle: a step before may then be
+// left out, if Skip counts it and one follows before anybody reads. It is nought
+// for an encoder that lies, of which every step counts.
+func (e *Encoder) Holds() time.Duration {
+	if !e.started || e.lies || e.Faults != e.was {
+		return 0
+	}
+	until := e.gateOpen + e.set.SpeedGate
+	if e.Second != nil {
+		until = min(until, e.Second.Holds())
+	}
+	return until
+}
+
+// Skip counts steps that are left out.
+func (e *Encoder) Skip(steps uint64) {
+	e.steps += steps
+	if e.Second != nil {
+		e.Second.Skip(steps)
+	}
+}
+
 // angleMax bounds what is taken for an angle, rad: a number beyond it, or none,
 // leaves the last one standing.
 const angleMax = 1e9
