@@ -13,6 +13,7 @@ type table struct {
 	cells []cell
 	slots []slot // of all cells, in their order
 	zero  bool   // gaps read as zero
+	found int    // by the last find: requests come by the same addresses again
 }
 
 // cell is the smallest thing that is written at once: one value, one coil, or
@@ -119,6 +120,9 @@ func (t *table) measureRuns() {
 
 // find returns the index of the first cell that ends after an address.
 func (t *table) find(address int) int {
+	if t.found < len(t.cells) && t.cells[t.found].start == address {
+		return t.found
+	}
 	low, high := 0, len(t.cells)
 	for low < high {
 		middle := (low + high) / 2
@@ -128,6 +132,7 @@ func (t *table) find(address int) int {
 			low = middle + 1
 		}
 	}
+	t.found = low
 	return low
 }
 
