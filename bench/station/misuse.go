@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"haltmark/bench/fault"
+	"haltmark/bench/plant"
 	"haltmark/emulators/encoder"
 	"haltmark/emulators/interlock"
 )
@@ -79,6 +80,9 @@ func (s *Station) spoilMachine(effect fault.Effect, on bool) bool {
 
 // misbehaviour is the field of a drive that stands for one.
 func (s *Station) misbehaviour(e fault.DriveMisbehaves) *bool {
+	if f := s.feedback(e); f != nil {
+		return f
+	}
 	f := &s.Drives[e.Motor].Faults
 	return map[fault.Misbehaviour]*bool{
 		fault.FeedbackFrozen: &f.FrozenFeedback, fault.FeedbackReversed: &f.ReversedFeedback,
@@ -86,6 +90,25 @@ func (s *Station) misbehaviour(e fault.DriveMisbehaves) *bool {
 		fault.IgnoresCommand: &f.IgnoreCommand, fault.IgnoresStop: &f.IgnoreStop,
 		fault.STODead: &f.STODead, fault.StatusStale: &f.Stale, fault.WarningRaised: &f.Warning,
 	}[e.How]
+}
+
+// feedback is that of one motor of a servo unit; nil for anything else.
+func (s *Station) feedback(e fault.DriveMisbehaves) *bool {
+	axis := plant.MotorAxis[e.Motor]
+	if !axis.Main() || s.servos[axis] == nil {
+		return nil
+	}
+	first, _ := axis.Motors()
+	f := &s.servos[axis].Feedback[e.Motor-first]
+	switch e.How {
+	case fault.FeedbackFrozen:
+		return &f.Frozen
+	case fault.FeedbackReversed:
+		return &f.Reversed
+	case fault.FeedbackDead:
+		return &f.Dead
+	}
+	return nil
 }
 
 // spoilEncoder maps further faults of encoders, which tell them from this very

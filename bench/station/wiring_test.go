@@ -45,6 +45,7 @@ func TestWiring_TruthTable(t *testing.T) {
 		panel := &r.s.Interlock.Panel
 		panel.Mode = interlock.Local
 		panel.Override, panel.HandDirection = row.overridden, 1
+		panel.Enabling = true
 		panel.Isolator[plant.Azimuth] = row.isolated
 		r.run(at - cycle)
 		panel.EmergencyStop = [2]bool{row.relayOpen, row.relayOpen}

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"haltmark/bench/quantity"
+	"haltmark/emulators/cia402"
 )
 
 // ServoMotors is how many motors a servo unit turns.
@@ -22,13 +23,34 @@ type ServoParameters struct {
 // one wire face, whose torques are those of both motors together: 1000 per mille is
 // twice the rated torque of one. Inside, it shares the torque, keeps the motors
 // biased against each other while its power stage is on, and damps their play.
+// It watches them against each other: where they differ for long, the feedback of one
+// is not to be trusted, and the unit trips.
 type Servo struct {
 	Drive
+	// Feedback may be changed between steps; all false is healthy.
+	Feedback [ServoMotors]Feedback
+
 	set    ServoParameters
 	damper float64 // N m s/rad
 	rates  [ServoMotors]float64
+	turns  [ServoMotors]float64
+	alike  time.Duration // when the motors last turned alike
 	torque [ServoMotors]float64
 }
+
+// Feedback is how that of one motor of a servo unit lies.
+type Feedback struct {
+	Frozen   bool // speed and position keep their last values
+	Reversed bool // both have the wrong sign
+	Dead     bool // speed reads nought
+}
+
+// The motors of a unit turn alike, but for their play, within a share of the largest
+// velocity; a difference that lasts is a sensor at fault (common practice).
+const (
+	apartShare = 0.5
+	apartTime  = 20 * time.Millisecond
+)
 
 // ServoInput is what reaches a servo unit: the speeds and angles of its motors,
 // as in Input, and the rest of Input, whose motor is not looked at.
@@ -70,12 +92,36 @@ func NewServo(p ServoParameters) *Servo {
 
 // Step carries the unit to now. Its speed is the mean of its motors'.
 func (s *Servo) Step(now time.Duration, in ServoInput) {
-	first, second := in.MotorRate[0], in.MotorRate[1]
-	in.Input.MotorRate = (first + second) / 2
-	in.Input.MotorPosition = (in.MotorPosition[0] + in.MotorPosition[1]) / 2
-	s.rates = in.MotorRate
+	for i, f := range s.Feedback {
+		if !f.Frozen {
+			s.rates[i], s.turns[i] = f.tell(in.MotorRate[i], in.MotorPosition[i])
+		}
+	}
+	in.Input.MotorRate = (s.rates[0] + s.rates[1]) / 2
+	in.Input.MotorPosition = (s.turns[0] + s.turns[1]) / 2
 	s.Drive.Step(now, in.Input)
+	s.compare(now)
 	s.share()
+}
+
+func (f *Feedback) tell(rate, turn float64) (toldRate, toldTurn float64) {
+	if f.Reversed {
+		rate, turn = -rate, -turn
+	}
+	if f.Dead {
+		rate = 0
+	}
+	return rate, turn
+}
+
+// compare trips the unit where its motors have differed for too long.
+func (s *Servo) compare(now time.Duration) {
+	limit := apartShare * float64(s.set.Motor.MaxVelocity)
+	if apart := math.Abs(s.rates[0] - s.rates[1]); limit == 0 || apart <= limit || !s.PowerOn() {
+		s.alike = now
+	} else if now-s.alike >= apartTime {
+		s.Trip(cia402.ErrorSensor)
+	}
 }
 
 // share splits the torque: half for each, the bias, and what damps the difference

@@ -127,3 +127,34 @@ func TestServo_Check(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// A sensor that lies about one motor of a unit is found by the other one (common
+// practice), within 20 ms, and removes the torque at once.
+func TestServo_FindsASensorThatLies(t *testing.T) {
+	for name, lies := range map[string]Feedback{
+		"dead": {Dead: true}, "reversed": {Reversed: true}, "frozen": {Frozen: true}, "sound": {},
+	} {
+		p := small()
+		p.Motor.MaxVelocity = 3 * quantity.DegreePerSecond
+		s := enabledServo(t, p, cia402.ModeProfileVelocity)
+		at := 300 * time.Millisecond
+		for now := h; now < at; now += h {
+			_ = s.Store(Controlword, 15) // the watchdog's food
+			if now == at/2 {
+				s.Feedback[1] = lies
+			}
+			rate := 3 * deg
+			if now < at/2 {
+				rate = deg // what a frozen one keeps
+			}
+			s.Step(now, ServoInput{MotorRate: [2]float64{rate, rate}, Input: Input{Supplied: true}})
+			late := now > at/2+apartTime+h
+			if tripped := s.State() == cia402.Fault; late && tripped != (name != "sound") {
+				t.Fatalf("%s: at %v in state %v", name, now, s.State())
+			}
+		}
+		if name != "sound" && s.MotorTorque(0) != 0 {
+			t.Errorf("%s: %g N m after the trip", name, s.MotorTorque(0))
+		}
+	}
+}
