@@ -32,7 +32,9 @@ var causes = [...]cause{
 	{"hand_released", 1, false, nil},
 	{"access_opened", 1, true, nil},
 	{"overspeed", 0, false, nil}, // found when the motors pass the overspeed rate
-	{"runaway", 0, false, nil},   // what a controller calls a motor that will not obey
+	{"runaway", 0, false, // a motor that will not obey, or does not tell how it turns
+		[]string{"disagreement.time", "controller.doubt_margin"}},
+	{"brake_feedback", 1, true, []string{"brake.feedback"}},
 	{"operator_stop", 2, false, nil},
 	{"supply_lost", 0, true, nil},
 	{"wind", 1, true, []string{"wind.gust"}}, // a drive to the stow attitude comes first
@@ -46,6 +48,12 @@ func causeNamed(name string) (cause, bool) {
 		}
 	}
 	return cause{}, false
+}
+
+// names tells whether a report of one cause names another: a motor out of control is
+// found by its speed or by its own drive as well as by its partner's.
+func names(told, cause string) bool {
+	return told == cause || cause == "runaway" && (told == "overspeed" || told == "drive_trip")
 }
 
 func knownCause(name string) bool {

@@ -130,6 +130,12 @@ func TestWatch_BrakeAtSpeed(t *testing.T) {
 		"azimuth"), q), 0, verdict.Pass)
 	is(t, "by another that was told", watch(t, fast().mark(4900*ms, record.Report, "final_limit",
 		"azimuth"), q), 1, verdict.Fail)
+	is(t, "by itself", watch(t, fast().edge(time.Second, "azimuth.1.brake_coil", 1), q), 0,
+		verdict.Pass)
+	late := fast().mark(3*time.Second, record.Report, "encoder_doubted", "azimuth")
+	is(t, "at the end of the controller's ramp time, 1.9 s", watch(t, late, q), 0, verdict.Pass)
+	early := fast().mark(4*time.Second, record.Report, "encoder_doubted", "azimuth")
+	is(t, "before it", watch(t, early, q), 1, verdict.Fail)
 	is(t, "at the end of SS1", watch(t, fast().edge(4900*ms, "relay.delayed", 0), q), 0,
 		verdict.Pass)
 }
@@ -144,6 +150,8 @@ func TestWatch_BrakeDraggedAndReleased(t *testing.T) {
 	w.edge(3*time.Second, "azimuth.1.brake_dragging", 1).
 		edge(3025*ms, "azimuth.1.brake_dragging", 0)
 	is(t, "dragged", watch(t, w, drag), 0.025, verdict.Fail)
+	w.edge(2*time.Second, "azimuth.1.brake_coil", 1).edge(3015*ms, "azimuth.1.brake_coil", 0)
+	is(t, "dragged by itself, then by a released coil", watch(t, w, drag), 0.010, verdict.Fail)
 	late := newWorld(9*time.Second).edge(time.Second, "azimuth.1.brake_set", 0).
 		edge(1200*ms, "azimuth.1.torque_on", 1)
 	is(t, "torque after", watch(t, late, release), -0.2, verdict.Fail)

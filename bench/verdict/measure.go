@@ -56,6 +56,7 @@ func measures() []measure {
 		{name: "inward_rate", dimension: rate, read: inwardRate},
 		{name: "peak_rate", dimension: rate, read: peakRate},
 		{name: "torque_stays_off", dimension: span, read: torqueStaysOff},
+		{name: "torque_stays_on", dimension: span, read: torqueStaysOn},
 		{name: "refused", dimension: count, read: refused},
 		{name: "horn_before_motion", dimension: span, read: hornBefore,
 			occasions: firstMotions},

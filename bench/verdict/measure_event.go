@@ -1,6 +1,7 @@
 package verdict
 
 import (
+	"math"
 	"strings"
 	"time"
 )
@@ -17,7 +18,7 @@ func reportTime(s *scene, o occasion) (reading, error) {
 		if m.kind != "report" || m.at < o.from {
 			continue
 		}
-		if m.name == o.cause {
+		if names(m.name, o.cause) {
 			return reading{value: (m.at - start).Seconds(), at: m.at, from: start,
 				until: m.at, slope: 1}, nil
 		}
@@ -58,8 +59,27 @@ func torqueStaysOff(s *scene, o occasion) (reading, error) {
 	if err != nil {
 		return reading{}, err
 	}
-	on = on.cut(o.from, max(until, o.from))
-	r := reading{from: o.from, until: until, at: until, slope: 1}
+	return spent(on.cut(o.from, max(until, o.from))), nil
+}
+
+// torqueStaysOn is the time in a window during which a motor of an axis lacks torque.
+func torqueStaysOn(s *scene, o occasion) (reading, error) {
+	until := s.window(o)
+	lacks := constant(0, s.from, s.until)
+	for _, motor := range motorsOf(o.axis) {
+		on, err := s.levels(motor + ".torque_on")
+		if err != nil {
+			return reading{}, err
+		}
+		off := on.signal(s.from, s.until).each(func(v float64) float64 { return 1 - v })
+		lacks = join(lacks, off, math.Max)
+	}
+	return spent(lacks.cut(o.from, max(until, o.from))), nil
+}
+
+// spent is the time that a signal is 1, and where it first was.
+func spent(on Signal) reading {
+	r := reading{from: on.At[0], until: on.End, at: on.End, slope: 1}
 	for i, v := range on.Value {
 		if v == 1 {
 			r.value += (on.pieceEnd(i) - on.At[i]).Seconds()
@@ -69,7 +89,7 @@ func torqueStaysOff(s *scene, o occasion) (reading, error) {
 	if r.value == 0 {
 		r.slope = 0
 	}
-	return r, nil
+	return r
 }
 
 // refused counts what a refused command changed: the controller's state, the

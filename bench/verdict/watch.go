@@ -148,7 +148,8 @@ func overspeeds(s *scene, _ Requirement) ([]occasion, error) {
 }
 
 // driven is 1 where a motor of the axis is beyond the overspeed rate and the axis
-// has torque on.
+// has torque on. A motor that no longer tells how it turns has no drive-reported speed
+// to be found by; its axis is judged by its partner's, and by its own time.
 func (s *scene) driven(axis string) (Signal, error) {
 	limit, err := s.limits.value("<axis>.overspeed_rate", axis, "")
 	if err != nil {
@@ -164,9 +165,24 @@ func (s *scene) driven(axis string) (Signal, error) {
 		if err != nil {
 			return Signal{}, err
 		}
+		if lies := s.disobeys(motor); lies < one.End {
+			one = one.cut(one.At[0], lies)
+			one.add(lies, 0)
+			one.End = s.until
+		}
 		fast = join(fast, one, math.Max)
 	}
 	return join(fast, on, math.Min), nil
+}
+
+// disobeys is when a motor began to be a cause of runaway; after the end where never.
+func (s *scene) disobeys(motor string) time.Duration {
+	for _, m := range s.marks {
+		if m.kind == "cause" && m.name == "runaway" && m.text == motor {
+			return m.at
+		}
+	}
+	return s.until + 1
 }
 
 // overspeed judges: always, too fast with torque on implies that it has not

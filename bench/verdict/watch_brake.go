@@ -61,12 +61,24 @@ func brakeAtSpeed(s *scene, o occasion) (reading, error) {
 	if len(fast.rises(o.from-near, o.from+near)) == 0 {
 		return r, nil
 	}
+	coil, err := s.levels(o.item + ".brake_coil")
+	if err != nil || coil.level(o.from) == 1 { // it closed by itself
+		return r, err
+	}
 	explained, err := s.relayEnded(o.from, excuse)
+	if err != nil {
+		return r, err
+	}
+	ramp, err := s.span("interlock.ss1_time", "")
 	if err != nil {
 		return r, err
 	}
 	for _, m := range s.marks {
 		c, known := causeNamed(m.name)
+		since := o.from - m.at
+		if m.kind == "report" && known && c.category == 1 && since >= ramp && since <= ramp+excuse {
+			explained = true // the end of the ramp time that the controller monitors
+		}
 		told := m.kind == "report" && (m.name == "overspeed" || m.name == "runaway")
 		if !(m.kind == "cause" || told) || !known || c.category != 0 {
 			continue
@@ -83,7 +95,8 @@ func brakeAtSpeed(s *scene, o occasion) (reading, error) {
 }
 
 // brakeDragged is the longest that a brake was dragged from one switching on of its
-// motor's torque to the next: torque against the set brake while turning.
+// motor's torque to the next: torque against the set brake while turning. A brake that
+// closes by itself, its coil powered, is nobody's drag until the coil goes.
 func brakeDragged(s *scene, o occasion) (reading, error) {
 	r := reading{from: o.from, until: s.until, at: o.from}
 	torque, err := s.levels(o.item + ".torque_on")
@@ -97,7 +110,14 @@ func brakeDragged(s *scene, o occasion) (reading, error) {
 	if err != nil {
 		return r, err
 	}
-	drag := drags.signal(s.from, s.until).cut(o.from, r.until)
+	coil, err := s.levels(o.item + ".brake_coil")
+	if err != nil {
+		return r, err
+	}
+	released := coil.signal(s.from, s.until)
+	drag := join(drags.signal(s.from, s.until), released,
+		func(drags, released float64) float64 { return drags * (1 - released) })
+	drag = drag.cut(o.from, r.until)
 	rule := Holds(drag)
 	for i, v := range drag.Value {
 		if v != 1 {

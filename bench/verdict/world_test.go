@@ -56,6 +56,7 @@ func initial() []record.Edge {
 	}
 	for _, motor := range plant.MotorNames {
 		level[motor+".torque_on"], level[motor+".brake_set"] = 0, 1
+		level[motor+".brake_coil"] = 0
 		level[motor+".brake_dragging"], level[motor+".closed_at_speed"] = 0, 0
 	}
 	var all []record.Edge
