@@ -200,6 +200,7 @@ func (s *Station) standinAxis(axis plant.Axis, e encoder.Parameters) standin.Axi
 		Acceleration:       quantity.Acceleration(a.Acceleration.value),
 		StopRamp:           quantity.Acceleration(a.StopRamp.value),
 		StopJerk:           quantity.Jerk(a.StopJerk.value),
+		RampTime:           f.Interlock.SS1Time.span(),
 		RatedTorque:        quantity.Torque(a.RatedTorque.value),
 		Inertia:            quantity.Inertia(s.wholeInertia(axis)),
 		Friction:           quantity.Torque(a.Coulomb.value),

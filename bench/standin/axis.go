@@ -297,8 +297,14 @@ func (a *axis) brakesSet() int {
 	return n
 }
 
-// rampDown is the category 1 ramp; at standstill the brakes follow.
+// rampDown is the category 1 ramp; at standstill the brakes follow, and what has not
+// come to it within the monitored ramp time loses its torque as it is.
 func (a *axis) rampDown(now time.Duration, dt float64) {
+	if over := a.set.RampTime; over > 0 && now-a.since >= over && !a.flaw.keepsTorque {
+		a.drop(now)
+		a.rest()
+		return
+	}
 	if a.held || math.Abs(a.motorRate()) < blockedShare*math.Abs(a.ref.rate) {
 		a.fromActual()
 	}
@@ -329,7 +335,7 @@ func (a *axis) setBrakes(now time.Duration, dt float64) {
 		a.leaveToDrives(now)
 		return
 	}
-	if !a.set.Brakes || a.brakesSet() == a.set.Motors {
+	if !a.set.Brakes || a.brakesSet() == a.set.Motors || a.flaw.believesBrakes {
 		a.enter(off, now)
 		return
 	}

@@ -20,6 +20,7 @@ func testAxis() *AxisSettings {
 		Acceleration:   quantity.Acceleration(1.5 * float64(quantity.Degree)),
 		StopRamp:       quantity.Acceleration(2.2 * float64(quantity.Degree)),
 		StopJerk:       quantity.Jerk(10 * float64(quantity.Degree)),
+		RampTime:       1900 * time.Millisecond,
 		RatedTorque:    42e3, TorqueBias: 4e3, Inertia: 1e5,
 		PositionLoop: 0.5, SpeedLoop: 4,
 		StandstillRate: 0.05 * quantity.DegreePerSecond, StandstillHold: 100 * ms,

@@ -172,11 +172,14 @@ func (c *Controller) startAxes(now time.Duration) {
 // stopAxes is the operator's stop: category 2, torque stays on.
 func (c *Controller) stopAxes(now time.Duration) {
 	c.stowing = false
-	if c.flaw.obstinate {
+	if c.flaw.obstinate || c.flaw.ignoresOperator {
 		return
 	}
 	for k := range c.axes {
 		c.axes[k].goal = goal{kind: goalHold}
+		if c.flaw.dropsForOperator {
+			c.axes[k].stop(now)
+		}
 	}
 	if c.powered() {
 		c.raise(causeOperatorStop, allAxes, keepAlarm, now)

@@ -35,20 +35,23 @@ type flaw struct {
 	late       [causeCount]time.Duration
 	deaf, mute [causeCount]bool
 
-	tellsLate      time.Duration
-	brakesLate     time.Duration
-	handLate       time.Duration
-	hornShort      bool
-	ignoresAlarm   bool
-	followsJumps   bool
-	weakRamp       bool
-	brakesTooLate  bool // plans its stop at a software limit with three times its ramp
-	keepsTorque    bool
-	stowsAtOnce    bool // takes one word of the mast for a gust
-	stowsFromLocal bool
-	stowsAndHolds  bool // stays on its motors in the stow attitude
-	leavesStow     bool // drives back out of the stow attitude
-	rampsSilent    bool // a silent drive's axis ramps instead of losing its enable
+	tellsLate        time.Duration
+	brakesLate       time.Duration
+	handLate         time.Duration
+	hornShort        bool
+	ignoresAlarm     bool
+	followsJumps     bool
+	weakRamp         bool
+	brakesTooLate    bool // plans its stop at a software limit with three times its ramp
+	keepsTorque      bool
+	stowsAtOnce      bool // takes one word of the mast for a gust
+	stowsFromLocal   bool
+	stowsAndHolds    bool // stays on its motors in the stow attitude
+	ignoresOperator  bool
+	dropsForOperator bool
+	believesBrakes   bool // lets its torque go without having seen its brakes
+	leavesStow       bool // drives back out of the stow attitude
+	rampsSilent      bool // a silent drive's axis ramps instead of losing its enable
 }
 
 // Defect is a seeded fault of the controller's logic, for showing that the
@@ -125,6 +128,10 @@ func brokenRestraints() []Defect {
 			func(f *flaw) { f.dragsBrake = true }},
 		{"release_unproved", "releases the brakes before there is torque", "HR-072",
 			func(f *flaw) { f.releasesUnproved = true }},
+		{"operator_stop_drops", "takes its torque off for an operator's stop", "HR-013",
+			func(f *flaw) { f.dropsForOperator = true }},
+		{"brakes_unseen", "lets its torque go without having seen its brakes", "HR-077",
+			func(f *flaw) { f.believesBrakes = true }},
 		{"stow_left", "drives back out of its stow attitude", "HR-083",
 			func(f *flaw) { f.leavesStow = true }},
 		{"stow_from_local", "drives to stow by itself in local and maintenance", "HR-084",

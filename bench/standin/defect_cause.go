@@ -49,6 +49,10 @@ func deafReactions() []Defect {
 			causeModeChanged),
 		deaf("runaway_ignored", "looks at no speed of its motors", "HR-061",
 			causeRunaway, causeOverspeed, causeFollowingError, causeEncoderDoubted),
+		{"operator_stop_ignored", "moves on when its operator stops it", "HR-012",
+			func(f *flaw) { f.ignoresOperator = true }},
+		deaf("brake_feedback_ignored", "drives on against a brake that is seen set", "HR-073",
+			causeBrakeFeedback),
 		deaf("wind_ignored", "does not stow in a strong wind", "HR-080", causeWind),
 		deaf("mast_trusted", "trusts a mast that says nothing", "HR-081", causeWindDoubtful),
 		{"stow_on_torque", "stays on its motors in the stow attitude", "HR-080",
@@ -77,7 +81,7 @@ func muteReactions() []Defect {
 		mute(causeEmergencyStop, "HR-024"), mute(causeAccessOpened, "HR-038"),
 		mute(causeEncoderLost, "HR-042"), mute(causeEncoderDoubted, "HR-045"),
 		mute(causeDriveTrip, "HR-053"), mute(causeDriveSilent, "HR-056"),
-		mute(causeWindDoubtful, "HR-082"),
+		mute(causeWindDoubtful, "HR-082"), mute(causeBrakeFeedback, "HR-076"),
 	}
 }
 

@@ -72,6 +72,7 @@ type AxisSettings struct {
 	Acceleration       quantity.Acceleration
 	StopRamp           quantity.Acceleration
 	StopJerk           quantity.Jerk
+	RampTime           time.Duration // monitored: a ramp is over then, whatever came of it
 	RatedTorque        quantity.Torque
 	TorqueBias         quantity.Torque
 	Inertia            quantity.Inertia // load and motors together

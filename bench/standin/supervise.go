@@ -18,7 +18,7 @@ const (
 
 // timers hold since when a doubt of an axis has lasted; zero is not at all.
 type timers struct {
-	encoder, pair, runaway, following, brake time.Duration
+	encoder, pair, runaway, following, brake, speed time.Duration
 }
 
 // lasting keeps a doubt's beginning and tells whether it has lasted long enough.
@@ -161,10 +161,22 @@ func (c *Controller) superviseDrives(i int, now time.Duration) {
 		(a.phase == running || a.phase == ramping || a.phase == releasing)
 	apart := moving && count == 2 &&
 		math.Abs(a.motors[0].rate-a.motors[1].rate) > float64(a.set.DisagreeRate)
+	// Of two motors that differ the axis tells which one is true; twice is no swing.
+	fast := apart && !a.blind && math.Abs(a.rate) > overspeedShare*float64(a.set.FullRate)
+	if lasting(&t.speed, fast, now, c.set.Timing.Cycle) {
+		c.raise(causeOverspeed, i, drop0Rest1, now)
+	}
 	if lasting(&t.pair, apart, now, a.set.DisagreeTime) {
+		if a.brakesSet() > 0 { // which is why
+			a.held = true
+			c.raise(causeBrakeFeedback, i, ramp1All, now)
+			return
+		}
 		c.raise(causeRunaway, i, drop0Rest1, now)
 	}
-	away := moving && math.Abs(a.motorRate()-a.out[0].rate) > runawayShare*float64(a.set.FullRate)
+	// An axis that its brake holds up is not one that runs away.
+	gap := math.Abs(a.motorRate() - a.out[0].rate)
+	away := moving && !(a.held && a.brakesSet() > 0) && gap > runawayShare*float64(a.set.FullRate)
 	if lasting(&t.runaway, away, now, a.set.DisagreeTime+runawayMargin) {
 		c.raise(causeRunaway, i, drop0Rest1, now)
 	}
