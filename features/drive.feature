@@ -66,3 +66,33 @@ Feature: A drive that trips, falls silent or is left alone stops its axis
         | axis      |
         | azimuth   |
         | elevation |
+
+  @HR-063 @HR-064 @HR-067
+  Rule: A motor whose speed is not told truly is switched off with its partner
+    Scenario Outline: The speed of motor <number> of <axis> <lie>
+      Given <axis> rests in mid-travel
+      When <axis> turns toward its upper end at half rate
+      And the speed of motor <number> of <axis> <lie>
+      Then the torque of <axis> is gone in time
+      And <axis> stops within its category 0 travel
+      And the management side is told of the motor that does not obey within 1 s
+
+      Examples:
+        | axis      | number | lie              |
+        | azimuth   | 1      | reads nought     |
+        | elevation | 2      | reads nought     |
+        | azimuth   | 2      | changes its sign |
+        | elevation | 1      | changes its sign |
+
+  @HR-047
+  Rule: A motor wired the wrong way round is found at the first motion
+    Scenario Outline: Motor <number> of <axis> is wired the wrong way round after an exchange
+      Given <axis> rests in mid-travel
+      And motor <number> of <axis> is wired the wrong way round
+      When <axis> is sent toward its upper end at full rate
+      Then <axis> is stopped within a small travel of its first motion
+
+      Examples:
+        | axis      | number |
+        | azimuth   | 1      |
+        | elevation | 2      |

@@ -31,6 +31,18 @@ Feature: The emergency stop stops every axis, in every mode, and does not let go
       And elevation stops within its category 1 time and travel
       And the torque of every axis is gone within the monitored ramp time
 
+    Scenario Outline: It is pressed while <axis> turns
+      Given <axis> rests in mid-travel
+      When <axis> turns toward its upper end at full rate
+      And the emergency stop is pressed
+      Then <axis> stops within its category 1 time
+      And the torque of every axis is gone within the monitored ramp time
+
+      Examples:
+        | axis           |
+        | polarization H |
+        | polarization V |
+
     Scenario: It is pressed while the antenna drives to stow
       Given elevation rests 10 deg inside its lower software limit
       When the antenna drives to stow

@@ -53,6 +53,18 @@ Feature: People at the antenna stop it, and nothing moves behind their back
       And the hand control is let go
       Then azimuth stops within its category 1 time and travel
 
+    Scenario Outline: The enabling device of <axis> is let go or squeezed through
+      Given <axis> rests in mid-travel
+      And the mode selector stands at <mode>
+      When <axis> is moved by hand toward its <end> end
+      And the enabling device is let go or squeezed through
+      Then <axis> stops within its category 1 time and travel
+
+      Examples:
+        | axis      | mode        | end   |
+        | azimuth   | local       | lower |
+        | elevation | maintenance | upper |
+
   @HR-031
   Rule: The horn sounds before the first motion
     Scenario: Azimuth is sent off from rest

@@ -49,7 +49,7 @@ func givens() []*Phrase {
 			}).needs(hasChannel),
 		g("the encoder of {axis} counts backwards", "its direction is reversed, as after an exchange",
 			func(w *World, is Words) error {
-				w.reversed = append(w.reversed, is.Axis)
+				w.reversed = append(w.reversed, reversal{is.Axis, -1})
 				return w.latent("encoder_reversed", is.Axis.String())
 			}),
 		g("a torque of {torque} pushes {axis} toward its {end} end",
@@ -92,6 +92,13 @@ func worn() []*Phrase {
 			"the controller never sees that brake set",
 			func(w *World, is Words) error {
 				return w.latent("brake_feedback_stuck", motorTarget(is), "at", "released")
+			}).needs(switched, hasMotor),
+		g("motor {number} of {axis} is wired the wrong way round",
+			"it turns the other way, torque and feedback alike",
+			func(w *World, is Words) error {
+				first, _ := is.Axis.Motors()
+				w.reversed = append(w.reversed, reversal{is.Axis, first + is.Number - 1})
+				return w.latent("direction_changed", motorTarget(is))
 			}).needs(switched, hasMotor),
 		g("the pre-limit switches of {axis} are swapped", "each end tells of the other one",
 			func(w *World, is Words) error {

@@ -1,6 +1,7 @@
 package scenario
 
 import (
+	"errors"
 	"fmt"
 	"time"
 
@@ -45,6 +46,10 @@ func motions() []*Phrase {
 			func(w *World, is Words) error { return w.awaitRest(is.Axis) }),
 		on("{axis} has come to a stop", "waits until the axis is at standstill, torque on or off",
 			func(w *World, is Words) error { return w.awaitStop(is.Axis) }),
+		on("the operator stops the antenna", "commands a stop from the management side",
+			stopByOperator),
+		on("{axis} is put to rest", "commands its rest: a ramp, then its brakes, then no torque",
+			func(w *World, is Words) error { return w.command("rest", int(is.Axis), 0) }),
 		on("the controller is armed", "arms it and waits for the horn",
 			func(w *World, _ Words) error { return w.ready() }),
 		on("a reset is commanded",
@@ -61,6 +66,18 @@ func motions() []*Phrase {
 				return w.command("reset", -1, 0)
 			}),
 	}
+}
+
+func stopByOperator(w *World, _ Words) error {
+	if err := w.begin(); err != nil {
+		return err
+	}
+	w.await(leadTime/10+w.phaseSpan(), nil)
+	w.clock.Do(func() {
+		w.recorder.Mark(w.clock.Now(), record.Cause, "operator_stop", "", "")
+	})
+	w.lastCause = "operator_stop"
+	return w.command("stop", -1, 0)
 }
 
 func sendThroughFinalLimit(w *World, is Words) error {
@@ -115,6 +132,8 @@ func people() []*Phrase {
 			func(w *World, _ Words) error {
 				return w.cause("hand_released", "", "", func(time.Duration) { w.letGo() })
 			}),
+		on("the enabling device is let go or squeezed through", "its contact opens, the hand "+
+			"control stays held", releaseEnabling),
 		on("{axis} is pushed by hand toward its {end} end for {span}",
 			"holds the hand control that long, whatever comes of it, then lets go",
 			func(w *World, is Words) error { return w.push(is, is.End, false) }).needs(lasts),
@@ -154,6 +173,15 @@ func (w *World) begins(what string, b broken) error {
 	})
 }
 
+func releaseEnabling(w *World, _ Words) error {
+	if !w.run.Station.Interlock.EnablingDevice {
+		return errors.New("the station has no enabling device")
+	}
+	return w.cause("hand_released", "", "enabling device", func(time.Duration) {
+		w.station.Interlock.Panel.Enabling = false
+	})
+}
+
 func openAccess(w *World, is Words) error {
 	return w.cause("access_opened", "", is.Access, func(time.Duration) {
 		p := &w.station.Interlock.Panel
@@ -166,6 +194,18 @@ func openAccess(w *World, is Words) error {
 			p.Pin[0] = true
 		}
 	})
+}
+
+// dragInMotion is a brake that half closes by itself.
+func dragInMotion(w *World, is Words) error {
+	share := fmt.Sprintf("%g %%", is.Share*100)
+	drag := broken{name: "brake_dragging", target: motorTarget(is),
+		parameters: []string{"torque", share}}
+	if err := w.begins("brake drags", drag); err != nil {
+		return err
+	}
+	return w.trouble("brake_feedback", "brake_feedback_stuck", motorTarget(is), is.Axis.String(),
+		[]string{"at", "set"})
 }
 
 func troubles() []*Phrase {
@@ -204,6 +244,16 @@ func troubles() []*Phrase {
 			drive("drive_silent", "drive_silent")).needs(hasMotor),
 		on("drive {number} of {axis} runs away", "it pulls at its peak torque whatever it is told",
 			drive("drive_runaway", "overspeed")).needs(hasMotor),
+		on("the speed of motor {number} of {axis} reads nought", "its drive does not notice",
+			drive("drive_feedback_dead", "runaway")).needs(hasMotor),
+		on("the speed of motor {number} of {axis} changes its sign", "its drive does not notice",
+			drive("drive_feedback_reversed", "runaway")).needs(hasMotor),
+		on("brake {number} of {axis} drags with {part} of its torque and is seen set",
+			"its lining rubs and its contact closes although its coil is powered", dragInMotion).
+			needs(switched, hasMotor),
+		on("the feedback of brake {number} of {axis} says set", "the brake itself stays released",
+			drive("brake_feedback_stuck", "brake_feedback", "at", "set")).
+			needs(switched, hasMotor),
 		on("the interlock unit falls silent", "it hears and answers no more",
 			func(w *World, _ Words) error {
 				return w.trouble("interlock_silent", "interlock_silent", "interlock", "", nil)

@@ -27,7 +27,7 @@ type World struct {
 	// What the Givens set.
 	position [plant.AxisCount]float64
 	placed   [plant.AxisCount]bool
-	reversed []plant.Axis
+	reversed []reversal
 	mode     interlock.Mode
 	plan     []fault.Entry
 
@@ -93,8 +93,8 @@ func (w *World) assemble() error {
 		return err
 	}
 	w.station.Interlock.Panel.Mode = w.mode
-	for _, a := range w.reversed {
-		w.markReversed(a)
+	for _, r := range w.reversed {
+		w.markReversed(r)
 	}
 	w.clock.Do(func() { w.listeners, err = w.station.Serve(w.net) })
 	if err != nil {
@@ -104,16 +104,32 @@ func (w *World) assemble() error {
 	return nil
 }
 
-// markReversed marks the doubt about an encoder that counts backwards at the step
-// at which it first differs from its motors by the rate of the supervision row.
-func (w *World) markReversed(a plant.Axis) {
+// reversal is what tells its motion with the wrong sign: the encoder of an axis, or one
+// of its motors.
+type reversal struct {
+	axis  plant.Axis
+	motor int // of the station; -1 for the encoder
+}
+
+// markReversed marks the doubt about what counts backwards at the step at which it
+// first differs from the (other) motor by the rate of the supervision row.
+func (w *World) markReversed(r reversal) {
 	limit, _, _ := w.run.Limits("disagreement.rate")
-	motor, _ := a.Motors()
+	first, _ := r.axis.Motors()
+	cause, what := "encoder_doubted", "counts backwards"
+	told := func(state *plant.State) float64 { return -state.Rate[r.axis] }
+	if r.motor >= 0 {
+		cause, what = "runaway", plant.MotorNames[r.motor]
+		told = func(state *plant.State) float64 { return -state.MotorRate[r.motor] }
+		if r.motor == first {
+			first++
+		}
+	}
 	w.station.When(func() bool {
 		state := w.station.Plant.State()
-		return math.Abs(state.Rate[a]+state.MotorRate[motor]) > limit
+		return math.Abs(told(state)-state.MotorRate[first]) > limit
 	}, func(now time.Duration) {
-		w.recorder.Mark(now, record.Cause, "encoder_doubted", a.String(), "counts backwards")
+		w.recorder.Mark(now, record.Cause, cause, r.axis.String(), what)
 	})
 }
 

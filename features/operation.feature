@@ -1,0 +1,15 @@
+Feature: A stop that is asked for leaves the antenna ready to go on
+
+  @HR-012 @HR-013
+  Rule: The operator's stop ends every motion and keeps the torque
+    Scenario Outline: The operator stops the antenna while <axis> turns toward its <end> end
+      Given <axis> rests in mid-travel
+      When <axis> turns toward its <end> end at full rate
+      And the operator stops the antenna
+      Then <axis> stops within its category 2 travel
+      And <axis> keeps its torque and is ready to go on
+
+      Examples:
+        | axis      | end   |
+        | azimuth   | upper |
+        | elevation | lower |
