@@ -12,8 +12,8 @@ const (
 	runawayShare   = 0.3
 	// What the encoder's own row finds comes first.
 	runawayMargin = 40 * time.Millisecond
-	// A reading further away than twice the full rate allows is not a position.
-	jumpShare = 2.0
+	// A reading further away than thrice the full rate allows is not a position.
+	jumpShare = 3.0
 )
 
 // timers hold since when a doubt of an axis has lasted; zero is not at all.
