@@ -36,8 +36,8 @@ func (d *Drive) Cruise(now time.Duration, rate, position float64) float64 {
 		d.pursue(dt)
 	}
 	wanted := d.offset + float64(d.gain*(d.demand-d.rate))
-	if beyond(wanted, d.maxTorque) {
-		wanted = math.Copysign(d.maxTorque, wanted)
+	if limit := d.underVoltage(d.maxTorque); beyond(wanted, limit) {
+		wanted = math.Copysign(limit, wanted)
 		d.limited = true
 	}
 	d.torque = wanted

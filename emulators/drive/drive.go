@@ -15,9 +15,21 @@ type Input struct {
 	MotorRate, MotorPosition float64
 	STO, Supplied            bool
 
-	Supply     quantity.Ratio // voltage as a share of the nominal; 0 means 1
-	Safe       SafeRequest    // the safe functions that are selected
-	PartnerOff bool           // the healthy contact of the axis's other drive is open
+	// Supply is the voltage as a share of the nominal; 0 means 1. It bounds the speed
+	// up to which there is peak torque, fills the link no further, and lets the drive
+	// trip below the link's own bound; torque below the base rate is the current's
+	// matter and stays.
+	Supply     quantity.Ratio
+	Safe       SafeRequest // the safe functions that are selected
+	PartnerOff bool        // the healthy contact of the axis's other drive is open
+}
+
+// voltage is the supply's as a share of the nominal.
+func (in *Input) voltage() float64 {
+	if in.Supply > 0 {
+		return float64(in.Supply)
+	}
+	return 1
 }
 
 // Drive is one drive. Its zero value is not usable; New makes one.
@@ -51,6 +63,9 @@ type Drive struct {
 	holding      bool    // SS2 or SOS keeps the demand at nought
 	byVoltage    bool    // a stop that spares the link
 	slope        float64 // rad/s^2, to the set point of a cyclic velocity
+
+	mains float64 // voltage of the supply at the last step
+	base  float64 // rad/s, up to which the voltage lets there be peak torque
 
 	// What a plain drive has none of.
 	plain bool
@@ -126,6 +141,10 @@ func (d *Drive) Step(now time.Duration, in Input) {
 	}
 	d.now = now
 	d.measure(in)
+	if v := in.voltage(); v != d.mains {
+		d.mains = v
+		d.rebase(v)
+	}
 	stop, supplied := in.STO, in.Supplied
 	if !d.plain {
 		supplied = d.feed(dt, &in)

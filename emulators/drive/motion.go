@@ -69,7 +69,7 @@ func (d *Drive) move(dt float64) {
 	if d.Faults.OffsetError != 0 {
 		wanted += float64(d.offset * float64(d.Faults.OffsetError))
 	}
-	limit := d.maxTorque
+	limit := d.underVoltage(d.maxTorque)
 	if cia402.TorqueMode(d.mode) && !d.slowing {
 		wanted = d.limitSpeed(wanted + d.torqueLoop(dt))
 	} else {

@@ -30,6 +30,10 @@ type Parameters struct {
 	// lets a torque target act at once.
 	TorqueSlope float64
 
+	// BaseRate is the speed up to which there is peak torque at nominal voltage;
+	// beyond it torque falls with speed. 0 is a torque that no voltage bounds.
+	BaseRate quantity.Rate
+
 	Options  cia402.Options
 	Watchdog time.Duration // longest silence of the controlword while enabled
 	SelfTest time.Duration // from supply on to switch on disabled
@@ -97,9 +101,10 @@ func (p Parameters) Check() error {
 		err = errors.Join(err, fmt.Errorf("drive: peak torque %v is below rated torque %v",
 			p.PeakTorque, p.RatedTorque))
 	}
-	if !(p.MaxVelocity >= 0) || !(p.VelocityOff >= 0) || !(p.TorqueSlope >= 0) {
-		err = errors.Join(err, errors.New(
-			"drive: largest velocity, velocity window and torque slope must not be negative"))
+	if !(p.MaxVelocity >= 0) || !(p.VelocityOff >= 0) || !(p.TorqueSlope >= 0) ||
+		!(p.BaseRate >= 0) {
+		err = errors.Join(err, errors.New("drive: largest velocity, velocity window, torque slope "+
+			"and base rate must not be negative"))
 	}
 	if !p.Options.Legal() {
 		err = errors.Join(err, fmt.Errorf("drive: option codes %+v: not all allowed", p.Options))

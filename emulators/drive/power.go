@@ -22,7 +22,7 @@ type Thermal struct {
 
 // Link is the direct-current link behind the power stage, told by energies and
 // times so that no voltage has to be known. Voltages are shares of the nominal.
-// Nought is a link that gives and takes anything.
+// Nought is a link that gives and takes anything at the voltage of its supply.
 type Link struct {
 	Energy   quantity.Energy // stored at nominal voltage
 	Chopper  quantity.Ratio  // the braking resistor acts above this
@@ -36,8 +36,7 @@ type Link struct {
 	Efficiency quantity.Ratio // of motor and power stage, both ways; 0 means 1
 	// Dip is the longest loss of supply that is only ridden through. After it the
 	// drive ramps down on what its motor gives back, and ends in fault 3120.
-	Dip      time.Duration
-	BaseRate quantity.Rate // above this share of it, torque falls with speed; 0 is none
+	Dip time.Duration
 }
 
 // Energies is where the energy of a drive with a link went since it began, J.
@@ -84,9 +83,9 @@ func (l Link) check() error {
 		return nil
 	}
 	if !(l.Energy > 0) || math.IsInf(float64(l.Energy), 0) || l.Resistor <= 0 || !(l.Heat > 0) ||
-		l.Cooling <= 0 || l.Dip < 0 || !(l.BaseRate >= 0) {
+		l.Cooling <= 0 || l.Dip < 0 {
 		return errors.New("drive: a link needs energy, resistor, heat and cooling above 0, and " +
-			"dip and base rate of 0 or more")
+			"a dip of 0 or more")
 	}
 	if !(0 < l.Under && l.Under < 1 && 1 < l.Chopper && l.Chopper < l.Over && l.Over < 10) {
 		return fmt.Errorf("drive: link voltages must be ordered: under %v, 100 %%, chopper %v, "+
@@ -118,6 +117,7 @@ func (d *Drive) feed(dt float64, in *Input) bool {
 	d.charge(dt, in)
 	l := &d.set.Link
 	level := p.Link / float64(l.Energy)
+	d.rebase(math.Sqrt(level))
 	full := level >= float64(l.Under*l.Under)
 	switch {
 	case !d.powered:
@@ -154,10 +154,7 @@ func (d *Drive) charge(dt float64, in *Input) {
 	if !in.Supplied {
 		return
 	}
-	supply := 1.0
-	if in.Supply > 0 {
-		supply = float64(in.Supply)
-	}
+	supply := in.voltage()
 	// The rectifier lifts the link to the mains and takes nothing back.
 	if level := float64(l.Energy) * supply * supply; p.Link < level {
 		p.Drawn += level - p.Link
@@ -218,7 +215,26 @@ func (d *Drive) warns() bool {
 	return d.set.Thermal.PeakTime > 0 && d.power.warm >= 0.8*d.bears()
 }
 
-// available is the torque limit that heat and voltage leave.
+// rebase takes in the voltage of the link, as a share of the nominal: the speed up
+// to which it drives the peak current through the motor goes with it. Textbook: the
+// back electromotive force of a motor grows with its speed.
+func (d *Drive) rebase(voltage float64) {
+	d.base = math.Inf(1)
+	if rate := float64(d.set.BaseRate); rate > 0 {
+		d.base = rate * voltage
+	}
+}
+
+// underVoltage is the torque that the voltage leaves of the peak above the base
+// rate, where the power stays what it is there. Common practice.
+func (d *Drive) underVoltage(limit float64) float64 {
+	if speed := math.Abs(d.rate); speed > d.base {
+		return min(limit, float64(d.set.PeakTorque)*d.base/speed)
+	}
+	return limit
+}
+
+// available is the torque limit that heat and the braking resistor leave.
 func (d *Drive) available(wanted, limit float64) float64 {
 	p, l := &d.power, &d.set.Link
 	if p.folded {
@@ -229,11 +245,6 @@ func (d *Drive) available(wanted, limit float64) float64 {
 		return limit
 	}
 	level := p.Link / float64(l.Energy)
-	if l.BaseRate > 0 {
-		if base := math.Sqrt(level) * float64(l.BaseRate); speed > base {
-			limit *= base / speed
-		}
-	}
 	// A stop on the voltage limit gives back no more than the resistor burns.
 	if d.slowing && d.byVoltage && wanted*d.rate < 0 && level >= float64(l.Chopper*l.Chopper) {
 		burns := 2 * p.Link / l.Resistor.Seconds()

@@ -200,19 +200,64 @@ func TestSupplyDip_MotoringDrainsTheLink(t *testing.T) {
 // Supply at 90 %: the torque that is left above the base rate goes with voltage
 // over speed. Common practice for field weakening without a field.
 func TestSupply_At90Percent(t *testing.T) {
-	for supply, want := range map[float64]float64{0: 1 / 2.0, 1: 1 / 2.0, 0.9: 0.9 / 2} {
+	for _, link := range []Link{{}, testLink()} {
+		for supply, want := range map[float64]float64{0: 1 / 2.0, 1: 1 / 2.0, 0.9: 0.9 / 2} {
+			p := demo()
+			p.Link = link
+			p.BaseRate = 1 * quantityRate(deg)
+			r := newRig(t, p)
+			r.in.Supply = quantityRatio(supply)
+			r.inertia, r.in.MotorRate = math.Inf(1), 2*deg // held at 2 deg/s
+			r.step()
+			r.enable()
+			r.store(TargetVelocity, 60*deg)
+			r.run(2 * time.Second) // the ramp asks for all there is
+			if got := r.d.Torque() / 84e3; math.Abs(got-want) > 1e-9 {
+				t.Errorf("supply %g: %.4f of the peak, want %.4f", supply, got, want)
+			}
+		}
+	}
+}
+
+// Below the base rate the current bounds the torque, and a low supply takes none of
+// it; above, the power stays what it is. A torque limit of the controller's that is
+// lower than what the voltage leaves decides by itself.
+func TestSupply_LeavesTorqueBelowTheBaseRate(t *testing.T) {
+	for _, row := range []struct{ rate, most, want float64 }{
+		{0.89 * deg, 2000, 1}, {0.91 * deg, 2000, 0.9 / 0.91}, {1.8 * deg, 2000, 0.5},
+		{1.8 * deg, 500, 0.25}, {-1.8 * deg, 2000, 0.5},
+	} {
 		p := demo()
-		p.Link = testLink()
-		p.Link.BaseRate = 1 * quantityRate(deg)
+		p.BaseRate = 1 * quantityRate(deg)
 		r := newRig(t, p)
-		r.in.Supply = quantityRatio(supply)
-		r.inertia, r.in.MotorRate = math.Inf(1), 2*deg // held at 2 deg/s
+		r.in.Supply = 0.9
+		r.inertia, r.in.MotorRate = math.Inf(1), row.rate
 		r.step()
 		r.enable()
+		r.store(MaxTorque, row.most)
 		r.store(TargetVelocity, 60*deg)
-		r.run(2 * time.Second) // the ramp asks for all there is
-		if got := r.d.Torque() / 84e3; math.Abs(got-want) > 1e-9 {
-			t.Errorf("supply %g: %.4f of the peak, want %.4f", supply, got, want)
+		r.run(2 * time.Second)
+		if got := r.d.Torque() / 84e3; math.Abs(got-row.want) > 1e-9 {
+			t.Errorf("at %.2f deg/s: %.4f of the peak, want %.4f", row.rate/deg, got, row.want)
+		}
+		if !r.d.Cruises() {
+			t.Error("a low supply alone keeps the drive from cruising")
+		}
+		was := r.d.Torque()
+		if r.d.Cruise(r.now+h, row.rate, r.in.MotorPosition); r.d.Torque() != was {
+			t.Errorf("at %.2f deg/s: %g N m by a cruise, %g by steps", row.rate/deg, r.d.Torque(), was)
+		}
+	}
+}
+
+// Object 6079 of a drive whose link is not modelled follows its supply.
+func TestSupply_IsToldAsTheLinkVoltage(t *testing.T) {
+	r := newRig(t, demo())
+	for supply, want := range map[float64]float64{0.9: 900, 0: 1000} {
+		r.in.Supply = quantityRatio(supply)
+		r.step()
+		if got := r.d.Load(LinkVoltage); math.Abs(got-want) > 1e-9 {
+			t.Errorf("supply %g: %g per mille, want %g", supply, got, want)
 		}
 	}
 }

@@ -33,13 +33,13 @@ func (d *Drive) pathDemand() float64 {
 }
 
 // linkVoltage is object 6079 as per mille of the nominal. A link that is not
-// modelled has its nominal voltage as long as there is a supply.
+// modelled has the voltage of its supply as long as there is one.
 func (d *Drive) linkVoltage() float64 {
 	if rated := float64(d.set.Link.Energy); rated > 0 {
 		return 1000 * math.Sqrt(d.power.Link/rated)
 	}
 	if d.supplied {
-		return 1000
+		return 1000 * d.mains
 	}
 	return 0
 }
