@@ -89,9 +89,10 @@ func (p *Plant) stepElastic(m *mainAxis, in *Input) {
 	m.external = in.External[m.axis]
 	onLoad := m.external
 	var up, down float64
-	if m.more != nil {
+	more := m.acting(in)
+	if more != nil {
 		onLoad, rate = p.moreOnLoad(m, in, position)
-		up, down = m.more.upNm, m.more.downNm
+		up, down = more.upNm, more.downNm
 	}
 	still := rate == 0
 	for i := range m.rotor {
@@ -126,8 +127,8 @@ func (p *Plant) stepElastic(m *mainAxis, in *Input) {
 	position += float64(half * now)
 	s.Position[m.axis] = position
 	m.still = still && now == 0
-	if m.more != nil {
-		m.more.after(m, position)
+	if more != nil {
+		more.after(m, position)
 	}
 	if !m.ends.clear(position) {
 		m.ends.note(s, m.axis)
@@ -142,9 +143,10 @@ func (p *Plant) stepRigid(m *mainAxis, in *Input) {
 	m.external = in.External[m.axis]
 	torque := m.external
 	var up, down float64
-	if m.more != nil {
+	more := m.acting(in)
+	if more != nil {
 		torque, rate = p.moreOnLoad(m, in, position)
-		up, down = m.more.upNm, m.more.downNm
+		up, down = more.upNm, more.downNm
 	}
 	dry := m.load.frictionNm(rate)
 	for k := m.first; k < m.first+2; k++ {
@@ -162,8 +164,8 @@ func (p *Plant) stepRigid(m *mainAxis, in *Input) {
 	position += float64(half * now)
 	s.Position[m.axis] = position
 	m.still = rate == 0 && now == 0
-	if m.more != nil {
-		m.more.after(m, position)
+	if more != nil {
+		more.after(m, position)
 	}
 	resisted := dry + up
 	if now > free {

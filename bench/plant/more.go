@@ -17,6 +17,27 @@ type more struct {
 	upNm, downNm float64
 	coupledNm    float64
 	coupledJ     float64
+
+	pinOnly bool // nothing here acts while the pin is out
+}
+
+// acting is what an axis has beside load, motors and ends as far as it matters in
+// this step; nil where that is a pin that is out and stays so.
+func (m *mainAxis) acting(in *Input) *more {
+	w := m.more
+	if w != nil && w.pinOnly && !w.pin.asked && !in.Pin[m.axis] {
+		return nil
+	}
+	return w
+}
+
+// seesPinOnly tells that an axis has nothing here but its pin. The elevation also
+// feels an azimuth whose inertia it changes.
+func (p *Plant) seesPinOnly(axis Axis) bool {
+	w := p.main[axis].more
+	coupled := p.main[Azimuth].more != nil && p.main[Azimuth].more.turning != nil
+	return w != nil && w.pin != nil && w.gravityNm == 0 && w.reflector == nil &&
+		w.wrap == nil && !coupled
 }
 
 func newMore(axis Axis, a *AxisParameters, onGear, h float64) *more {
@@ -74,6 +95,9 @@ func (p *Plant) moreOnLoad(m *mainAxis, in *Input, position float64) (onLoad, ra
 	}
 	w.upNm, w.downNm = 0, 0
 	if w.pin != nil {
+		if !w.pin.asked { // it may not have been looked at for long
+			w.pin.rested, w.pin.slow = m.still, 0
+		}
 		w.pin.move(in.Pin[m.axis], s, m.axis)
 		elastic, up, down := w.pin.press(position)
 		onLoad += elastic

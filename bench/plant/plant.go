@@ -80,6 +80,11 @@ func New(set Parameters, step time.Duration) (*Plant, error) {
 	if w := p.main[Azimuth].more; w != nil && w.turning != nil && p.main[Elevation].more == nil {
 		p.main[Elevation].more = &more{} // for what the azimuth's turning does to it
 	}
+	for axis := range Axis(MainAxes) {
+		if w := p.main[axis].more; w != nil {
+			w.pinOnly = p.seesPinOnly(axis)
+		}
+	}
 	p.brakesBusy = true // so that the first step looks at them
 	return p, nil
 }
