@@ -14,7 +14,7 @@ func Catalogue() []Kind {
 }
 
 func physics() []Kind {
-	kinds := slices.Concat(switches(), swaps(), brakes(), stuckBrakes(), people())
+	kinds := slices.Concat(switches(), swaps(), brakes(), stuckBrakes(), people(), dips())
 	return append(kinds,
 		Kind{Name: "external_torque", Place: PlacePhysics, On: OnAxis,
 			Does: "a constant torque, as of a steady wind, pushes the axis",
@@ -43,6 +43,27 @@ func physics() []Kind {
 			Does:   "the supply of one drive is gone",
 			effect: func(t target, _ []float64) Effect { return DriveSupplyLost{t.motor} }},
 	)
+}
+
+// dips lower the voltage of what feeds the drives.
+func dips() []Kind {
+	to := Parameter{Name: "to", Does: "voltage left, as a share of the nominal; 0 % is none",
+		Dimension: quantity.DimRatio, Default: "40 %", Lowest: "0 %", Highest: "100 %"}
+	length := Parameter{Name: "length", Does: "how long; 0 s is as long as the fault stands",
+		Dimension: quantity.DimSpan, Default: "0 s", Lowest: "0 s", Highest: "24 h"}
+	return []Kind{
+		{Name: "supply_dip", Place: PlacePhysics, On: OnStation,
+			Does:       "the supply of every drive dips; interlock unit and brakes keep theirs",
+			Parameters: []Parameter{to, length},
+			effect: func(_ target, v []float64) Effect {
+				return SupplyDip{-1, quantity.Ratio(v[0]), span(v[1])}
+			}},
+		{Name: "drive_supply_dip", Place: PlacePhysics, On: OnMotor,
+			Does: "the supply of one drive dips", Parameters: []Parameter{to, length},
+			effect: func(t target, v []float64) Effect {
+				return SupplyDip{t.motor, quantity.Ratio(v[0]), span(v[1])}
+			}},
+	}
 }
 
 func switches() []Kind {

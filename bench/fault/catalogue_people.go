@@ -26,6 +26,10 @@ func people() []Kind {
 		{Name: "pin_inserted", Place: PlacePhysics, On: OnMainAxis,
 			Does:   "the contact of a stow pin says that the pin is not withdrawn",
 			effect: func(t target, _ []float64) Effect { return PinInserted{t.axis} }},
+		{Name: "stow_pin_in", Place: PlacePhysics, On: OnMainAxis,
+			Does: "the stow pin is driven in, which opens its contact, and drawn out at the end; " +
+				"it goes into its hole at standstill only",
+			effect: func(t target, _ []float64) Effect { return StowPinIn{t.axis} }},
 		{Name: "isolator_opened", Place: PlacePhysics, On: OnAxis,
 			Does:   "the local isolator of the axis is opened",
 			effect: func(t target, _ []float64) Effect { return IsolatorOpened{t.axis} }},

@@ -22,6 +22,14 @@ type (
 	// MainsLost takes the supply of every drive; brakes and the interlock unit
 	// keep theirs.
 	MainsLost struct{}
+	// SupplyDip lowers the voltage of a drive, or of every one with Motor -1, to this
+	// share of the nominal; 0 is none. Length is how long it stays low; 0 is as long
+	// as the fault stands.
+	SupplyDip struct {
+		Motor  int
+		To     quantity.Ratio
+		Length time.Duration
+	}
 	// EmergencyStopPressed opens the contacts of these channels.
 	EmergencyStopPressed struct{ Channel [2]bool }
 	// HatchOpened opens the contact of the hatch.
@@ -30,6 +38,8 @@ type (
 	LadderOpened struct{}
 	// PinInserted opens the contact of a stow pin; it says nothing about steel.
 	PinInserted struct{ Axis int }
+	// StowPinIn drives a stow pin in, contact and steel; its end draws the pin out.
+	StowPinIn struct{ Axis int }
 	// IsolatorOpened opens an axis's local isolator.
 	IsolatorOpened struct{ Axis int }
 	// ModeTurned has the mode selector stand elsewhere.

@@ -119,7 +119,8 @@ func (s *Station) setOut() bool {
 		}
 	}
 	none := [plant.MotorCount]bool{}
-	if state.BrakeDragging != none || s.watch.owes(none) {
+	if state.BrakeDragging != none || s.watch.owes(none) ||
+		s.in.Pin != [plant.MainAxes]bool{} || s.pinsBusy() {
 		return false
 	}
 	c.held, c.until = c.held[:0], math.MaxInt64

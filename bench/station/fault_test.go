@@ -47,7 +47,8 @@ func facesOf(r *rig) face {
 		d := s.Drives[m]
 		f[motor] = fmt.Sprint(p.BrakeScale[m], p.BrakeLate[m], p.BrakeDrag[m], d.Faults,
 			p.BrakeStuckOpen[m], p.BrakeStuckSet[m], s.Plant.State().BrakeSet[m],
-			u.Faults.BrakeFeedback[m], d.State(), d.Ready(), d.Load(drive.VelocityActual))
+			u.Faults.BrakeFeedback[m], d.State(), d.Ready(), d.Load(drive.VelocityActual),
+			d.Load(drive.LinkVoltage))
 	}
 	hands := *u.Hands()
 	f["interlock"] = fmt.Sprint(u.Faults.Inputs, u.Faults.RelayLate)
@@ -77,7 +78,7 @@ func mayChange(k fault.Kind, target, name string) bool {
 	axis, _, _ := strings.Cut(target, ".")
 	motor := name == axis+".1" || name == axis+".2"
 	switch k.Name {
-	case "supply_lost", "mains_lost", "wind_constant", "wind_gusts", "gust_step":
+	case "supply_lost", "mains_lost", "supply_dip", "wind_constant", "wind_gusts", "gust_step":
 		return true
 	case "gear_changed", "final_limit_inverted", "final_limit_open", "isolator_opened":
 		return motor || name == target // the last three take the axis's STO at once

@@ -46,7 +46,7 @@ func (s *Station) restore(now time.Duration) {
 		switch f.Effect.(type) {
 		case fault.ExternalTorque, fault.LimitChainShift, fault.EncoderOffset,
 			fault.EncoderStepping, fault.DriveTrip, fault.Reset, fault.HalfOpen,
-			fault.WindConstant, fault.WindGusts, fault.GustStep:
+			fault.WindConstant, fault.WindGusts, fault.GustStep, fault.SupplyDip:
 		default:
 			s.apply(f.Effect, true, now)
 		}
@@ -100,7 +100,8 @@ func (s *Station) apply(effect fault.Effect, on bool, now time.Duration) {
 	default:
 		if !s.misleadEncoder(effect, on, now) && !s.spoilEncoder(effect, on, now) &&
 			!s.misuse(effect, on) && !s.spoilMachine(effect, on) && !s.impair(effect, on) &&
-			!s.spoil(effect, on) && !s.changeWeather(effect, on, now) {
+			!s.spoil(effect, on) && !s.changeWeather(effect, on, now) &&
+			!s.dipSupply(effect, on, now) {
 			panic(fmt.Sprintf("station: effect %T has no meaning here", effect))
 		}
 	}

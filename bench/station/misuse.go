@@ -34,6 +34,8 @@ func (s *Station) misuse(effect fault.Effect, on bool) bool {
 		a.Ladder = on
 	case fault.PinInserted:
 		a.Pin[e.Axis] = on
+	case fault.StowPinIn:
+		s.in.Pin[e.Axis], a.Pin[e.Axis] = on, on
 	case fault.IsolatorOpened:
 		a.Isolator[e.Axis] = on
 	case fault.ModeTurned:

@@ -72,6 +72,7 @@ type Parameters struct {
 	// worst attitude, put on each axis; Wind is that wind's speed.
 	External [plant.AxisCount]quantity.Torque
 	Wind     quantity.Speed
+	Supply   quantity.Ratio  // voltage of every drive over the nominal; 0 means 1
 	Dish     quantity.Length // diameter; winds that follow the attitude act on it
 	// Weather, if not nil, blows instead of that wind.
 	Weather *Weather

@@ -62,14 +62,14 @@ func (s *Station) shares(m int) bool {
 func (s *Station) stepServo(a plant.Axis, demanded bool, now time.Duration) {
 	state, u := s.Plant.State(), s.servos[a]
 	first, count := a.Motors()
-	in := drive.ServoInput{Input: drive.Input{
-		STO: demanded, Supplied: !s.field.supplyLost, Safe: s.safe,
-	}}
+	in := drive.ServoInput{Input: drive.Input{STO: demanded, Supplied: true, Supply: 1,
+		Safe: s.safe}}
 	for i := range count {
 		m := first + i
+		supplied, voltage := s.supplied(m) // one unit: what either lacks, both do
 		g := s.field.gearing[m]
 		in.MotorRate[i], in.MotorPosition[i] = g*state.MotorRate[m], g*state.MotorPosition[m]
-		in.Supplied = in.Supplied && !s.field.driveDead[m]
+		in.Supplied, in.Supply = in.Supplied && supplied, min(in.Supply, voltage)
 	}
 	u.Step(now, in)
 	for i := range count {

@@ -48,7 +48,9 @@ type Station struct {
 	agenda agenda
 	watch  *watch
 	fronts [deviceCount]*front
-	air    air           // the wind as it blows
+	air    air // the wind as it blows
+	supply supply
+	pins   pins
 	mastAt link.Endpoint // where the mast is served
 
 	built    [plant.AxisCount]plant.LimitChain // before any shift
@@ -102,6 +104,7 @@ func New(set Parameters, o Options) (*Station, error) {
 	}
 	s.field.readAt = [plant.MainAxes]float64{math.NaN(), math.NaN()}
 	s.gearUp()
+	s.feed(0)
 	if o.Recorder != nil {
 		s.watch = newWatch(s, o.Recorder)
 	}
@@ -165,6 +168,7 @@ func (s *Station) advance(whole bool) {
 	}
 	s.stepDrives(now, whole)
 	s.watchStillness(now)
+	s.watchPins(now)
 	s.watch.look(s, now)
 	rested := s.rests()
 	s.Plant.Step(&s.in)

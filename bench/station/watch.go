@@ -79,6 +79,12 @@ func newWatch(s *Station, to *record.Recorder) *watch {
 	for m := range w.was {
 		w.was[m] = true
 		to.Edge(0, plant.MotorNames[m]+".closed_at_speed", 0)
+		to.Edge(0, plant.MotorNames[m]+".supply", perMille(s.supply.share[m]))
+	}
+	for _, axis := range plant.AxisNames[:plant.MainAxes] {
+		for _, what := range []string{".pin_in", ".pin_missed", ".pin_sheared"} {
+			to.Edge(0, axis+what, 0)
+		}
 	}
 	w.openInterval()
 	to.Edge(0, record.StepChannel, int64(s.step))

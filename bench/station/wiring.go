@@ -97,7 +97,7 @@ func contactsOf(u *interlock.Unit) contacts {
 func (s *Station) rests() bool {
 	state := s.Plant.State()
 	if state.Rate != [plant.AxisCount]float64{} || state.MotorRate != [plant.MotorCount]float64{} ||
-		state.BrakeDragging != [plant.MotorCount]bool{} || pressed(state) {
+		state.BrakeDragging != [plant.MotorCount]bool{} || pressed(state) || s.pinsBusy() {
 		return false
 	}
 	for m := range s.Drives {
@@ -150,11 +150,13 @@ func (s *Station) sleeps(m int, demanded bool) bool {
 
 func (s *Station) stepDrive(m int, demanded bool, now time.Duration) {
 	state, d, g := s.Plant.State(), s.Drives[m], s.field.gearing[m]
+	supplied, voltage := s.supplied(m)
 	d.Step(now, drive.Input{
 		MotorRate:     g * state.MotorRate[m],
 		MotorPosition: g * state.MotorPosition[m],
 		STO:           demanded,
-		Supplied:      !s.field.supplyLost && !s.field.driveDead[m],
+		Supplied:      supplied,
+		Supply:        voltage,
 		Safe:          s.safe,
 		PartnerOff:    s.partnerOff(m),
 	})
