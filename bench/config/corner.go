@@ -2,6 +2,7 @@ package config
 
 import (
 	"math"
+	"slices"
 
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
@@ -13,8 +14,11 @@ import (
 type Corner struct {
 	Name      string
 	Overrides []Override
+	// Supply is the voltage of the drives as a share of the nominal; 0 leaves it.
+	Supply quantity.Ratio
 	// Wind blows instead of the station's own: m/s, above 0 toward the upper ends
-	// of the main axes; with a weather of its own, from that one's side. 0 leaves it.
+	// of the main axes; with a weather of its own, from that one's side. It is steady:
+	// the 20 m/s are what gusts reach. 0 leaves it.
 	Wind quantity.Speed
 }
 
@@ -28,13 +32,14 @@ type Override struct {
 const (
 	lessFriction, moreFriction = 0.5, 1.5
 	weakBrakes, strongBrakes   = 0.8, 1.2
+	lowSupply                  = 0.9
 )
 
 // Corners lists the corners of the station, in a fixed order: inertia lowest and
-// highest, as the file has them; friction; brakes; and a wind of 20 m/s each way,
-// which assists or opposes by the direction of a motion. One that is the station as it
-// stands is left out. No drive here tells a low supply from a good one, so none is
-// about that.
+// highest, as the file has them; friction; brakes; a low supply, which takes torque
+// above the base rate and energy from the link of those drives whose sheets say so; and
+// a wind of 20 m/s each way, which assists or opposes by the direction of a motion. One
+// that is the station as it stands is left out.
 func (s *Station) Corners() []Corner {
 	var all []Corner
 	add := func(name string, keys []string, of func(Parameter) float64) {
@@ -63,6 +68,9 @@ func (s *Station) Corners() []Corner {
 	add("friction +50 %", friction, times(moreFriction))
 	add("brakes 80 %", brakes, times(weakBrakes))
 	add("brakes 120 %", brakes, times(strongBrakes))
+	if slices.ContainsFunc(s.sheets[:], func(one sheet) bool { return one.minds() }) {
+		all = append(all, Corner{Name: "supply 90 %", Supply: lowSupply})
+	}
 	own := quantity.Speed(s.form.Wind.Constant.value)
 	if s.form.Weather != nil || own != ruleWind {
 		all = append(all, Corner{Name: "wind 20 m/s toward upper", Wind: ruleWind})
@@ -72,7 +80,7 @@ func (s *Station) Corners() []Corner {
 
 // AtCorner is the station at one of its corners: as one file would have it, which its
 // derived figures are of, and assembled. The assembled one differs from nominal in its
-// mechanics and its wind alone: drives, and whoever was told of the station, know the
+// mechanics, its supply and its wind alone: drives, and whoever was told of the station, know the
 // nominal figures. Gears and structure keep their stiffness, whatever inertia hangs on
 // them.
 func (s *Station) AtCorner(c Corner) (*Station, station.Parameters, error) {
@@ -93,11 +101,15 @@ func (s *Station) AtCorner(c Corner) (*Station, station.Parameters, error) {
 			keepStiffness(&made.Plant.Axes[axis], &nominal.Axes[axis])
 		}
 	}
+	made.Supply = c.Supply
 	if c.Wind != 0 {
 		s.blow(&made, c.Wind)
 	}
 	return changed, made, nil
 }
+
+// minds tells a drive to which the voltage of its supply makes a difference.
+func (s *sheet) minds() bool { return s.form.BaseRate.set || s.form.Link != nil }
 
 // keepStiffness gives an axis the springs of another one.
 func keepStiffness(a, of *plant.AxisParameters) {
@@ -114,7 +126,7 @@ func (s *Station) blow(p *station.Parameters, wind quantity.Speed) {
 		p.External[axis] = torque + p.Plant.Axes[axis].ConstantUnbalance()
 	}
 	if p.Weather != nil {
-		p.Weather.Mean = p.Wind // made for this station alone
+		p.Weather.Mean, p.Weather.Intensity = p.Wind, 0 // made for this station alone
 		if wind < 0 {
 			p.Weather.From += math.Pi
 		}

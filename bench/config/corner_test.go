@@ -2,16 +2,18 @@ package config
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
+	"haltmark/bench/station"
 
 	"github.com/google/go-cmp/cmp"
 )
 
-// The corners are those of STATIONS, "Corners", but the wind that the demo station
-// has anyway and the supply, which no drive here measures.
+// The corners are those of STATIONS, "Corners", but the wind that the stations have
+// anyway.
 func TestCorners_AreThoseOfStations(t *testing.T) {
 	for _, name := range Embedded(kindStation) {
 		s, err := LoadStation(name)
@@ -23,7 +25,7 @@ func TestCorners_AreThoseOfStations(t *testing.T) {
 			names = append(names, c.Name)
 		}
 		want := []string{"inertia lowest", "inertia highest", "friction -50 %", "friction +50 %",
-			"brakes 80 %", "brakes 120 %", "wind 20 m/s toward lower"}
+			"brakes 80 %", "brakes 120 %", "supply 90 %", "wind 20 m/s toward lower"}
 		if diff := cmp.Diff(want, names); diff != "" {
 			t.Errorf("%s: %s", name, diff)
 		}
@@ -126,5 +128,71 @@ func TestAtCorner_WindTurnsRound(t *testing.T) {
 	}
 	if diff := cmp.Diff(nominal.Plant, made.Plant); diff != "" {
 		t.Errorf("the mechanics have changed: %s", diff)
+	}
+}
+
+// A low supply reaches every drive and nothing else; without drives that mind there is
+// no such corner.
+func TestAtCorner_LowSupply(t *testing.T) {
+	s, err := LoadStation("demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, made, err := s.AtCorner(Corner{Supply: 0.9})
+	if err != nil {
+		t.Fatal(err)
+	}
+	nominal := s.Station()
+	if nominal.Supply = 0.9; cmp.Diff(nominal, made) != "" {
+		t.Error(cmp.Diff(nominal, made))
+	}
+	dir := t.TempDir()
+	for _, sheet := range []string{"main-axis-motor", "polarization-motor"} {
+		text := read(t, "drives/"+sheet+".yaml")
+		write(t, dir, sheet+".yaml", strings.Replace(text, "base_rate:", "# base_rate:", 1))
+	}
+	path := write(t, dir, "station.yaml", read(t, "stations/demo.yaml"))
+	if s, err = LoadStation(path); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range s.Corners() {
+		if c.Supply != 0 {
+			t.Errorf("drives that tell no low supply from a good one have the corner %q", c.Name)
+		}
+	}
+}
+
+// With a weather of its own a station has the same corners, and the wind toward the
+// upper ends as well: 20 m/s from the side of its own and from the other one.
+func TestAtCorner_WithItsOwnWeather(t *testing.T) {
+	s, err := withWeather(t, weatherText)
+	if err != nil {
+		t.Fatal(err)
+	}
+	found := map[string]float64{}
+	for _, c := range s.Corners() {
+		_, made, err := s.AtCorner(c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		w := made.Weather
+		if w == nil || w.Mast == nil || (w.Intensity == 0.18) != (c.Wind == 0) {
+			t.Fatalf("%s: weather %+v", c.Name, w)
+		}
+		if c.Wind == 0 {
+			near(t, c.Name+" mean", float64(w.Mean), 12)
+			near(t, c.Name+" side", w.From.Degrees(), 240)
+			continue
+		}
+		near(t, c.Name+" mean", float64(w.Mean), 20)
+		found[c.Name] = w.From.Degrees()
+		if _, err := station.New(made, station.Options{}); err != nil {
+			t.Error(err)
+		}
+	}
+	near(t, "upper", found["wind 20 m/s toward upper"], 240)
+	near(t, "lower", found["wind 20 m/s toward lower"], 240+180)
+	if got := s.Station().Weather.Mean; got != 12 {
+		t.Errorf("the station's own wind has become %v", got)
 	}
 }

@@ -37,8 +37,9 @@ func read(t *testing.T, name string) string {
 func featured(t *testing.T) *Station {
 	t.Helper()
 	dir := t.TempDir()
-	write(t, dir, "everything.yaml", strings.Replace(read(t, "drives/main-axis-motor.yaml"),
-		"sheet: main-axis-motor", "sheet: everything", 1)+`
+	write(t, dir, "everything.yaml", strings.NewReplacer("sheet: main-axis-motor",
+		"sheet: everything", "base_rate: 110 %", "base_rate: 120 %").Replace(
+		read(t, "drives/main-axis-motor.yaml"))+`
 modes: [profile_velocity, cyclic_velocity]
 interpolation_time: 20 ms
 max_motor_speed: 150 %
@@ -48,7 +49,7 @@ blocked_time: 2 s
 partner_interlock: true
 i2t: {peak_time: 3 s, fold_back: true}
 link: {energy: 60 J, under: 65 %, chopper: 120 %, over: 135 %, resistor_time: 150 ms,
-  resistor_heat: 5000 J, resistor_cooling: 60 s, efficiency: 90 %, dip: 20 ms, base_rate: 120 %}
+  resistor_heat: 5000 J, resistor_cooling: 60 s, efficiency: 90 %, dip: 20 ms}
 safety:
   reaction: ss1
   ss1: {time: 1.7 s, ramp: 90 %, margin: 10 %}
@@ -88,8 +89,8 @@ func TestSheet_EveryFeatureArrives(t *testing.T) {
 	near("SOS window", float64(p.Safety.SOSWindow), 0.1*degree)
 	near("SLS", float64(p.Safety.SLSRate), 0.6*degree)
 	near("SDI", float64(p.Safety.SDIWindow), 0.05*degree)
-	near("base rate", float64(p.Link.BaseRate), 2.88*degree)
-	p.Link.BaseRate, p.Safety.SS1Ramp, p.Safety.RampMargin, p.Safety.SOSWindow = 0, 0, 0, 0
+	near("base rate", float64(p.BaseRate), 2.88*degree)
+	p.Safety.SS1Ramp, p.Safety.RampMargin, p.Safety.SOSWindow = 0, 0, 0
 	p.Safety.SLSRate, p.Safety.SDIWindow = 0, 0
 	if want := (drive.Link{Energy: 60, Chopper: 1.2, Over: 1.35, Under: 0.65, Heat: 5000,
 		Resistor: 150 * time.Millisecond, Cooling: time.Minute, Efficiency: 0.9,

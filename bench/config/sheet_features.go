@@ -103,6 +103,7 @@ func (s *sheet) features(a *axisSection, p *drive.Parameters) {
 	p.Modes = s.modes()
 	p.Interpolation = f.Interpolation.span()
 	p.MaxMotorSpeed = quantity.Rate(of(full, f.MaxMotorSpeed))
+	p.BaseRate = quantity.Rate(of(full, f.BaseRate))
 	p.Overspeed = quantity.Rate(of(full, f.Overspeed))
 	p.BlockedTime = f.BlockedTime.span()
 	p.PartnerInterlock = f.PartnerInterlock.value
@@ -123,7 +124,6 @@ func (s *sheet) features(a *axisSection, p *drive.Parameters) {
 			Cooling:    l.Cooling.span(),
 			Efficiency: quantity.Ratio(l.Efficiency.value),
 			Dip:        l.Dip.span(),
-			BaseRate:   quantity.Rate(of(full, l.BaseRate)),
 		}
 	}
 	if f.Safety != nil {

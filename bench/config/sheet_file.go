@@ -25,6 +25,7 @@ type sheetFile struct {
 	Modes            words             `yaml:"modes,omitempty"` // 6502
 	Interpolation    value[span]       `yaml:"interpolation_time,omitempty"`
 	MaxMotorSpeed    value[ratio]      `yaml:"max_motor_speed,omitempty"` // 6080, of full rate
+	BaseRate         value[ratio]      `yaml:"base_rate,omitempty"`       // of full rate
 	Following        *followingSection `yaml:"following_error,omitempty"` // 6065 and 6066
 	Overspeed        value[ratio]      `yaml:"overspeed,omitempty"`       // of full rate
 	BlockedTime      value[span]       `yaml:"blocked_time,omitempty"`
@@ -51,7 +52,6 @@ type linkSection struct {
 	Cooling      value[span]   `yaml:"resistor_cooling"`
 	Efficiency   value[ratio]  `yaml:"efficiency"`
 	Dip          value[span]   `yaml:"dip" range:"zero"`
-	BaseRate     value[ratio]  `yaml:"base_rate,omitempty"` // of full rate
 }
 
 // safetySection is the functions of IEC 61800-5-2 beside STO.

@@ -1,6 +1,7 @@
 package config
 
 import (
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -82,23 +83,29 @@ func TestWeather_MayBeLeftOut(t *testing.T) {
 }
 
 func TestWeather_Refuses(t *testing.T) {
-	for _, row := range []struct{ from, to, want string }{
-		{"spectrum: kaimal", "spectrum: kaimel", `:219: weather.gusts.spectrum: "kaimel" is not ` +
+	first := strings.Count(read(t, "stations/demo.yaml"), "\n") + 1 // line of weatherText
+	for _, row := range []struct {
+		from, to string
+		line     int // of weatherText
+		want     string
+	}{
+		{"spectrum: kaimal", "spectrum: kaimel", 4, `weather.gusts.spectrum: "kaimel" is not ` +
 			"known here; need von_karman, kaimal, davenport or dryden"},
-		{"intensity: 18 %", "intensity: 0 %", ":219: weather.gusts.intensity is 0.000; it must be " +
+		{"intensity: 18 %", "intensity: 0 %", 4, "weather.gusts.intensity is 0.000; it must be " +
 			"above 0; give a positive value"},
-		{", length: 150 m", "", ":219: weather.gusts.length is missing; nothing is assumed for " +
+		{", length: 150 m", "", 4, "weather.gusts.length is missing; nothing is assumed for " +
 			"it; add the key length"},
-		{"lowest: 8 m/s", "lowest: 13 m/s", ":217: weather.mean is 12.00 m/s, outside its own " +
+		{"lowest: 8 m/s", "lowest: 13 m/s", 2, "weather.mean is 12.00 m/s, outside its own " +
 			"range 13.00 m/s to 16.00 m/s; mend the range"},
-		{"12 m/s", "12 kn", `:217: weather.mean.value "12 kn": unknown unit "kn"; need m/s`},
-		{"from:", "form:", `:218: unknown key "form"; section weather has none of that name; ` +
+		{"12 m/s", "12 kn", 2, `weather.mean.value "12 kn": unknown unit "kn"; need m/s`},
+		{"from:", "form:", 3, `unknown key "form"; section weather has none of that name; ` +
 			"did you mean from?"},
 	} {
 		text := strings.Replace(weatherText, row.from, row.to, 1)
 		_, err := withWeather(t, text)
-		if err == nil || !strings.HasSuffix(strings.SplitN(err.Error(), "\n", 2)[0], row.want) {
-			t.Errorf("%s: says\n%v\nwant\n%s", row.to, err, row.want)
+		want := fmt.Sprintf(":%d: %s", first+row.line, row.want)
+		if err == nil || !strings.HasSuffix(strings.SplitN(err.Error(), "\n", 2)[0], want) {
+			t.Errorf("%s: says\n%v\nwant\n%s", row.to, err, want)
 		}
 	}
 }
