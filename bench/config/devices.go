@@ -136,6 +136,7 @@ func (s *Station) checkWords(r *report) {
 		}
 		s.wholeGear(plant.Axis(axis), r)
 	}
+	s.checkSafe(r)
 }
 
 func (s *Station) contacts(axis int) []string {

@@ -72,6 +72,7 @@ func (s *Station) Station() station.Parameters {
 		Mast: s.mast(), StowWind: station.StowWind{
 			Mean: quantity.Speed(s.form.Wind.StowMean.value),
 			Gust: quantity.Speed(s.form.Wind.StowGust.value)}}
+	p.Wiring.Safe = s.safeInputs()
 	for axis := range plant.Axis(plant.AxisCount) {
 		seat := s.encoderSeat(int(axis))
 		p.Encoders[axis] = station.Encoder{

@@ -156,12 +156,14 @@ type polarizationAxisSection struct {
 }
 
 // wiringSection lists the contacts in the enable chain of each axis, beside the
-// relay's delayed contact.
+// relay's delayed contact, and those that select safe functions of its drives.
 type wiringSection struct {
 	Azimuth       words `yaml:"azimuth"`
 	Elevation     words `yaml:"elevation"`
 	PolarizationH words `yaml:"polarization_h"`
 	PolarizationV words `yaml:"polarization_v"`
+
+	Safe *safeWiringSection `yaml:"safe_functions,omitempty"`
 }
 
 // seatSection is the place of a device on the network. Emulated is the only kind

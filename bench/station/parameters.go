@@ -52,10 +52,12 @@ type Standstill struct {
 	Hold time.Duration
 }
 
-// Wiring says which contacts stand in the enable chain of each axis.
+// Wiring says which contacts stand in the enable chain of each axis, and which ones
+// select safe functions of its drives.
 type Wiring struct {
 	FinalLimit [plant.AxisCount]bool // its final limits act on its own STO
 	Isolator   [plant.AxisCount]bool
+	Safe       []SafeInput // beside SS1, which the relay selects on every drive
 }
 
 // Parameters is a whole station as it is assembled.

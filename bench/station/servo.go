@@ -63,7 +63,7 @@ func (s *Station) stepServo(a plant.Axis, demanded bool, now time.Duration) {
 	state, u := s.Plant.State(), s.servos[a]
 	first, count := a.Motors()
 	in := drive.ServoInput{Input: drive.Input{STO: demanded, Supplied: true, Supply: 1,
-		Safe: s.safe}}
+		Safe: s.safe[a]}}
 	for i := range count {
 		m := first + i
 		supplied, voltage := s.supplied(m) // one unit: what either lacks, both do
@@ -76,15 +76,6 @@ func (s *Station) stepServo(a plant.Axis, demanded bool, now time.Duration) {
 		s.in.MotorTorque[first+i] = s.field.gearing[first+i] * u.MotorTorque(i)
 		s.noteDrive(first+i, demanded)
 	}
-}
-
-// safeRequest is what the safety relay asks of the drives: its instant contact
-// selects SS1 on those that have it. The delayed one stays behind them as STO.
-func (s *Station) safeRequest() drive.SafeRequest {
-	if s.Interlock.InstantContact {
-		return 0
-	}
-	return drive.RequestSS1
 }
 
 // partnerOff is the healthy contact of the axis's other drive, where it is wired.

@@ -56,8 +56,8 @@ type Station struct {
 	built    [plant.AxisCount]plant.LimitChain // before any shift
 	standing []fault.Fault                     // scratch
 
-	servos    [plant.MainAxes]*drive.Servo // nil on an axis with a drive for each motor
-	safe      drive.SafeRequest            // at the last step of the drives
+	servos    [plant.MainAxes]*drive.Servo       // nil on an axis with a drive for each motor
+	safe      [plant.AxisCount]drive.SafeRequest // at the last step of the drives
 	driving   driving
 	contacts  contacts // at the last step that was not idle
 	resting   bool     // nothing moved in it, and no drive had anything to do

@@ -118,7 +118,7 @@ func (s *Station) rests() bool {
 // is left alone.
 func (s *Station) stepDrives(now time.Duration, whole bool) {
 	s.in.External = s.field.external
-	safe := s.safeRequest()
+	safe := s.safeRequests()
 	whole = whole || safe != s.safe
 	s.safe = safe
 	for a := range plant.Axis(plant.AxisCount) {
@@ -157,7 +157,7 @@ func (s *Station) stepDrive(m int, demanded bool, now time.Duration) {
 		STO:           demanded,
 		Supplied:      supplied,
 		Supply:        voltage,
-		Safe:          s.safe,
+		Safe:          s.safe[plant.MotorAxis[m]],
 		PartnerOff:    s.partnerOff(m),
 	})
 	s.in.MotorTorque[m] = g * d.Torque()
