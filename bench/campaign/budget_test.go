@@ -85,7 +85,8 @@ func newWorld(t testing.TB, observed, recorded bool) *world {
 	net := link.NewMemory(w.clock)
 	options := station.Options{Position: [plant.AxisCount]float64{0, 45 * degree}}
 	if recorded {
-		options.Recorder = record.NewRecorder(station.Channels(), nil)
+		built := st.Station()
+		options.Recorder = record.NewRecorder(built.Channels(), nil)
 		options.Recorder.Use(usedRoom()) // as in a campaign, of runs before
 	}
 	var err error

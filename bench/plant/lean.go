@@ -13,6 +13,9 @@ func (p *Plant) Lean(axis Axis, torqueNm float64) {
 	a := &p.set.Axes[axis]
 	twist := math.Abs(torqueNm)/float64(a.Stiffness) + float64(a.Backlash)/2
 	p.state.Position[axis] += math.Copysign(twist, torqueNm)
+	if w := p.main[axis].more; w != nil {
+		w.place(p.state.Position[axis]) // reflector and wrap go with the load
+	}
 	p.wake()
 	p.ends(axis).note(&p.state, axis)
 }

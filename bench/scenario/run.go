@@ -157,7 +157,7 @@ func (w *World) carryOut(s *Sentence) error {
 	return s.Phrase.Does(w, s.Words)
 }
 
-func (r *Run) channels() []record.Channel { return station.Channels() }
+func (r *Run) channels() []record.Channel { return r.Station.Channels() }
 
 // requirement finds the requirement that a question is about after a stop cause.
 func (r *Run) requirement(q question, cause string) (verdict.Requirement, bool) {

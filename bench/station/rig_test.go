@@ -73,7 +73,7 @@ func newRig(t testing.TB, at place, recorded bool, plan ...fault.Entry) *rig {
 		t.Fatal(err)
 	}
 	if recorded {
-		r.rec = record.NewRecorder(station.Channels(), nil)
+		r.rec = record.NewRecorder(r.set.Channels(), nil)
 	}
 	r.s, err = station.New(r.set, station.Options{Position: at, Faults: faults, Recorder: r.rec})
 	if err != nil {

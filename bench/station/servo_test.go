@@ -36,7 +36,7 @@ func rigOf(t testing.TB, set station.Parameters, plan ...fault.Entry) *rig {
 		t.Fatal(err)
 	}
 	r := &rig{t: t, set: set, enable: true, brakes: true}
-	r.rec = record.NewRecorder(station.Channels(), nil)
+	r.rec = record.NewRecorder(set.Channels(), nil)
 	r.s, err = station.New(set, station.Options{Position: middle(), Faults: faults, Recorder: r.rec})
 	if err != nil {
 		t.Fatal(err)

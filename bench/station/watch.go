@@ -17,7 +17,9 @@ const samplePeriod = 10 * time.Millisecond
 type watch struct {
 	to     *record.Recorder
 	levels levels
-	values [columns]float64
+	values [columns + parts]float64
+	width  int // of a row of values
+	parts  [parts]bool
 	seen   [tracked]extremes // since the last row
 	mins   [tracked]float64  // of them, as a row has them
 	maxs   [tracked]float64
@@ -49,12 +51,39 @@ const (
 	atEncoder   = tracked
 	atExternal  = atEncoder + plant.AxisCount
 	atBuffer    = atExternal + plant.AxisCount
-	columns     = atBuffer + plant.MainAxes
+	atWind      = atBuffer + plant.MainAxes
+	columns     = atWind + 2
 )
 
-// Channels lists what a station samples, in the order of a row.
-func Channels() []record.Channel {
-	all := make([]record.Channel, 0, columns)
+// What a main axis may have beside: its cable wrap and its reflector, in this order
+// for each, behind the columns that every station has.
+const (
+	ofWrap = iota
+	ofReflector
+	ofAxis
+	parts = ofAxis * plant.MainAxes
+)
+
+// partsOf tells which of them there are.
+func (p *Parameters) partsOf() (there [parts]bool) {
+	for a := range plant.MainAxes {
+		axis := &p.Plant.Axes[a]
+		there[a*ofAxis+ofWrap] = axis.Wrap.Reach > 0
+		there[a*ofAxis+ofReflector] = axis.Reflector.MountShare > 0
+	}
+	return there
+}
+
+// Channels lists what a station samples, in the order of a row: of every axis its true
+// position and rate, what its encoder tells, and the torque of wind, unbalance and
+// whatever else pushes it; of every motor its rate and torque; of every main axis how
+// far its buffer is pressed in, and how far its cable wrap is turned from where the
+// cables hang free, whole turns included, and its reflector from the mount, where the
+// station has them; of the wind its speed and the azimuth from which it blows, which is
+// nought of one that pushes every axis at its worst attitude. What switches, such as
+// stow pins, is no channel here but stands in the record as edges.
+func (p *Parameters) Channels() []record.Channel {
+	all := make([]record.Channel, 0, columns+parts)
 	each := func(names []string, what string, d quantity.Dimension, extremes bool) {
 		for _, name := range names {
 			all = append(all, record.Channel{Name: name + what, Dimension: d, Extremes: extremes})
@@ -68,11 +97,24 @@ func Channels() []record.Channel {
 	each(axes, ".encoder", quantity.DimAngle, false)
 	each(axes, ".external_torque", quantity.DimTorque, false)
 	each(axes[:plant.MainAxes], ".buffer_depth", quantity.DimAngle, false)
+	each([]string{"wind"}, ".speed", quantity.DimSpeed, false)
+	each([]string{"wind"}, ".from", quantity.DimAngle, false)
+	for k, there := range p.partsOf() {
+		if there {
+			what := [ofAxis]string{".wrap", ".reflector_bend"}[k%ofAxis]
+			each(axes[k/ofAxis:k/ofAxis+1], what, quantity.DimAngle, false)
+		}
+	}
 	return all
 }
 
 func newWatch(s *Station, to *record.Recorder) *watch {
-	w := &watch{to: to, levels: newLevels()}
+	w := &watch{to: to, levels: newLevels(), width: columns, parts: s.set.partsOf()}
+	for _, there := range w.parts {
+		if there {
+			w.width++
+		}
+	}
 	for _, axis := range plant.AxisNames {
 		to.Edge(0, axis+".standstill", 1)
 	}
@@ -160,12 +202,36 @@ func (w *watch) sample(s *Station, now time.Duration) {
 	}
 	copy(w.values[atExternal:], s.in.External[:])
 	copy(w.values[atBuffer:], state.BufferDepth[:plant.MainAxes])
+	wind := &s.air.now
+	w.values[atWind], w.values[atWind+1] = float64(wind.Speed), float64(wind.From)
+	if w.width > columns {
+		w.sampleParts(s)
+	}
 	for i, v := range w.values[:tracked] {
 		w.mins[i], w.maxs[i] = w.seen[i].least, w.seen[i].most
 		w.seen[i] = extremes{v, v}
 	}
-	w.to.Sample(now, w.values[:], w.mins[:], w.maxs[:])
+	w.to.Sample(now, w.values[:w.width], w.mins[:], w.maxs[:])
 	w.next += samplePeriod
+}
+
+// sampleParts fills the columns that not every station has.
+func (w *watch) sampleParts(s *Station) {
+	k := columns
+	for i, there := range w.parts {
+		if !there {
+			continue
+		}
+		axis := plant.Axis(i / ofAxis)
+		if i%ofAxis == ofWrap {
+			wrap, _ := s.Plant.Wrap(axis)
+			w.values[k] = wrap.Angle
+		} else {
+			position, _ := s.Plant.Reflector(axis)
+			w.values[k] = position - s.Plant.State().Position[axis]
+		}
+		k++
+	}
 }
 
 // closures counts brakes that close above standstill, with the motor's rate.
