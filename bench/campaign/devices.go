@@ -26,15 +26,22 @@ type DeviceSheet struct {
 
 // DeviceRow is one device.
 type DeviceRow struct {
-	Role    string `json:"role"`           // encoder, drive or interlock
-	For     string `json:"for,omitempty"`  // axis or motor, such as azimuth or azimuth.1
-	Name    string `json:"name"`           // what the station calls it
-	Network string `json:"network"`        // tcp
-	Address string `json:"address"`        // host and port
-	Unit    byte   `json:"unit"`           // unit id
-	Map     string `json:"map"`            // name of its register map
-	Gear    string `json:"gear,omitempty"` // motor turns for one of the axis
+	Role     string `json:"role"`           // encoder, drive, interlock or mast
+	For      string `json:"for,omitempty"`  // axis or motor, such as azimuth or azimuth.1
+	Name     string `json:"name"`           // what the station calls it
+	Protocol string `json:"protocol"`       // modbus-tcp, or nmea-0183 of a mast, which talks unasked
+	Network  string `json:"network"`        // tcp
+	Address  string `json:"address"`        // host and port
+	Unit     byte   `json:"unit"`           // unit id; of a mast 0
+	Map      string `json:"map,omitempty"`  // name of its register map; a mast has none
+	Gear     string `json:"gear,omitempty"` // motor turns for one of the axis
 }
+
+// The protocols of devices, as the station files name them.
+const (
+	protocolModbus = "modbus-tcp"
+	protocolMast   = "nmea-0183"
+)
 
 // ManagementPlace tells where the controller's agent answers, and where its
 // notifications are awaited.
@@ -52,10 +59,16 @@ func NewDeviceSheet(
 	for i, seat := range seats {
 		role, of := roleOf(i)
 		sheet.Devices = append(sheet.Devices, DeviceRow{Role: role, For: of, Name: seat.Name,
-			Network: seat.Endpoint.Network, Address: seat.Endpoint.Address, Unit: seat.Unit,
+			Protocol: protocolModbus, Network: seat.Endpoint.Network, Address: seat.Endpoint.Address, Unit: seat.Unit,
 			Map: seat.Map.Name, Gear: fmt.Sprintf("%.6g", seat.Gear)})
 	}
 	return sheet
+}
+
+// AddMast lists the weather mast behind the other devices.
+func (s *DeviceSheet) AddMast(seat station.Seat) {
+	s.Devices = append(s.Devices, DeviceRow{Role: "mast", Name: seat.Name, Protocol: protocolMast,
+		Network: seat.Endpoint.Network, Address: seat.Endpoint.Address})
 }
 
 // deviceCount is how many seats a station has: encoders by axis, drives by motor,

@@ -198,7 +198,11 @@ func (p *Plan) wallWorld(dir string) (scenario.Run, *wallWorld, error) {
 		case controller.LaunchExternal:
 			world.controller = controller.External{}
 		default:
-			world.controller = p.process(dir, seats, &profile)
+			sheet := NewDeviceSheet(parameters.Name, seats, &profile)
+			if parameters.Mast != nil {
+				sheet.AddMast(parameters.Mast.Seat)
+			}
+			world.controller = p.process(dir, sheet)
 		}
 		return world.controller
 	}
@@ -206,10 +210,7 @@ func (p *Plan) wallWorld(dir string) (scenario.Run, *wallWorld, error) {
 }
 
 // process is the stand-in as a process of its own, told by files where things are.
-func (p *Plan) process(
-	dir string, seats []station.Seat, profile *controller.Profile,
-) controller.Controller {
-	sheet := NewDeviceSheet(p.Run.Station.Name, seats, profile)
+func (p *Plan) process(dir string, sheet DeviceSheet) controller.Controller {
 	name := filepath.Join(dir, "devices.json")
 	args := append([]string(nil), p.Wall.Command...)
 	args = append(args, "--devices", name, "--state", filepath.Join(dir, "state"))
@@ -243,6 +244,11 @@ func freePorts(s *station.Parameters, profile *controller.Profile) error {
 		f.move(&s.Drives[motor].Seat.Endpoint)
 	}
 	f.move(&s.Interlock.Seat.Endpoint)
+	if s.Mast != nil { // whose other owners keep their port
+		mast := *s.Mast
+		s.Mast = &mast
+		f.move(&mast.Seat.Endpoint)
+	}
 	f.move(&profile.Agent)
 	f.move(&profile.Notify)
 	return f.release()

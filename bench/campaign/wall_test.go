@@ -93,6 +93,8 @@ func TestFreePorts_SharedAddressesStayShared(t *testing.T) {
 		s.Drives[i].Seat.Endpoint = seat("127.0.0.1:2")
 	}
 	s.Interlock.Seat.Endpoint = seat("127.0.0.1:3")
+	mast := &station.Mast{Seat: station.Seat{Endpoint: seat("127.0.0.1:4")}}
+	s.Mast = mast
 	profile := controller.Profile{Agent: link.Endpoint{Network: "udp", Address: "127.0.0.1:1"},
 		Notify: link.Endpoint{Network: "udp", Address: "127.0.0.1:2"}}
 	if err := freePorts(&s, &profile); err != nil {
@@ -101,6 +103,10 @@ func TestFreePorts_SharedAddressesStayShared(t *testing.T) {
 	a, b, c := s.Encoders[0].Seat.Endpoint, s.Drives[0].Seat.Endpoint, s.Interlock.Seat.Endpoint
 	if s.Encoders[3].Seat.Endpoint != a || s.Drives[5].Seat.Endpoint != b {
 		t.Error("devices behind one address were parted")
+	}
+	if moved := s.Mast.Seat.Endpoint; moved == mast.Seat.Endpoint ||
+		mast.Seat.Endpoint.Address != "127.0.0.1:4" {
+		t.Errorf("the mast is at %v, and that of its other owners at %v", moved, mast.Seat.Endpoint)
 	}
 	if a == b || b == c || a == c || profile.Agent == profile.Notify {
 		t.Errorf("one port for two: %v %v %v %v %v", a, b, c, profile.Agent, profile.Notify)

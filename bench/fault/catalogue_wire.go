@@ -12,7 +12,11 @@ func wayParameter() Parameter {
 // share it.
 func spoilings() []Kind {
 	one := func(name, does string, how Spoiling) Kind {
-		return Kind{Name: name, Place: PlaceWire, On: OnDevice, Does: does,
+		on := OnDevice
+		if how == TransactionsSwapped || how == TransactionRepeated || how == WrongUnit {
+			on = OnPolled // lines of NMEA have neither
+		}
+		return Kind{Name: name, Place: PlaceWire, On: on, Does: does,
 			Parameters: []Parameter{{Name: "probability", Does: "of it for each message",
 				Dimension: quantity.DimRatio, Default: "100 %", Lowest: "0 %", Highest: "100 %"},
 				wayParameter()},

@@ -13,10 +13,11 @@ const (
 	Encoder Role = iota
 	Drive
 	Interlock
+	Mast
 )
 
 // Device is one device on the network: Index is the axis of an encoder, the
-// motor of a drive, and 0 of the interlock unit.
+// motor of a drive, and 0 of the interlock unit and of the weather mast.
 type Device struct {
 	Role  Role
 	Index int
@@ -33,9 +34,10 @@ const (
 	OnMotor               // azimuth.1
 	OnChannel             // emergency_stop.1
 	OnInterlock           // interlock
-	OnDevice              // azimuth.encoder, azimuth.1.drive, interlock
+	OnDevice              // azimuth.encoder, azimuth.1.drive, interlock, mast
 	OnMast                // mast, the weather mast
 	OnMainAxis            // azimuth or elevation
+	OnPolled              // a device but the mast, which nobody polls
 	onCount
 )
 
@@ -43,7 +45,7 @@ const (
 func (o On) String() string {
 	return [onCount]string{"the station", "an axis", "an end of a main axis", "a motor",
 		"a channel of the emergency stop", "the interlock unit", "a device",
-		"the weather mast", "a main axis"}[o]
+		"the weather mast", "a main axis", "a device that is polled"}[o]
 }
 
 // Targets are the names of everything of this kind, in order.
@@ -109,16 +111,18 @@ func (o On) all() []target {
 	case OnInterlock:
 		all = append(all, interlockUnit())
 	case OnDevice:
-		all = devices()
+		all = append(polled(), weatherMast())
+	case OnPolled:
+		all = polled()
 	case OnMainAxis:
 		return OnAxis.all()[:mainAxes]
 	case OnMast:
-		all = append(all, target{name: "mast"})
+		all = append(all, weatherMast())
 	}
 	return all
 }
 
-func devices() []target {
+func polled() []target {
 	var all []target
 	for axis, name := range axisNames() {
 		all = append(all, target{name: name + ".encoder", device: Device{Encoder, axis}})
@@ -132,6 +136,8 @@ func devices() []target {
 func interlockUnit() target {
 	return target{name: "interlock", device: Device{Role: Interlock}}
 }
+
+func weatherMast() target { return target{name: "mast", device: Device{Role: Mast}} }
 
 // find is the target of this kind and name.
 func (o On) find(name string) (target, error) {

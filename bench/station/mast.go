@@ -68,7 +68,7 @@ func (s *Station) serveMast(net link.Network) (link.Listener, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", mast.Seat.Name, err)
 	}
-	s.mastAt = l.Endpoint()
+	s.mastFront = &front{listener: l, units: 1}
 	return l, nil
 }
 
@@ -78,8 +78,8 @@ func (s *Station) MastSeat() (Seat, bool) {
 		return Seat{}, false
 	}
 	seat := s.set.Mast.Seat
-	if s.mastAt != (link.Endpoint{}) {
-		seat.Endpoint = s.mastAt
+	if s.mastFront != nil {
+		seat.Endpoint = s.mastFront.listener.Endpoint()
 	}
 	return seat, true
 }

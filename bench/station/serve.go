@@ -125,5 +125,11 @@ func place(d fault.Device) int {
 	return interlockAt
 }
 
-// wire is the address of a device; nil before the station is served.
-func (s *Station) wire(d fault.Device) *front { return s.fronts[place(d)] }
+// wire is the address of a device; nil before the station is served, and of a mast
+// that has no seat.
+func (s *Station) wire(d fault.Device) *front {
+	if d.Role == fault.Mast {
+		return s.mastFront
+	}
+	return s.fronts[place(d)]
+}

@@ -38,20 +38,20 @@ type Station struct {
 	Interlock *interlock.Unit
 	Mast      *weather.Mast // in the wind always, on the network where it has a seat
 
-	set    Parameters
-	step   time.Duration
-	n      int64 // plant steps done
-	in     plant.Input
-	unit   interlock.Input
-	field  field
-	plan   *fault.Plan
-	agenda agenda
-	watch  *watch
-	fronts [deviceCount]*front
-	air    air // the wind as it blows
-	supply supply
-	pins   pins
-	mastAt link.Endpoint // where the mast is served
+	set       Parameters
+	step      time.Duration
+	n         int64 // plant steps done
+	in        plant.Input
+	unit      interlock.Input
+	field     field
+	plan      *fault.Plan
+	agenda    agenda
+	watch     *watch
+	fronts    [deviceCount]*front
+	air       air // the wind as it blows
+	supply    supply
+	pins      pins
+	mastFront *front // nil where no mast is served
 
 	built    [plant.AxisCount]plant.LimitChain // before any shift
 	standing []fault.Fault                     // scratch

@@ -53,6 +53,9 @@ func (s *serveCommand) Run(c *console) error {
 		return fmt.Errorf("%w; is it served already?", err)
 	}
 	devices := campaign.NewDeviceSheet(parameters.Name, st.Seats(), &sheet.Profile)
+	if mast, ok := st.MastSeat(); ok {
+		devices.AddMast(mast)
+	}
 	if err := s.show(c, &devices); err != nil {
 		return err
 	}
@@ -110,12 +113,16 @@ func (s *serveCommand) show(c *console, d *campaign.DeviceSheet) error {
 	}
 	w := tabwriter.NewWriter(c.out, 0, 0, 2, ' ', 0)
 	line := func(cells ...string) { _, _ = fmt.Fprintln(w, strings.Join(cells, "\t")) }
-	line("DEVICE", "ROLE", "OF", "ADDRESS", "UNIT", "MAP")
+	line("DEVICE", "ROLE", "OF", "PROTOCOL", "ADDRESS", "UNIT", "MAP")
 	for _, row := range d.Devices {
-		line(row.Name, row.Role, row.For, row.Network+" "+row.Address, fmt.Sprint(row.Unit), row.Map)
+		unit := fmt.Sprint(row.Unit)
+		if row.Map == "" {
+			unit = "" // it has neither
+		}
+		line(row.Name, row.Role, row.For, row.Protocol, row.Network+" "+row.Address, unit, row.Map)
 	}
-	line("controller's agent", "management", "", "udp "+d.Management.Agent)
-	line("notifications", "management", "", "udp "+d.Management.Notifications)
+	line("controller's agent", "management", "", "snmp v2c", "udp "+d.Management.Agent)
+	line("notifications", "management", "", "snmp v2c", "udp "+d.Management.Notifications)
 	if err := w.Flush(); err != nil {
 		return err
 	}

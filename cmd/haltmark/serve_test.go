@@ -1,6 +1,7 @@
 package main_test
 
 import (
+	"bufio"
 	"bytes"
 	"encoding/json"
 	"io"
@@ -14,6 +15,8 @@ import (
 
 	"haltmark/bench/evidence"
 	"haltmark/bench/record"
+
+	"haltmark/emulators/nmea"
 )
 
 // freeStation is the demo station with every device at a port that is free: each
@@ -53,19 +56,27 @@ func TestServe_JSONTellsWhereDevicesAre(t *testing.T) {
 	var sheet struct {
 		Station string
 		Devices []struct {
-			Role, Name, Network, Address, Map string
-			Unit                              byte
+			Role, Name, Protocol, Network, Address, Map string
+			Unit                                        byte
 		}
 		Management struct{ Agent, Notifications string }
 	}
 	if err := json.NewDecoder(out).Decode(&sheet); err != nil {
 		t.Fatalf("%v\n%s", err, stderr.String())
 	}
-	if len(sheet.Devices) != 11 || sheet.Management.Agent == "" {
-		t.Errorf("%d devices, agent %q; want 4 encoders, 6 drives, the interlock unit and an agent",
-			len(sheet.Devices), sheet.Management.Agent)
+	if len(sheet.Devices) != 12 || sheet.Management.Agent == "" {
+		t.Fatalf("%d devices, agent %q; want 4 encoders, 6 drives, the interlock unit, the mast and "+
+			"an agent", len(sheet.Devices), sheet.Management.Agent)
 	}
-	for _, d := range sheet.Devices {
+	mast := sheet.Devices[11]
+	if mast.Role != "mast" || mast.Protocol != "nmea-0183" || mast.Map != "" {
+		t.Errorf("the mast is %+v", mast)
+	}
+	tells(t, mast.Network, mast.Address)
+	for _, d := range sheet.Devices[:11] {
+		if d.Protocol != "modbus-tcp" {
+			t.Errorf("%s speaks %q", d.Name, d.Protocol)
+		}
 		if d.Map == "" {
 			t.Errorf("%s has no register map", d.Name)
 		}
@@ -76,6 +87,24 @@ func TestServe_JSONTellsWhereDevicesAre(t *testing.T) {
 	}
 	if err := cmd.Wait(); err != nil {
 		t.Errorf("ended with %v\n%s", err, stderr.String())
+	}
+}
+
+// tells waits for the first sentence of a mast, whose checksum package nmea proves.
+func tells(t *testing.T, network, address string) {
+	t.Helper()
+	conn, err := net.Dial(network, address)
+	if err != nil {
+		t.Errorf("%s: %v", address, err)
+		return
+	}
+	defer conn.Close()
+	line, err := bufio.NewReader(conn).ReadBytes('\n')
+	if err != nil {
+		t.Errorf("%s: %v", address, err)
+	}
+	if _, err := nmea.ParseWind(line); err != nil {
+		t.Errorf("%s: %q: %v", address, line, err)
 	}
 }
 
