@@ -29,7 +29,7 @@ type DeviceRow struct {
 	Role     string `json:"role"`           // encoder, drive, interlock or mast
 	For      string `json:"for,omitempty"`  // axis or motor, such as azimuth or azimuth.1
 	Name     string `json:"name"`           // what the station calls it
-	Protocol string `json:"protocol"`       // modbus-tcp, or nmea-0183 of a mast, which talks unasked
+	Protocol string `json:"protocol"`       // modbus-tcp; nmea-0183 of a mast, which talks unasked
 	Network  string `json:"network"`        // tcp
 	Address  string `json:"address"`        // host and port
 	Unit     byte   `json:"unit"`           // unit id; of a mast 0
