@@ -29,7 +29,7 @@ type DeviceRow struct {
 	Role     string `json:"role"`           // encoder, drive, interlock or mast
 	For      string `json:"for,omitempty"`  // axis or motor, such as azimuth or azimuth.1
 	Name     string `json:"name"`           // what the station calls it
-	Protocol string `json:"protocol"`       // modbus-tcp; nmea-0183 of a mast, which talks unasked
+	Protocol string `json:"protocol"`       // modbus-tcp; nmea-0183 of a mast
 	Network  string `json:"network"`        // tcp
 	Address  string `json:"address"`        // host and port
 	Unit     byte   `json:"unit"`           // unit id; of a mast 0
@@ -59,8 +59,9 @@ func NewDeviceSheet(
 	for i, seat := range seats {
 		role, of := roleOf(i)
 		sheet.Devices = append(sheet.Devices, DeviceRow{Role: role, For: of, Name: seat.Name,
-			Protocol: protocolModbus, Network: seat.Endpoint.Network, Address: seat.Endpoint.Address, Unit: seat.Unit,
-			Map: seat.Map.Name, Gear: fmt.Sprintf("%.6g", seat.Gear)})
+			Protocol: protocolModbus, Network: seat.Endpoint.Network,
+			Address: seat.Endpoint.Address, Unit: seat.Unit, Map: seat.Map.Name,
+			Gear: fmt.Sprintf("%.6g", seat.Gear)})
 	}
 	return sheet
 }

@@ -207,7 +207,7 @@ var badMessages = map[string][]string{
 			`encoder-input-registers: the device has no quantity "worries"; it has ` +
 			"[position_value speed alarms supported_alarms warnings supported_warnings " +
 			"operating_status operating_parameters resolution revolutions total_range " +
-			"preset offset_value life_counter second_position_value second_alarms]; mend it",
+			"preset offset_value life_counter second_position_value second_alarms head_difference]; mend it",
 	},
 	"station_missing_key.bad.yaml": {
 		"station_missing_key.bad.yaml:76: azimuth.gear is missing; nothing is assumed " +

@@ -137,6 +137,7 @@ func (s *Station) checkWords(r *report) {
 		s.wholeGear(plant.Axis(axis), r)
 	}
 	s.checkSafe(r)
+	s.checkEncoders(r)
 }
 
 func (s *Station) contacts(axis int) []string {

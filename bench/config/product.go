@@ -128,8 +128,14 @@ func encoderParameters(seat *encoderSeatSection) encoder.Parameters {
 	if range64 := int64(perTurn) * seat.Turns.value; range64 > 0 && range64 <= math.MaxUint32 {
 		total = uint32(range64)
 	}
-	return encoder.Parameters{CountsPerTurn: perTurn, TotalRange: total,
-		Zero: quantity.Angle(seat.Zero.value)}
+	p := encoder.Parameters{CountsPerTurn: perTurn, TotalRange: total,
+		Zero: quantity.Angle(seat.Zero.value), Latency: seat.Latency.span(),
+		SecondHead: seat.SecondHead.value}
+	if e := seat.Eccentricity; e != nil {
+		p.Eccentricity = quantity.Angle(e.Amplitude.value)
+		p.EccentricityPhase = quantity.Angle(e.Phase.value)
+	}
+	return p
 }
 
 func (s *Station) interlock() interlock.Parameters {

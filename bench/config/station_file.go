@@ -182,6 +182,17 @@ type encoderSeatSection struct {
 	Bits        count        `yaml:"bits"`
 	Turns       count        `yaml:"turns"`
 	Zero        value[angle] `yaml:"zero" range:"any"`
+
+	Eccentricity *eccentricitySection `yaml:"eccentricity,omitempty"`
+	Latency      value[span]          `yaml:"latency,omitempty" range:"zero"`
+	SecondHead   flag                 `yaml:"second_head,omitempty"`
+}
+
+// eccentricitySection is a disc off its centre: an error once a turn, which is nought
+// at the phase and grows upward of it. A second head has it the other way round.
+type eccentricitySection struct {
+	Amplitude value[angle] `yaml:"amplitude" range:"zero"`
+	Phase     value[angle] `yaml:"phase" range:"any"`
 }
 
 type encodersSection struct {

@@ -33,10 +33,12 @@ const (
 	// LifeCounter grows by one each millisecond and wraps at 16 bits; no object
 	// of the profile, and a map may leave it out.
 	LifeCounter
-	// SecondPosition and SecondAlarms are those of the second read head, 0 where
-	// there is none; no objects of the profile.
+	// SecondPosition and SecondAlarms are those of the second read head, and
+	// HeadDifference how many counts the first is ahead of it, the shorter way round;
+	// 0 where there is none; no objects of the profile.
 	SecondPosition
 	SecondAlarms
+	HeadDifference
 	quantityCount
 )
 
@@ -75,6 +77,7 @@ func (e *Encoder) Quantities() []string {
 		LifeCounter:         "life_counter",
 		SecondPosition:      "second_position_value",
 		SecondAlarms:        "second_alarms",
+		HeadDifference:      "head_difference",
 	}
 }
 
@@ -107,7 +110,7 @@ func (e *Encoder) Load(id int) float64 {
 		return e.offset
 	case LifeCounter:
 		return float64(e.life())
-	case SecondPosition, SecondAlarms:
+	case SecondPosition, SecondAlarms, HeadDifference:
 		return e.second(id)
 	}
 	return 0
@@ -151,6 +154,8 @@ func (e *Encoder) second(id int) float64 {
 		return 0
 	case id == SecondPosition:
 		return e.Second.position()
+	case id == HeadDifference:
+		return math.Remainder(e.position()-e.Second.position(), e.total)
 	}
 	return float64(e.Second.alarms())
 }

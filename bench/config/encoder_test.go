@@ -1,0 +1,138 @@
+package config
+
+import (
+	"math"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+
+	"haltmark/bench/quantity"
+	"haltmark/emulators/encoder"
+	"haltmark/emulators/registers"
+)
+
+const demoAzimuthEncoder = "bits: 22, turns: 4, zero: -720 deg"
+
+// withEncoder loads the demo station with more said of its azimuth encoder.
+func withEncoder(t *testing.T, more string) (*Station, int, error) {
+	t.Helper()
+	text := read(t, "stations/demo.yaml")
+	before, _, found := strings.Cut(text, demoAzimuthEncoder)
+	if !found {
+		t.Fatal("the demo station has another azimuth encoder")
+	}
+	path := write(t, t.TempDir(), "station.yaml", strings.Replace(text, demoAzimuthEncoder,
+		demoAzimuthEncoder+",\n     "+more, 1))
+	s, err := LoadStation(path)
+	return s, strings.Count(before, "\n") + 2, err
+}
+
+func TestEncoder_OptionalKeysArrive(t *testing.T) {
+	s, _, err := withEncoder(t, "second_head: true, latency: 2 ms, "+
+		"eccentricity: {amplitude: {value: 0.004 deg, lowest: 0 deg, highest: 0.01 deg}, "+
+		"phase: -30 deg}")
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := s.Station().Encoders[0].Parameters
+	near(t, "amplitude", got.Eccentricity.Degrees(), 0.004)
+	near(t, "phase", got.EccentricityPhase.Degrees(), -30)
+	if !got.SecondHead || got.Latency != 2*time.Millisecond {
+		t.Errorf("%+v", got)
+	}
+	if p, ok := s.Lookup("encoders.azimuth.eccentricity.amplitude"); !ok ||
+		p.Origin != quantity.Assumed || math.Abs(p.Highest-0.01*math.Pi/180) > 1e-12 {
+		t.Errorf("the table has %+v", p)
+	}
+	bare := demo(t).Station().Encoders[0].Parameters
+	if bare.SecondHead || bare.Latency != 0 || bare.Eccentricity != 0 {
+		t.Errorf("an encoder that says nothing has %+v", bare)
+	}
+}
+
+func TestEncoder_Refuses(t *testing.T) {
+	for more, want := range map[string]string{
+		"latency: -1 ms":       "encoders.azimuth.latency is -1.0 ms; it must not be below 0",
+		"latency: 100 ms":      "controller.silence, 100.0 ms, calls what is older silent",
+		"second_head: perhaps": `encoders.azimuth.second_head "perhaps": not a yes or no`,
+		"eccentricity: {amplitude: 3 deg, phase: 0 deg}": "is 3.000 deg; a disc that far off its " +
+			"centre is a fault",
+		"eccentricity: {amplitude: 0.01 deg}":             "eccentricity.phase is missing",
+		"eccentricity: {amplitude: -1 deg, phase: 0 deg}": "it must not be below 0",
+	} {
+		_, line, err := withEncoder(t, more)
+		refused(t, err, "station.yaml", line, want)
+	}
+}
+
+// The large station's encoders have what STATIONS leaves open, all assumed: two heads
+// and a disc some thousandths of a degree off, less than a tenth of what its
+// standstill rate moves it in a second.
+func TestEncoder_OfTheLargeStation(t *testing.T) {
+	s, err := LoadStation("large")
+	if err != nil {
+		t.Fatal(err)
+	}
+	encoders := s.Station().Encoders
+	for axis, e := range encoders[:2] {
+		if !e.SecondHead || e.Eccentricity <= 0 || e.Eccentricity > 0.002001*quantity.Degree {
+			t.Errorf("axis %d: %+v", axis, e.Parameters)
+		}
+	}
+}
+
+// A map of a drive or an encoder has every object of its device that others have.
+func TestMaps_AreLevel(t *testing.T) {
+	level := map[string][]string{}
+	for _, name := range Embedded(kindMap) {
+		m, err := LoadMap(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		kind, _, _ := strings.Cut(name, "-")
+		var has []string
+		for _, p := range m.Points {
+			has = append(has, p.Quantity)
+		}
+		slices.Sort(has)
+		has = slices.Compact(has)
+		if level[kind] == nil {
+			level[kind] = has
+		}
+		if diff := cmp.Diff(level[kind], has); diff != "" && kind != "interlock" {
+			t.Errorf("%s differs from the map before it: %s", name, diff)
+		}
+	}
+}
+
+// By the maps, the heads of an eccentric disc differ by twice its error, and a head
+// that has stepped by what it stepped.
+func TestMaps_TellTheDifferenceOfTheHeads(t *testing.T) {
+	for _, name := range []string{"encoder-input-registers", "encoder-holding-registers"} {
+		m, err := LoadMap(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		const counts = 1 << 20
+		e := encoder.New(encoder.Parameters{CountsPerTurn: counts, TotalRange: counts,
+			SecondHead: true, Eccentricity: 0.01 * quantity.Degree})
+		unit, err := registers.Bind(m, e, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		e.Step(0, math.Pi/2)
+		difference := func() float64 { return e.Load(encoder.HeadDifference) }
+		if got, want := difference(), 2*0.01/360*counts; math.Abs(got-want) > 1 {
+			t.Errorf("%s: %g counts, want %g", name, got, want)
+		}
+		e.Second.Faults.Offset = quantity.Angle(math.Pi / 2)
+		e.Step(time.Millisecond, math.Pi/2)
+		if got, want := difference(), -counts/4.0; math.Abs(got-want) > 100 {
+			t.Errorf("%s: %g counts, want about %g", name, got, want)
+		}
+		_ = unit
+	}
+}
