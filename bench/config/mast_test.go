@@ -44,15 +44,15 @@ func TestMast_Refuses(t *testing.T) {
 	}
 	path := filepath.Join(t.TempDir(), "masted.yaml")
 	for _, row := range []struct{ from, to, want string }{
-		{"nmea-0183", "nmea-2000", `:213: mast.protocol: "nmea-2000" is not known here; ` +
+		{"nmea-0183", "nmea-2000", `:215: mast.protocol: "nmea-2000" is not known here; ` +
 			"need nmea-0183"},
-		{"reference: true", "reference: north", `:213: mast.reference: "north" is not ` +
+		{"reference: true", "reference: north", `:215: mast.reference: "north" is not ` +
 			"known here; need relative or true"},
-		{"unit: m/s", "unit: mph", `:214: mast.unit: "mph" is not known here; need knots, ` +
+		{"unit: m/s", "unit: mph", `:216: mast.unit: "mph" is not known here; need knots, ` +
 			"m/s or km/h"},
-		{"127.0.0.1:15051", "127.0.0.1", `:213: mast.endpoint: "127.0.0.1" is not an address ` +
+		{"127.0.0.1:15051", "127.0.0.1", `:215: mast.endpoint: "127.0.0.1" is not an address ` +
 			"with a port; need such as 127.0.0.1:15021"},
-		{"127.0.0.1:15051", "127.0.0.1:15041", ":213: mast is at 127.0.0.1:15041, where " +
+		{"127.0.0.1:15051", "127.0.0.1:15041", ":215: mast is at 127.0.0.1:15041, where " +
 			"interlock_unit is already; two devices never share address, port and unit; give it " +
 			"another port (rule 10)"},
 	} {
