@@ -203,11 +203,11 @@ var badMessages = map[string][]string{
 			"device interlock names it; name a map of the seat's device",
 	},
 	"station_map_quantity.bad.yaml": {
-		"station_map_quantity.bad.yaml:176: encoders.azimuth.map: registers: map " +
-			`encoder-input-registers: the device has no quantity "worries"; it has ` +
-			"[position_value speed alarms supported_alarms warnings supported_warnings " +
-			"operating_status operating_parameters resolution revolutions total_range " +
-			"preset offset_value life_counter second_position_value second_alarms head_difference]; mend it",
+		`map_quantity_none.bad.yaml:11: points[4].quantity is "worries"; no encoder has that; ` +
+			"use one of position_value, speed, alarms, supported_alarms, warnings, " +
+			"supported_warnings, operating_status, operating_parameters, resolution, " +
+			"revolutions, total_range, preset, offset_value, life_counter, " +
+			"second_position_value, second_alarms, head_difference",
 	},
 	"station_missing_key.bad.yaml": {
 		"station_missing_key.bad.yaml:76: azimuth.gear is missing; nothing is assumed " +

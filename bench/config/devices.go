@@ -135,6 +135,7 @@ func (s *Station) checkWords(r *report) {
 			s.oneOf(at, contact, known, r)
 		}
 		s.wholeGear(plant.Axis(axis), r)
+		s.ratedBelowPeak(plant.Axis(axis), r)
 	}
 	s.checkSafe(r)
 	s.checkEncoders(r)

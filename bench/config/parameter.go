@@ -33,13 +33,16 @@ func (d *document) parameters(section any, origin, prefix string, r *report) []P
 		r.add(d.file, d.line("origin"), "origin: %v", err)
 	}
 	var rows []Parameter
+	odd := plausible()
 	row := func(at string, field reflect.StructField, p parameter) {
 		in := p.inner()
 		if !in.sourced {
 			in.origin = standard
 		}
 		name := prefix + public(at)
-		d.bounds(at, field.Tag.Get("range"), p, r)
+		if d.bounds(at, field.Tag.Get("range"), p, r) {
+			d.believe(odd, at, p, r)
+		}
 		rows = append(rows, Parameter{Path: name, Dimension: p.dimension(), Value: in.value,
 			Lowest: in.lowest, Highest: in.highest, Origin: in.origin,
 			Where: fmt.Sprintf("%s:%d", d.name, d.line(at))})
@@ -64,9 +67,10 @@ func (d *document) parameters(section any, origin, prefix string, r *report) []P
 	return rows
 }
 
-// bounds reports a value that the key does not allow, its range included.
-func (d *document) bounds(at, allowed string, p parameter, r *report) {
-	in := p.inner()
+// bounds reports a value that the key does not allow, its range included, and tells
+// whether there was none.
+func (d *document) bounds(at, allowed string, p parameter, r *report) bool {
+	in, before := p.inner(), len(r.found)
 	switch {
 	case allowed == "any":
 	case allowed == "zero" && in.lowest < 0:
@@ -80,6 +84,7 @@ func (d *document) bounds(at, allowed string, p parameter, r *report) {
 		r.add(d.file, d.line(at), "%s is %s; no span here is longer than a day; shorten it",
 			public(at), quantity.Format(p.dimension(), in.highest))
 	}
+	return len(r.found) == before
 }
 
 const maxSpan = 24 * time.Hour

@@ -4,9 +4,13 @@ import (
 	"encoding"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"haltmark/bench/quantity"
+	"haltmark/emulators/drive"
+	"haltmark/emulators/encoder"
+	"haltmark/emulators/interlock"
 	"haltmark/emulators/registers"
 )
 
@@ -34,11 +38,16 @@ func readMap(f *file, device string, r *report) registers.Map {
 		own.add(f, d.line("device"), "is a map for device %q; a seat of device %s names it; "+
 			"name a map of the seat's device", form.Device.value, device)
 	}
+	known := d.quantities(&form, own)
 	m := registers.Map{Name: form.Map.value}
 	d.word("gaps", &form.Gaps, &m.Gaps, own)
 	for i := range form.Points {
 		at := fmt.Sprintf("points[%d]", i)
 		m.Points = append(m.Points, d.point(at, &form.Points[i], own))
+		if name := form.Points[i].Quantity.value; known != nil && !slices.Contains(known, name) {
+			own.add(f, d.line(at+".quantity"), "%s.quantity is %q; no %s has that; %s", at, name,
+				form.Device.value, suggest(name, known))
+		}
 	}
 	if own.err() == nil {
 		if err := m.Validate(); err != nil {
@@ -47,6 +56,22 @@ func readMap(f *file, device string, r *report) registers.Map {
 		}
 	}
 	return m
+}
+
+// quantities are those that a map's kind of device has; nil where there is no such
+// kind, which is reported.
+func (d *document) quantities(form *mapFile, r *report) []string {
+	switch form.Device.value {
+	case "encoder":
+		return (*encoder.Encoder)(nil).Quantities()
+	case "drive":
+		return (*drive.Drive)(nil).Quantities()
+	case "interlock":
+		return interlock.Quantities()
+	}
+	r.add(d.file, d.line("device"), "device is %q; no map is for that; need encoder, drive or "+
+		"interlock", form.Device.value)
+	return nil
 }
 
 // blamed is the line of the point that an error of Validate begins with.

@@ -36,6 +36,7 @@ func (s *Station) enforce(r *report) {
 	}
 	for axis := range plant.Axis(plant.AxisCount) {
 		s.ruleRamp(axis, r)
+		s.contradict(axis, r)
 	}
 	s.ruleStow(r)
 	s.pace(r)

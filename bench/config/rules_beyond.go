@@ -1,6 +1,7 @@
 package config
 
 import (
+	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
 )
 
@@ -31,5 +32,81 @@ func (s *Station) pace(r *report) {
 		r.add(s.doc.file, s.doc.line("wind.constant"), "wind.constant is %s; the motors turn an "+
 			"axis against %d m/s at most (rule 7); lower it",
 			quantity.Format(quantity.DimSpeed, got), windConstantMax)
+	}
+}
+
+// brakeToPeak is how many times the peak torque of its motor a brake may have; beyond
+// that one of the two figures is wrong.
+const brakeToPeak = 20
+
+// contradict refuses figures of an axis, and of the sheets of its drives, of which each
+// by itself could be.
+func (s *Station) contradict(axis plant.Axis, r *report) {
+	a := s.axis(axis)
+	peak := quantity.Torque(a.PeakTorque.value)
+	if a.PositionLoop.value >= a.SpeedLoop.value {
+		s.broken(r, axis, "position_loop", "is %v and speed_loop %v; the outer loop is the slower "+
+			"one; lower it", quantity.Frequency(a.PositionLoop.value),
+			quantity.Frequency(a.SpeedLoop.value))
+	}
+	if axis.Main() {
+		m := s.mainAxis(axis)
+		brake, bias := quantity.Torque(m.BrakeTorque.value), quantity.Torque(m.TorqueBias.value)
+		if brake > brakeToPeak*peak {
+			s.broken(r, axis, "brake_torque", "is %v, the motor's peak_torque %v; no gear bears both; "+
+				"give at most %d times the peak", brake, peak, brakeToPeak)
+		}
+		if 2*bias > peak {
+			s.broken(r, axis, "torque_bias", "is %v, peak_torque %v; too little is left to turn the "+
+				"axis; give at most half of the peak", bias, peak)
+		}
+		hand := quantity.Rate(handRateShare * a.FullRate.value)
+		if still := quantity.Rate(s.form.Standstill.Rate.value); still >= hand {
+			r.add(s.doc.file, s.doc.line("standstill.rate"), "standstill.rate is %v; the hand control "+
+				"turns %v at %v, which would count as standing; lower it", still, axis, hand)
+		}
+	}
+	first, motors := axis.Motors()
+	for m := first; m < first+motors; m++ {
+		s.contradictSheet(axis, m, r)
+	}
+}
+
+// contradictSheet holds the sheet of a motor's drive against the station.
+func (s *Station) contradictSheet(axis plant.Axis, motor int, r *report) {
+	a, sheet := s.axis(axis), &s.sheets[motor]
+	if sheet.doc == nil || !sheet.form.Sheet.set {
+		return
+	}
+	complain := func(key, format string, args ...any) {
+		args = append([]any{key, plant.MotorNames[motor]}, args...)
+		r.add(sheet.doc.file, sheet.doc.line(key), "%s of %s "+format, args...)
+	}
+	_, motors := axis.Motors()
+	ramp := quantity.Acceleration(a.StopRamp.value * sheet.form.QuickStopDeceleration.value)
+	most := quantity.Acceleration(float64(motors) * a.PeakTorque.value / s.wholeInertia(axis))
+	if ramp > most {
+		complain("quick_stop_deceleration", "makes a ramp of %v; at their peak torque the motors "+
+			"brake the axis by %v; lower it", ramp, most)
+	}
+	owed := s.form.Stop.FinalLimitTorqueOff
+	if delay := sheet.form.STODelay; delay.value > owed.value {
+		complain("sto_delay", "is %s; the station owes no torque %s after a final limit; give a drive "+
+			"that is quicker", quantity.Format(quantity.DimSpan, delay.value),
+			quantity.Format(quantity.DimSpan, owed.value))
+	}
+	if fast := sheet.form.MaxVelocity; fast.value < 1 {
+		complain("max_velocity", "is %s; the axis would never reach its full_rate; give 100 %% or "+
+			"more", percent(fast.value))
+	}
+}
+
+// ratedBelowPeak refuses a motor that bears more for long than for a moment.
+func (s *Station) ratedBelowPeak(axis plant.Axis, r *report) {
+	a := s.axis(axis)
+	rated, peak := quantity.Torque(a.RatedTorque.value), quantity.Torque(a.PeakTorque.value)
+	if rated > peak {
+		s.broken(r, axis, "rated_torque", "is %v and peak_torque %v; no motor bears more for long "+
+			"than for a moment; swap or mend them", rated, peak)
 	}
 }

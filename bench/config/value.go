@@ -187,6 +187,9 @@ func (p *param) readRange(d quantity.Dimension, n *yaml.Node) error {
 			return fault(n, "has the unknown key %q; a parameter has none of that name; %s",
 				key, suggest(key, known))
 		}
+		if nodes[key] != nil {
+			return fault(n, "has %s twice; one parameter has one; remove the other", key)
+		}
 		nodes[key] = n.Content[i+1]
 	}
 	if nodes["value"] == nil {
