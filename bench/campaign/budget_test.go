@@ -87,7 +87,7 @@ func newWorld(t testing.TB, observed, recorded bool) *world {
 	if recorded {
 		built := st.Station()
 		options.Recorder = record.NewRecorder(built.Channels(), nil)
-		options.Recorder.Use(usedRoom()) // as in a campaign, of runs before
+		options.Recorder.Use(usedRoom(built.Channels())) // as in a campaign, of runs before
 	}
 	var err error
 	check := func() {
@@ -116,17 +116,17 @@ func newWorld(t testing.TB, observed, recorded bool) *world {
 }
 
 // usedRoom is what another run of a minute has left for a recorder.
-func usedRoom() *record.Spare {
+func usedRoom(channels []record.Channel) *record.Spare {
 	spare := &record.Spare{}
-	r := record.NewRecorder(station.Channels(), nil)
+	r := record.NewRecorder(channels, nil)
 	r.Use(spare)
 	tracked := 0
-	for _, c := range station.Channels() {
+	for _, c := range channels {
 		if c.Extremes {
 			tracked++
 		}
 	}
-	row, extremes := make([]float64, len(station.Channels())), make([]float64, tracked)
+	row, extremes := make([]float64, len(channels)), make([]float64, tracked)
 	for at := time.Duration(0); at < time.Minute; at += 10 * time.Millisecond {
 		r.Sample(at, row, extremes, extremes)
 	}
