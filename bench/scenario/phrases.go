@@ -5,7 +5,7 @@ package scenario
 func Phrases() []*Phrase { return table }
 
 // table is made once and never changed.
-var table = compiled(givens(), whens(), thens(), weather())
+var table = compiled(givens(), whens(), thens(), weather(), supply())
 
 func compiled(lists ...[]*Phrase) []*Phrase {
 	var all []*Phrase

@@ -44,6 +44,13 @@ func weather() []*Phrase {
 				w.ringDown(plant.Elevation)
 				return nil
 			}),
+		stays("{axis} stays in the wind", "HR-083"),
+		stays("{axis} stays where people may be, whatever the wind", "HR-084"),
+		stays("{axis} stays for a single gust", "HR-085"),
+		ask("the antenna is stowed within its stow time",
+			"time from the wind passing its limit, or from the end of the doubt about it, until "+
+				"elevation rests in its stow attitude on its brakes and no axis has torque",
+			question{Measure: "stow_time", until: stowed, every: true}),
 		on("the weather mast falls silent", "it says nothing more", mast("mast_silent")),
 		on("the weather mast calls its data not valid", "its sentences say so", mast("mast_invalid")),
 		on("the weather mast repeats its last word for ever", "it looks alive", mast("mast_frozen")),

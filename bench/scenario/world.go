@@ -34,6 +34,7 @@ type World struct {
 	// What the first When built.
 	built     bool
 	recorder  *record.Recorder
+	lost      []fault.ID // supplies
 	station   *station.Station
 	listeners []link.Listener
 	observer  *controller.Observer

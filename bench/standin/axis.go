@@ -70,6 +70,21 @@ type motorSeen struct {
 	rate     float64 // rad/s at the axis
 	torque   float64 // N m at the axis
 	brakeSet bool    // feedback from the interlock unit
+	code     uint16  // why it is in fault, object 603F
+}
+
+// unsupplied tells that it is the supply that the drive lacks.
+func (m *motorSeen) unsupplied() bool {
+	switch m.code {
+	case cia402.ErrorMainsUnder, cia402.ErrorPhase, cia402.ErrorLinkUnder:
+		return m.state == cia402.Fault || m.state == cia402.FaultReactionActive
+	}
+	return false
+}
+
+// ridesThrough tells a drive that ramps down on what its motor gives back.
+func (m *motorSeen) ridesThrough() bool {
+	return m.unsupplied() && m.state == cia402.FaultReactionActive
 }
 
 // motorSent is what the controller owes a drive in this cycle.

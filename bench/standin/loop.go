@@ -80,6 +80,7 @@ func (a *axis) drive(dt float64) {
 	rate := clamp(a.ref.rate+wp*miss, a.fastest())
 	inertia := float64(a.set.Inertia)
 	switch lag := rate - a.motorRate(); {
+	case a.motors[0].ridesThrough(): // the drive's loop is the one that is closed
 	case a.held || a.parking():
 		a.pull += float64(inertia * wv * wp / 3 * (a.ref.rate - a.motorRate()) * dt)
 	case a.blind: // what the lie has put into the integral must be out by standstill

@@ -149,7 +149,13 @@ func (c *Controller) superviseDrives(i int, now time.Duration) {
 		}
 		seen := &a.motors[m]
 		faulted := !seen.decoded || seen.state == cia402.Fault || seen.state == cia402.FaultReactionActive
-		if faulted {
+		switch {
+		case seen.ridesThrough():
+			a.held = true // the ramp is the drive's own
+			c.raise(causeSupplyLost, i, ramp1All, now)
+		case faulted && seen.unsupplied():
+			c.raise(causeSupplyLost, i, drop0Rest1, now)
+		case faulted:
 			c.raise(causeDriveTrip, i, drop0Rest1, now)
 		}
 		// With its torque gone an axis may be blown faster before the brakes bite.
@@ -174,9 +180,10 @@ func (c *Controller) superviseDrives(i int, now time.Duration) {
 		}
 		c.raise(causeRunaway, i, drop0Rest1, now)
 	}
-	// An axis that its brake holds up is not one that runs away.
+	// An axis that its brake holds up, or that a drive stops by itself, does not run away.
 	gap := math.Abs(a.motorRate() - a.out[0].rate)
-	away := moving && !(a.held && a.brakesSet() > 0) && gap > runawayShare*float64(a.set.FullRate)
+	led := !a.held || a.brakesSet() == 0 && !a.motors[0].ridesThrough()
+	away := moving && led && gap > runawayShare*float64(a.set.FullRate)
 	if lasting(&t.runaway, away, now, a.set.DisagreeTime+runawayMargin) {
 		c.raise(causeRunaway, i, drop0Rest1, now)
 	}
@@ -239,6 +246,9 @@ func (c *Controller) superviseOrder(i int, now time.Duration) {
 		return
 	}
 	for m := range a.set.Motors {
+		if a.motors[m].ridesThrough() {
+			return // it knows best how long
+		}
 		if a.motors[m].heard && a.motors[m].state != cia402.OperationEnabled {
 			if c.flaw.late[causeDriveTrip] > 0 && c.waits(causeDriveTrip, now) {
 				return

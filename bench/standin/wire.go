@@ -218,6 +218,7 @@ func (c *Controller) takeReadings(dt float64) {
 			seen.state, seen.decoded = cia402.Decode(uint16(d.client.Value(0)))
 			seen.rate = d.client.Value(1)
 			seen.torque = d.client.Value(2) / 1000 * float64(a.set.RatedTorque)
+			seen.code = uint16(d.client.Value(3))
 			seen.brakeSet = c.seen.brakeSet[first+m]
 		}
 	}

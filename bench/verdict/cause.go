@@ -37,6 +37,7 @@ var causes = [...]cause{
 	{"brake_feedback", 1, true, []string{"brake.feedback"}},
 	{"operator_stop", 2, false, nil},
 	{"supply_lost", 0, true, nil},
+	{"supply_dip", 1, true, nil},             // for longer than the drives ride through
 	{"wind", 1, true, []string{"wind.gust"}}, // a drive to the stow attitude comes first
 	{"wind_doubtful", 1, true, []string{"mast.doubt"}},
 }
@@ -51,9 +52,16 @@ func causeNamed(name string) (cause, bool) {
 }
 
 // names tells whether a report of one cause names another: a motor out of control is
-// found by its speed or by its own drive as well as by its partner's.
+// found by its speed or by its own drive as well as by its partner's, and a dip looks
+// like a loss as long as it lasts.
 func names(told, cause string) bool {
-	return told == cause || cause == "runaway" && (told == "overspeed" || told == "drive_trip")
+	switch cause {
+	case "runaway":
+		return told == cause || told == "overspeed" || told == "drive_trip"
+	case "supply_dip":
+		return told == "supply_lost"
+	}
+	return told == cause
 }
 
 func knownCause(name string) bool {

@@ -79,7 +79,7 @@ func brakeAtSpeed(s *scene, o occasion) (reading, error) {
 		if m.kind == "report" && known && c.category == 1 && since >= ramp && since <= ramp+excuse {
 			explained = true // the end of the ramp time that the controller monitors
 		}
-		told := m.kind == "report" && (m.name == "overspeed" || m.name == "runaway")
+		told := m.kind == "report" && lostControl(m.name)
 		if !(m.kind == "cause" || told) || !known || c.category != 0 {
 			continue
 		}
@@ -92,6 +92,11 @@ func brakeAtSpeed(s *scene, o occasion) (reading, error) {
 		r.value, r.note = 1, "the brake of "+o.item+" was closed at speed"
 	}
 	return r, nil
+}
+
+// lostControl tells a cause that a controller tells of motors that it no longer has.
+func lostControl(name string) bool {
+	return name == "overspeed" || name == "runaway" || name == "supply_lost"
 }
 
 // brakeDragged is the longest that a brake was dragged from one switching on of its
