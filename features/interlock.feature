@@ -80,3 +80,30 @@ Feature: People at the antenna stop it, and nothing moves behind their back
       And the interlock unit falls silent
       Then azimuth stops within its category 1 time
       And the torque of every axis is gone within the monitored ramp time
+
+  @HR-029
+  Rule: With an access open no remote command moves the antenna
+    Scenario Outline: The <access> interlock opens at rest, and a remote command arrives
+      Given azimuth rests in mid-travel
+      When the controller is armed
+      And the <access> interlock opens
+      And azimuth is sent toward its upper end at full rate
+      Then azimuth is given no torque with an access open
+
+      Examples:
+        | access |
+        | hatch  |
+        | ladder |
+
+  @HR-039
+  Rule: Nothing pulls at an axis whose stow pin is in
+    Scenario: A remote command arrives for a pinned axis
+      Given elevation rests in its stow attitude, and its stow pin is in
+      When elevation is sent toward its lower end at full rate
+      Then elevation is given no torque against its pin
+
+    Scenario: The hand control is held for a pinned axis
+      Given elevation rests in its stow attitude, and its stow pin is in
+      And the mode selector stands at maintenance
+      When elevation is pushed by hand toward its lower end for 9 s
+      Then elevation is given no torque against its pin

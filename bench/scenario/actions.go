@@ -69,9 +69,6 @@ func (w *World) nearerEnd(a plant.Axis) int {
 // ready brings the controller to where it takes a motion command: relay closed,
 // armed, horn over. A controller that refuses to arm is left as it is.
 func (w *World) ready() error {
-	if err := w.begin(); err != nil {
-		return err
-	}
 	if w.armed() {
 		return nil
 	}
@@ -158,9 +155,6 @@ func (w *World) ringDown(a plant.Axis) {
 // cause has something done at an exact plant step, shifted by the phase, and
 // marks it as the stop cause it is.
 func (w *World) cause(name, axis, text string, do func(time.Duration)) error {
-	if err := w.begin(); err != nil {
-		return err
-	}
 	return w.atStep(func(now time.Duration) {
 		do(now)
 		w.recorder.Mark(now, record.Cause, name, axis, text)
@@ -170,9 +164,6 @@ func (w *World) cause(name, axis, text string, do func(time.Duration)) error {
 
 // act has something done at an exact plant step and marks it as what it is.
 func (w *World) act(kind, name string, do func(time.Duration)) error {
-	if err := w.begin(); err != nil {
-		return err
-	}
 	return w.atStep(func(now time.Duration) {
 		do(now)
 		w.recorder.Mark(now, kind, name, "", "")
@@ -200,9 +191,6 @@ func (w *World) atStep(do func(time.Duration)) error {
 
 // trouble begins a fault at an exact step and marks the stop cause that it is.
 func (w *World) trouble(causeName, name, target, axis string, parameters []string) error {
-	if err := w.begin(); err != nil {
-		return err
-	}
 	f, err := newFault(name, target, parameters)
 	if err != nil {
 		return err

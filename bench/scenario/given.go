@@ -1,6 +1,7 @@
 package scenario
 
 import (
+	"errors"
 	"fmt"
 	"strconv"
 
@@ -29,6 +30,8 @@ func givens() []*Phrase {
 				}
 				return w.place(is.Axis, upper-float64(is.Angle))
 			}).needs(inward),
+		g("elevation rests in its stow attitude, and its stow pin is in",
+			"contact and steel: the pin is in its hole", stowedAndPinned),
 		g("the mode selector stands at {mode}", "sets the selector at the local panel",
 			func(w *World, is Words) error { w.mode = modeOf(is.Mode); return nil }),
 		g("the limit chain at the {end} end of {axis} stands {angle} further in than the "+
@@ -63,6 +66,15 @@ func givens() []*Phrase {
 					"torque", fmt.Sprintf("%g N m", push))
 			}).needs(pushing),
 	}, worn()...)
+}
+
+func stowedAndPinned(w *World, _ Words) error {
+	attitude, _, ok := w.run.Limits("stow.elevation")
+	if !ok {
+		return errors.New("the station has no stow attitude")
+	}
+	w.position[plant.Elevation], w.placed[plant.Elevation] = attitude, true
+	return w.latent("stow_pin_in", plant.Elevation.String())
 }
 
 func given(pattern, about string, does action) *Phrase {

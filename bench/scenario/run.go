@@ -154,6 +154,11 @@ func (w *World) carryOut(s *Sentence) error {
 			w.recorder.Mark(w.now(), record.Step, s.Keyword.String(), "", s.Text)
 		})
 	}
+	if s.Keyword == When {
+		if err := w.begin(); err != nil {
+			return err
+		}
+	}
 	return s.Phrase.Does(w, s.Words)
 }
 

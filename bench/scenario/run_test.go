@@ -205,3 +205,40 @@ func TestPhrases_GivenBuildsNoWorld(t *testing.T) {
 		}
 	}
 }
+
+// Whatever stands first in a scenario, the world is there for it: each When comes to
+// its end, if only to one that says what is missing.
+func TestRun_AnyWhenMayBeTheFirst(t *testing.T) {
+	draw := seed.Seed(5).Stream("first")
+	for _, p := range Phrases() {
+		if p.Keyword != When {
+			continue
+		}
+		text := hole.ReplaceAllStringFunc(p.Pattern, func(h string) string {
+			return sample(t, strings.Trim(h, "{}"), draw)
+		})
+		words, _, err := p.read(text)
+		if err != nil || p.check(words) != nil {
+			continue // another draw would do; the phrases without values always stay
+		}
+		e := sentencesOf(t, "a.feature", []byte(good))[0]
+		e.Steps = []Sentence{{Keyword: When, Text: text, Phrase: p, Words: words}}
+		func() {
+			defer func() {
+				if r := recover(); r != nil {
+					t.Errorf("%s: %v", text, r)
+				}
+			}()
+			r := demoRun(t)
+			w := &World{run: &r}
+			w.clock, w.net = r.World(r.Seed)
+			_ = w.carryOut(&e.Steps[0])
+			if !w.built {
+				t.Errorf("%s: no world was built", text)
+			}
+			if err := w.close(); err != nil {
+				t.Errorf("%s: %v", text, err)
+			}
+		}()
+	}
+}

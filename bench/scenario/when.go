@@ -69,9 +69,6 @@ func motions() []*Phrase {
 }
 
 func stopByOperator(w *World, _ Words) error {
-	if err := w.begin(); err != nil {
-		return err
-	}
 	w.await(leadTime/10+w.phaseSpan(), nil)
 	w.clock.Do(func() {
 		w.recorder.Mark(w.clock.Now(), record.Cause, "operator_stop", "", "")

@@ -75,6 +75,9 @@ func (c *Controller) check(o order, now time.Duration) error {
 	if o.verb != VerbArm && !c.armed(now) {
 		return errNotArmed
 	}
+	if o.verb != VerbArm && c.seen.accessOpen && !c.flaw.forgetsAccess {
+		return errPresent // somebody may be there, or a pin in
+	}
 	return c.checkTarget(o)
 }
 
@@ -361,6 +364,9 @@ func (c *Controller) handRate(i int) (float64, bool) {
 	}
 	rate := share * c.fullRate(i) * float64(c.seen.handDirection)
 	blocked := c.anyLatched() && !c.recovering(i)
+	if i < MainAxes && c.seen.pin[i] && !c.flaw.forgetsAccess {
+		return 0, false
+	}
 	if i < MainAxes && !c.flaw.obstinate {
 		for end, sign := range [2]float64{-1, 1} {
 			limit := c.preLimit(i, end) || c.seen.finalLimit[i][end] || c.passed[i][end]

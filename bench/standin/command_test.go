@@ -14,7 +14,7 @@ const deg = math.Pi / 180
 // ready is a controller at which nothing is wrong: armed, in remote, relay closed.
 func ready(t *testing.T) *Controller {
 	c := newRig(t).c
-	c.seen.relayClosed = true
+	c.seen.relayClosed, c.wasClosed = true, true
 	c.hornUntil, c.armedUntil = time.Second, time.Hour
 	return c
 }

@@ -43,6 +43,7 @@ type Controller struct {
 	wind                  windSeen
 	refuge                refuge
 	resumed               bool
+	wasClosed             bool // the relay, since the controller began
 	horn                  bool
 	outputs               uint32 // interlock outputs last sent, as bits
 	acknowledged          bool

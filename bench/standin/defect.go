@@ -50,6 +50,8 @@ type flaw struct {
 	ignoresOperator  bool
 	dropsForOperator bool
 	believesBrakes   bool // lets its torque go without having seen its brakes
+	forgetsAccess    bool // sets off with a hatch open or a pin in
+	resumesSupplied  bool
 	leavesStow       bool // drives back out of the stow attitude
 	rampsSilent      bool // a silent drive's axis ramps instead of losing its enable
 }
@@ -128,6 +130,12 @@ func brokenRestraints() []Defect {
 			func(f *flaw) { f.dragsBrake = true }},
 		{"release_unproved", "releases the brakes before there is torque", "HR-072",
 			func(f *flaw) { f.releasesUnproved = true }},
+		{"hatch_at_rest_ignored", "sets off with a hatch open", "HR-029",
+			func(f *flaw) { f.forgetsAccess = true }},
+		{"pin_ignored", "pulls at an axis whose stow pin is in", "HR-039",
+			func(f *flaw) { f.forgetsAccess = true }},
+		{"resumes_with_supply", "goes on with the last motion when its supply returns", "HR-093",
+			func(f *flaw) { f.resumesSupplied = true }},
 		{"operator_stop_drops", "takes its torque off for an operator's stop", "HR-013",
 			func(f *flaw) { f.dropsForOperator = true }},
 		{"brakes_unseen", "lets its torque go without having seen its brakes", "HR-077",

@@ -13,6 +13,7 @@ type interlockSeen struct {
 	brakeSet             [MotorCount]bool
 	emergencyStop        bool // either channel
 	accessOpen           bool // hatch, ladder or a pin
+	pin                  [MainAxes]bool
 	mode                 int
 	handAxis             int
 	handDirection        int
@@ -98,6 +99,7 @@ func (c *Controller) takeInterlock() {
 	}
 	s.emergencyStop = on(readChannels) || on(readChannels+1)
 	s.accessOpen = on(readAccess) || on(readAccess+1) || on(readAccess+2) || on(readAccess+3)
+	s.pin = [MainAxes]bool{on(readAccess + 2), on(readAccess + 3)}
 	s.handDirection = 0
 	for a := range AxisCount {
 		for k := range handPositions {

@@ -15,6 +15,9 @@ func (c *Controller) spoil(now time.Duration) {
 	if c.flaw.partnerPulls {
 		c.pullOn()
 	}
+	if c.flaw.resumesSupplied && c.latched[causeSupplyLost] {
+		c.goOn(now)
+	}
 	for k := range MainAxes {
 		c.misuseBrakes(&c.axes[k], now)
 	}
@@ -28,6 +31,18 @@ func (c *Controller) insist(now time.Duration) {
 			a.start(g, now)
 		}
 	}
+}
+
+// goOn clears the drives until their supply is back, and takes the motion up again.
+func (c *Controller) goOn(now time.Duration) {
+	if c.present[causeSupplyLost] {
+		if c.cycles%50 == 0 { // a reset is an edge, not a level
+			c.clearDrives = 2
+		}
+		return
+	}
+	c.reset(now)
+	c.restart(now)
 }
 
 // pullOn leaves the partner of a tripped drive with its torque.

@@ -63,10 +63,11 @@ func (c *Controller) superviseInterlock(now time.Duration) {
 		return
 	}
 	seen := &c.seen
+	c.wasClosed = c.wasClosed || seen.relayClosed // what never closed was opened by nobody
 	switch {
 	case seen.emergencyStop && !c.flaw.deafToStop:
 		c.raise(causeEmergencyStop, allAxes, ramp1All, now)
-	case seen.accessOpen && !seen.relayClosed:
+	case seen.accessOpen && !seen.relayClosed && c.wasClosed:
 		c.raise(causeAccessOpened, allAxes, ramp1All, now)
 	case seen.unitWatchdog:
 		c.raise(causeControllerSilent, allAxes, ramp1All, now)
