@@ -159,6 +159,9 @@ func (w *World) cause(name, axis, text string, do func(time.Duration)) error {
 		do(now)
 		w.recorder.Mark(now, record.Cause, name, axis, text)
 		w.lastCause = name
+		if w.run.Books {
+			w.station.Plant.OpenBooks()
+		}
 	})
 }
 

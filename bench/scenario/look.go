@@ -74,6 +74,17 @@ func (w *World) told(cause string) bool {
 	return last >= 0 && reported >= last
 }
 
+// energies closes the books of every axis; nought where none were kept.
+func (w *World) energies() (all [plant.AxisCount]plant.Energy) {
+	if w.station == nil || !w.run.Books {
+		return all
+	}
+	for a := range all {
+		all[a] = w.station.Plant.Energy(plant.Axis(a))
+	}
+	return all
+}
+
 // lastMark is the last mark of a kind and name.
 func (w *World) lastMark(kind, name, axis string) (record.Mark, bool) {
 	marks := w.recorder.Marks()

@@ -15,6 +15,7 @@ import (
 	"haltmark/bench/clock"
 	"haltmark/bench/controller"
 	"haltmark/bench/link"
+	"haltmark/bench/plant"
 	"haltmark/bench/record"
 	"haltmark/bench/seed"
 	"haltmark/bench/station"
@@ -38,6 +39,7 @@ type Run struct {
 	Step  time.Duration // of the plant
 	Raw   io.Writer     // the raw record goes here as it is taken; nil for nowhere
 	Spare *record.Spare // of finished runs; nil for none
+	Books bool          // keep the energy account of every axis, anew from each stop cause
 }
 
 // Panic is a failure of the bench itself inside a sentence.
@@ -56,6 +58,7 @@ type Result struct {
 	Err       error
 	Simulated time.Duration
 	Steps     []StepResult
+	Energy    [plant.AxisCount]plant.Energy // since the last stop cause, with Books
 }
 
 // StepResult tells how far a sentence came.
@@ -86,6 +89,7 @@ func (r Run) Do(e *Example) Result {
 		result.Record = w.recorder.Record()
 		w.recorder.Close()
 		result.Simulated = w.now()
+		result.Energy = w.energies()
 	}
 	return result
 }

@@ -93,6 +93,9 @@ func (w *World) assemble() error {
 	if err != nil {
 		return err
 	}
+	if w.run.Books {
+		w.station.Plant.OpenBooks()
+	}
 	w.station.Interlock.Panel.Mode = w.mode
 	for _, r := range w.reversed {
 		w.markReversed(r)
