@@ -114,7 +114,7 @@ func (s *Station) setOut() bool {
 		if s.unit.Standstill[a] != s.still[a].told {
 			return false
 		}
-		if a.Main() && (s.servos[a] != nil || !s.clearance(a)) {
+		if a.Main() && !s.clearance(a) {
 			return false
 		}
 	}
@@ -144,8 +144,9 @@ func (s *Station) setOut() bool {
 }
 
 func (s *Station) paceOf(m int) pace {
+	u := s.servoOf(plant.MotorAxis[m])
 	switch {
-	case s.Drives[m].Cruises():
+	case u != nil && u.Cruises(), u == nil && s.Drives[m].Cruises():
 		return paceCruises
 	case s.sleeps(m, s.driving.demanded[m]):
 		return paceSleeps
@@ -230,12 +231,16 @@ func (s *Station) axisOn(a plant.Axis, now time.Duration, last bool) bool {
 	state, q, w := s.Plant.State(), &s.still[a], s.watch
 	first, count := a.Motors()
 	on, below, limit := true, true, s.stillRate[a]
+	servo := s.servoOf(a) != nil
+	cruised := servo && s.cruise.pace[first] == paceCruises && s.cruiseServo(a, now)
 	for m := first; m < first+count; m++ {
 		rate := state.MotorRate[m]
-		if s.cruise.pace[m] == paceCruises {
+		switch {
+		case cruised:
+		case !servo && s.cruise.pace[m] == paceCruises:
 			g := s.field.gearing[m]
 			s.in.MotorTorque[m] = g * s.Drives[m].Cruise(now, g*rate, g*state.MotorPosition[m])
-		} else {
+		default:
 			on = s.driveOn(m, now, last) && on
 		}
 		below = below && -limit < rate && rate < limit
@@ -256,21 +261,28 @@ func (s *Station) axisOn(a plant.Axis, now time.Duration, last bool) bool {
 }
 
 // wake has a drive that sleeps look at the clock.
-func (s *Station) wake(m int, now time.Duration) { s.stepDrive(m, s.driving.demanded[m], now) }
+func (s *Station) wake(m int, now time.Duration) { s.stepOne(m, s.driving.demanded[m], now) }
 
 // driveOn carries a drive on that does not cruise: it sleeps, or takes an ordinary
 // step. It tells whether it goes on as it did.
 func (s *Station) driveOn(m int, now time.Duration, last bool) bool {
-	is := &s.driving
+	a, is := plant.MotorAxis[m], &s.driving
+	first, count := a.Motors()
 	demanded, sto, powered, ready, state := is.demanded[m], is.sto[m], is.powered[m], is.ready[m],
 		is.state[m]
-	if !last && s.sleeps(m, demanded) {
+	sleeps := s.sleeps(m, demanded)
+	if s.servoOf(a) != nil { // it sleeps with both its motors
+		sleeps = s.sleeps(first, demanded) && s.sleeps(first+1, demanded)
+	}
+	if !last && sleeps {
 		return true
 	}
-	s.stepDrive(m, demanded, now)
+	s.stepOne(m, demanded, now)
 	if is.sto[m] == sto && is.powered[m] == powered && is.ready[m] == ready && is.state[m] == state {
 		return true
 	}
-	s.in.BrakeCoil[m] = s.enableChain(plant.MotorAxis[m]) && is.ready[m] && s.Interlock.BrakeRelease[m]
+	for k := first; k < first+count; k++ {
+		s.in.BrakeCoil[k] = s.enableChain(a) && is.ready[k] && s.Interlock.BrakeRelease[k]
+	}
 	return false
 }

@@ -78,6 +78,44 @@ func (s *Station) stepServo(a plant.Axis, demanded bool, now time.Duration) {
 	}
 }
 
+// cruiseServo is stepServo for a unit that cruises; false without a step where it
+// may not.
+func (s *Station) cruiseServo(a plant.Axis, now time.Duration) bool {
+	state, u := s.Plant.State(), s.servos[a]
+	first, count := a.Motors()
+	var rates, positions [drive.ServoMotors]float64
+	for i := range count {
+		g := s.field.gearing[first+i]
+		rates[i], positions[i] = g*state.MotorRate[first+i], g*state.MotorPosition[first+i]
+	}
+	if !u.Cruise(now, rates, positions) {
+		return false
+	}
+	for i := range count {
+		s.in.MotorTorque[first+i] = s.field.gearing[first+i] * u.MotorTorque(i)
+	}
+	return true
+}
+
+// servoOf is the servo unit of an axis, nil where each motor has a drive.
+func (s *Station) servoOf(a plant.Axis) *drive.Servo {
+	if !a.Main() {
+		return nil
+	}
+	return s.servos[a]
+}
+
+// stepOne is the step of a motor's drive, or with the first motor of an axis the one
+// of its unit.
+func (s *Station) stepOne(m int, demanded bool, now time.Duration) {
+	a := plant.MotorAxis[m]
+	if s.servoOf(a) == nil {
+		s.stepDrive(m, demanded, now)
+	} else if !s.shares(m) {
+		s.stepServo(a, demanded, now)
+	}
+}
+
 // partnerOff is the healthy contact of the axis's other drive, where it is wired.
 func (s *Station) partnerOff(m int) bool {
 	if !s.set.Drives[m].PartnerInterlock {

@@ -14,6 +14,7 @@ import (
 // stretch starts something that time alone carries on.
 type stretch struct {
 	name   string
+	servo  bool // azimuth has one unit for both motors
 	led    bool // the drives are in operation
 	rate   float64
 	plan   []fault.Entry
@@ -33,6 +34,18 @@ func stretches(t *testing.T) []stretch {
 		{name: "an encoder that comes to scatter", led: true, rate: deg, plan: []fault.Entry{{
 			Fault: mustFault(t, "encoder_noise", "azimuth", map[string]string{"within": "1 deg"}),
 			Start: moment(2530 * ms)}}},
+		{name: "silence in motion of a servo unit", servo: true, led: true, rate: deg},
+		{name: "emergency stop in motion of a servo unit", servo: true, led: true, rate: deg,
+			begins: func(r *rig) { r.s.Interlock.Panel.EmergencyStop = [2]bool{true, true} }},
+		{name: "wind on worn brakes of a servo unit", servo: true, led: true, plan: []fault.Entry{
+			entry("brake_worn", "azimuth.1", worn), entry("brake_worn", "azimuth.2", worn),
+			entry("external_torque", "azimuth", map[string]string{"torque": "30 kN m"})}},
+		{name: "a motor's feedback dies in a servo unit", servo: true, led: true, rate: 2 * deg,
+			plan: []fault.Entry{{Fault: mustFault(t, "drive_feedback_dead", "azimuth.2", nil),
+				Start: moment(2530 * ms)}}},
+		{name: "a free motor of a servo unit that is off", servo: true, plan: []fault.Entry{
+			entry("brake_stuck_open", "azimuth.2", nil),
+			entry("external_torque", "azimuth", map[string]string{"torque": "30 kN m"})}},
 		{name: "emergency stop in motion", led: true, rate: deg,
 			begins: func(r *rig) { r.s.Interlock.Panel.EmergencyStop = [2]bool{true, true} }},
 		{name: "one channel of it", begins: func(r *rig) {
@@ -57,6 +70,9 @@ func TestAdvance_LongStretchesAreThoseOfEveryStep(t *testing.T) {
 	for _, row := range stretches(t) {
 		play := func(look time.Duration) *rig {
 			r := newRig(t, middle(), true, row.plan...)
+			if row.servo {
+				r = rigOf(t, withServo(t), row.plan...)
+			}
 			r.rate[plant.Azimuth] = row.rate
 			if row.led {
 				r.run(2 * time.Second)

@@ -125,7 +125,7 @@ func (s *Station) stepDrives(now time.Duration, whole bool) {
 		chain := s.enableChain(a)
 		demanded := !chain || !s.Interlock.Enable[a]
 		first, count := a.Motors()
-		servo := a.Main() && s.servos[a] != nil
+		servo := s.servoOf(a) != nil
 		if servo && (whole || !s.sleeps(first, demanded) || !s.sleeps(first+1, demanded)) {
 			s.stepServo(a, demanded, now)
 		}

@@ -116,12 +116,34 @@ func (f *Feedback) tell(rate, turn float64) (toldRate, toldTurn float64) {
 
 // compare trips the unit where its motors have differed for too long.
 func (s *Servo) compare(now time.Duration) {
-	limit := apartShare * float64(s.set.Motor.MaxVelocity)
-	if apart := math.Abs(s.rates[0] - s.rates[1]); limit == 0 || apart <= limit || !s.PowerOn() {
+	if s.turnAlike(s.rates) || !s.PowerOn() {
 		s.alike = now
 	} else if now-s.alike >= apartTime {
 		s.Trip(cia402.ErrorSensor)
 	}
+}
+
+// turnAlike tells that motors turn as those of a unit do.
+func (s *Servo) turnAlike(rates [ServoMotors]float64) bool {
+	limit := apartShare * float64(s.set.Motor.MaxVelocity)
+	return limit == 0 || math.Abs(rates[0]-rates[1]) <= limit
+}
+
+// Cruises is that of its drive, with sound feedback.
+func (s *Servo) Cruises() bool {
+	return s.Drive.Cruises() && s.Feedback == [ServoMotors]Feedback{}
+}
+
+// Cruise is Step for a unit that Cruises, before it is Due. It refuses, and does
+// nothing, where its motors turn apart.
+func (s *Servo) Cruise(now time.Duration, rates, turns [ServoMotors]float64) bool {
+	if !s.turnAlike(rates) {
+		return false
+	}
+	s.rates, s.turns, s.alike = rates, turns, now
+	s.Drive.Cruise(now, (rates[0]+rates[1])/2, (turns[0]+turns[1])/2)
+	s.share()
+	return true
 }
 
 // share splits the torque: half for each, the bias, and what damps the difference
