@@ -44,6 +44,11 @@ func appendWords(dst []byte, words ...uint16) []byte {
 	return dst
 }
 
+// appendBlock appends a block's start and quantity.
+func appendBlock(dst []byte, b Block) []byte {
+	return append(dst, byte(b.Address>>8), byte(b.Address), byte(b.Count>>8), byte(b.Count))
+}
+
 // AppendRead appends a request to read a block of a space: function 1, 2, 3 or
 // 4. It panics unless the count is 1 to 2000 bits or 1 to 125 registers.
 func AppendRead(dst []byte, h Header, space Space, b Block) []byte {
@@ -53,7 +58,7 @@ func AppendRead(dst []byte, h Header, space Space, b Block) []byte {
 	}
 	mustFit(b, limit)
 	dst = append(appendHeader(dst, h, 5), FunctionReadCoils+byte(space))
-	return appendWords(dst, b.Address, b.Count)
+	return appendBlock(dst, b)
 }
 
 // AppendWriteCoil appends a request to set one coil: function 5.
@@ -79,7 +84,7 @@ func AppendWriteCoils(dst []byte, h Header, b Block, packed []byte) []byte {
 	mustFit(b, WriteBitsMax)
 	mustMatch(len(packed), packedSize(b.Count))
 	dst = append(appendHeader(dst, h, 6+len(packed)), FunctionWriteCoils)
-	dst = append(appendWords(dst, b.Address, b.Count), byte(len(packed)))
+	dst = append(appendBlock(dst, b), byte(len(packed)))
 	return append(dst, packed...)
 }
 
@@ -91,7 +96,7 @@ func AppendWriteRegisters(dst []byte, h Header, address uint16, values []byte) [
 	mustFit(b, WriteRegistersMax)
 	mustMatch(len(values), 2*int(b.Count))
 	dst = append(appendHeader(dst, h, 6+len(values)), FunctionWriteRegisters)
-	dst = append(appendWords(dst, b.Address, b.Count), byte(len(values)))
+	dst = append(appendBlock(dst, b), byte(len(values)))
 	return append(dst, values...)
 }
 
@@ -111,7 +116,7 @@ func AppendReadWrite(dst []byte, h Header, read Block, address uint16, values []
 	mustFit(write, ReadWriteRegistersMax)
 	mustMatch(len(values), 2*int(write.Count))
 	dst = append(appendHeader(dst, h, 10+len(values)), FunctionReadWrite)
-	dst = appendWords(dst, read.Address, read.Count, write.Address, write.Count)
+	dst = appendBlock(appendBlock(dst, read), write)
 	return append(append(dst, byte(len(values))), values...)
 }
 
