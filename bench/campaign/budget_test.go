@@ -41,7 +41,12 @@ func stages() []stage {
 	}
 	world := func(observed, recorded bool) func(testing.TB) (func(), time.Duration) {
 		return func(t testing.TB) (func(), time.Duration) {
-			return newWorld(t, observed, recorded).run, stretch
+			w := demoWorld
+			w.observed = observed
+			if recorded {
+				w.room = usedRoom(t)
+			}
+			return w.once(t), stretch
 		}
 	}
 	return []stage{
@@ -57,8 +62,10 @@ func stages() []stage {
 	}
 }
 
-func loadDemo(t testing.TB) (*config.Station, *config.Controller) {
-	s, err := config.LoadStation("demo")
+func loadDemo(t testing.TB) (*config.Station, *config.Controller) { return load(t, "demo") }
+
+func load(t testing.TB, name string) (*config.Station, *config.Controller) {
+	s, err := config.LoadStation(name)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -69,25 +76,44 @@ func loadDemo(t testing.TB) (*config.Station, *config.Controller) {
 	return s, c
 }
 
+// plan is what a world of the budget has.
+type plan struct {
+	station  string
+	observed bool
+	room     *record.Spare // for a record; nil for none
+	axes     int           // in motion, the first ones
+	pollers  int           // of one device each, every cycle, beside the controller
+}
+
+// demoWorld is the demo station with both main axes in motion.
+var demoWorld = plan{station: "demo", axes: plant.MainAxes}
+
 // world is the whole stack in virtual time.
 type world struct {
 	t        testing.TB
 	clock    *clock.Virtual
 	s        *station.Station
 	observer *controller.Observer
-	rate     float64
+	recorder *record.Recorder
+	rates    []float64 // rad/s, of the axes in motion
 }
 
-func newWorld(t testing.TB, observed, recorded bool) *world {
-	st, ctl := loadDemo(t)
+// begin makes the world, with its axes under way.
+func (o plan) begin(t testing.TB) *world {
+	st, ctl := load(t, o.station)
 	set, devices := st.Standin(&ctl.Profile)
-	w := &world{t: t, clock: clock.NewVirtual(), rate: degree}
+	w := &world{t: t, clock: clock.NewVirtual()}
+	fastest := st.Station().FullRate
+	for _, full := range fastest[:o.axes] {
+		w.rates = append(w.rates, min(degree, float64(full)/2))
+	}
 	net := link.NewMemory(w.clock)
 	options := station.Options{Position: [plant.AxisCount]float64{0, 45 * degree}}
-	if recorded {
+	if o.room != nil { // as in a campaign, of runs before
 		built := st.Station()
-		options.Recorder = record.NewRecorder(built.Channels(), nil)
-		options.Recorder.Use(usedRoom(built.Channels())) // as in a campaign, of runs before
+		w.recorder = record.NewRecorder(built.Channels(), nil)
+		w.recorder.Use(o.room)
+		options.Recorder = w.recorder
 	}
 	var err error
 	check := func() {
@@ -106,8 +132,9 @@ func newWorld(t testing.TB, observed, recorded bool) *world {
 	check()
 	_, err = standin.Start(w.clock, net, set, devices)
 	check()
-	w.begin()
-	if !observed {
+	w.poll(net, o.pollers)
+	w.setOut()
+	if !o.observed {
 		err = w.observer.Close()
 		check()
 		w.observer = nil
@@ -115,8 +142,23 @@ func newWorld(t testing.TB, observed, recorded bool) *world {
 	return w
 }
 
+// once makes a world that ends with its first run.
+func (o plan) once(t testing.TB) func() {
+	w := o.begin(t)
+	return func() {
+		w.run()
+		w.clock.Close()
+		if w.recorder != nil {
+			w.recorder.Close()
+		}
+	}
+}
+
 // usedRoom is what another run of a minute has left for a recorder.
-func usedRoom(channels []record.Channel) *record.Spare {
+func usedRoom(t testing.TB) *record.Spare {
+	c, _ := loadDemo(t)
+	built := c.Station()
+	channels := built.Channels()
 	spare := &record.Spare{}
 	r := record.NewRecorder(channels, nil)
 	r.Use(spare)
@@ -134,8 +176,8 @@ func usedRoom(channels []record.Channel) *record.Spare {
 	return spare
 }
 
-// begin resets the relay, arms, and sends both main axes off.
-func (w *world) begin() {
+// setOut resets the relay, arms, and sends the axes off.
+func (w *world) setOut() {
 	w.carry(300 * time.Millisecond)
 	w.s.Interlock.Panel.Reset = true
 	w.carry(300 * time.Millisecond)
@@ -144,9 +186,11 @@ func (w *world) begin() {
 	w.command("arm", -1, 0)
 	w.carry(6 * time.Second)
 	w.send()
-	w.carry(4 * time.Second)
-	if rate := w.s.Plant.State().Rate[plant.Azimuth]; math.Abs(rate-w.rate) > 0.1*degree {
-		w.t.Fatalf("azimuth turns at %g rad/s, was told %g", rate, w.rate)
+	w.carry(8 * time.Second)
+	for a, want := range w.rates {
+		if is := w.s.Plant.State().Rate[a]; math.Abs(is-want) > 0.1*math.Abs(want) {
+			w.t.Fatalf("%v turns at %g rad/s, was told %g", plant.Axis(a), is, want)
+		}
 	}
 }
 
@@ -168,15 +212,18 @@ func (w *world) command(verb string, axis int, value float64) {
 }
 
 func (w *world) send() {
-	w.command("rate", int(plant.Azimuth), w.rate)
-	w.command("rate", int(plant.Elevation), w.rate)
+	for a, rate := range w.rates {
+		w.command("rate", a, rate)
+	}
 }
 
 // run turns round first where somebody can command; nobody meets an end within
 // the first stretches even so.
 func (w *world) run() {
 	if w.observer != nil {
-		w.rate = -w.rate
+		for a := range w.rates {
+			w.rates[a] = -w.rates[a]
+		}
 		w.send()
 	}
 	w.carry(stretch)
@@ -206,10 +253,10 @@ func scenarios(t testing.TB) (func(), time.Duration) {
 }
 
 // price measures a stage: ns for each simulated millisecond, the best of as many
-// runs as make an hour or more, as others may want the processor too.
+// runs as make half an hour, as others may want the processor too.
 func price(b *testing.B, s stage) float64 {
 	best := math.Inf(1)
-	for spent := time.Duration(0); spent < 200*stretch; {
+	for spent := time.Duration(0); spent < 100*stretch; {
 		run, simulated := s.prepare(b)
 		spent += simulated
 		start := b.Elapsed()

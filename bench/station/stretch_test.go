@@ -42,7 +42,7 @@ func stretches(t *testing.T) []stretch {
 			entry("external_torque", "azimuth", map[string]string{"torque": "30 kN m"})}},
 		{name: "a motor's feedback dies in a servo unit", servo: true, led: true, rate: 2 * deg,
 			plan: []fault.Entry{{Fault: mustFault(t, "drive_feedback_dead", "azimuth.2", nil),
-				Start: moment(2530 * ms)}}},
+				Start: moment(2050 * ms)}}},
 		{name: "a free motor of a servo unit that is off", servo: true, plan: []fault.Entry{
 			entry("brake_stuck_open", "azimuth.2", nil),
 			entry("external_torque", "azimuth", map[string]string{"torque": "30 kN m"})}},
