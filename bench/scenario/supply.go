@@ -14,7 +14,8 @@ const dipTo = "0 %"
 // supply sentences are of the electric supply, of the drives or of the whole station.
 func supply() []*Phrase {
 	return []*Phrase{
-		on("the supply of the drives is lost", "interlock unit and brakes keep theirs", lose("mains_lost")),
+		on("the supply of the drives is lost", "interlock unit and brakes keep theirs",
+			lose("mains_lost")),
 		on("the whole supply is lost", "that of drives, brakes and the interlock unit",
 			lose("supply_lost")),
 		on("the supply of the drives is away for {span}", "interlock unit and brakes keep theirs",

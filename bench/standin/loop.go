@@ -81,7 +81,7 @@ func (a *axis) drive(dt float64) {
 	inertia := float64(a.set.Inertia)
 	switch lag := rate - a.motorRate(); {
 	case a.motors[0].ridesThrough(): // the drive's loop is the one that is closed
-	case a.held || a.parking():
+	case a.held || a.parking() && !a.blind:
 		a.pull += float64(inertia * wv * wp / 3 * (a.ref.rate - a.motorRate()) * dt)
 	case a.blind: // what the lie has put into the integral must be out by standstill
 		a.pull += float64(inertia * wv * wv / 8 * (a.ref.rate - a.motorRate()) * dt)
