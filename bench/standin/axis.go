@@ -40,7 +40,7 @@ const (
 	slowShare = 0.7
 	// rateShare bounds reference and correction together, in full rates, and
 	// slowRateShare in slow ones, which need room to catch up in.
-	rateShare     = 1.05
+	rateShare     = 1.03
 	slowRateShare = 1.2
 	// provingShare is how much of the bias torque must be seen on each motor.
 	provingShare = 0.7
