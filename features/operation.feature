@@ -13,3 +13,11 @@ Feature: A stop that is asked for leaves the antenna ready to go on
         | axis      | end   |
         | azimuth   | upper |
         | elevation | lower |
+
+  @HR-087
+  Rule: A management side that falls silent stops nothing
+    Scenario: It falls silent while azimuth turns
+      Given azimuth rests in mid-travel
+      When azimuth turns toward its upper end at half rate
+      And the management side falls silent
+      Then azimuth goes on as it was told

@@ -3,6 +3,7 @@ package scenario
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"haltmark/bench/fault"
@@ -13,7 +14,7 @@ import (
 // whens act. The first one builds the world; each verifies that what its sentence
 // says has come true, or leaves the run inconclusive.
 func whens() []*Phrase {
-	return append(append(motions(), people()...), troubles()...)
+	return slices.Concat(motions(), people(), troubles(), absences())
 }
 
 func on(pattern, about string, does action) *Phrase {
@@ -251,10 +252,24 @@ func troubles() []*Phrase {
 		on("the feedback of brake {number} of {axis} says set", "the brake itself stays released",
 			drive("brake_feedback_stuck", "brake_feedback", "at", "set")).
 			needs(switched, hasMotor),
+	}
+}
+
+// absences are of what is no longer there to hear or to command.
+func absences() []*Phrase {
+	return []*Phrase{
 		on("the interlock unit falls silent", "it hears and answers no more",
 			func(w *World, _ Words) error {
 				return w.trouble("interlock_silent", "interlock_silent", "interlock", "", nil)
 			}),
+		on("the management side falls silent", "it polls no more and hears nothing; nor can it "+
+			"command after that", func(w *World, _ Words) error {
+			w.await(w.phaseSpan(), nil)
+			w.clock.Do(func() {
+				w.recorder.Mark(w.clock.Now(), record.Step, "management silent", "", "")
+			})
+			return w.observer.Close()
+		}),
 		on("the controller loses its power", "every process and connection of it ends at once",
 			func(w *World, _ Words) error {
 				return w.cause("controller_silent", "", "", func(time.Duration) { w.stopController = true })

@@ -46,6 +46,7 @@ type agent struct {
 	notify   link.Conn
 	now      time.Duration
 	started  time.Duration
+	asked    time.Duration // by the management side, last
 	status   int32
 	written  [4]int32 // verb, axis, value, token
 	decided  int32    // token of the last command decided
@@ -94,6 +95,7 @@ func newAgent(c *Controller, seats Devices) (*agent, error) {
 
 // Respond answers one datagram.
 func (a *agent) Respond(dst, request []byte) []byte {
+	a.asked = a.now
 	return a.codec.Respond(dst, request)
 }
 

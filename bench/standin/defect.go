@@ -35,25 +35,26 @@ type flaw struct {
 	late       [causeCount]time.Duration
 	deaf, mute [causeCount]bool
 
-	tellsLate        time.Duration
-	brakesLate       time.Duration
-	handLate         time.Duration
-	hornShort        bool
-	ignoresAlarm     bool
-	followsJumps     bool
-	weakRamp         bool
-	brakesTooLate    bool // plans its stop at a software limit with three times its ramp
-	keepsTorque      bool
-	stowsAtOnce      bool // takes one word of the mast for a gust
-	stowsFromLocal   bool
-	stowsAndHolds    bool // stays on its motors in the stow attitude
-	ignoresOperator  bool
-	dropsForOperator bool
-	believesBrakes   bool // lets its torque go without having seen its brakes
-	forgetsAccess    bool // sets off with a hatch open or a pin in
-	resumesSupplied  bool
-	leavesStow       bool // drives back out of the stow attitude
-	rampsSilent      bool // a silent drive's axis ramps instead of losing its enable
+	tellsLate         time.Duration
+	brakesLate        time.Duration
+	handLate          time.Duration
+	hornShort         bool
+	ignoresAlarm      bool
+	followsJumps      bool
+	weakRamp          bool
+	brakesTooLate     bool // plans its stop at a software limit with three times its ramp
+	keepsTorque       bool
+	stowsAtOnce       bool // takes one word of the mast for a gust
+	stowsFromLocal    bool
+	stowsAndHolds     bool // stays on its motors in the stow attitude
+	ignoresOperator   bool
+	dropsForOperator  bool
+	believesBrakes    bool // lets its torque go without having seen its brakes
+	forgetsAccess     bool // sets off with a hatch open or a pin in
+	resumesSupplied   bool
+	leansOnManagement bool // stops when nobody has asked for a second
+	leavesStow        bool // drives back out of the stow attitude
+	rampsSilent       bool // a silent drive's axis ramps instead of losing its enable
 }
 
 // Defect is a seeded fault of the controller's logic, for showing that the
@@ -136,6 +137,8 @@ func brokenRestraints() []Defect {
 			func(f *flaw) { f.forgetsAccess = true }},
 		{"resumes_with_supply", "goes on with the last motion when its supply returns", "HR-093",
 			func(f *flaw) { f.resumesSupplied = true }},
+		{"stops_unwatched", "stops when its management side has been silent for a second", "HR-087",
+			func(f *flaw) { f.leansOnManagement = true }},
 		{"operator_stop_drops", "takes its torque off for an operator's stop", "HR-013",
 			func(f *flaw) { f.dropsForOperator = true }},
 		{"brakes_unseen", "lets its torque go without having seen its brakes", "HR-077",

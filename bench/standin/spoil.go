@@ -15,6 +15,9 @@ func (c *Controller) spoil(now time.Duration) {
 	if c.flaw.partnerPulls {
 		c.pullOn()
 	}
+	if c.flaw.leansOnManagement && now-c.agent.asked > time.Second && c.powered() {
+		c.respond(allAxes, ramp1All, now)
+	}
 	if c.flaw.resumesSupplied && c.latched[causeSupplyLost] {
 		c.goOn(now)
 	}
