@@ -85,11 +85,11 @@ func (f *Faults) same(o *Faults) bool {
 }
 
 // tell notes what a brake did in the step that ends: its torque, over a mean
-// rate, against a drive's torque.
+// rate, against a drive's torque. One without torque is none, and drags nothing.
 func (p *Plant) tell(m int, brakeNm, driveNm, rateRadPerS float64) {
 	s := &p.state
 	s.BrakeTorque[m] = brakeNm
-	if !s.BrakeSet[m] {
+	if !s.BrakeSet[m] || p.brakes[m].torqueNm == 0 {
 		return
 	}
 	s.BrakeEnergy[m] -= float64(float64(brakeNm*rateRadPerS) * p.h)

@@ -14,7 +14,7 @@ import (
 // gusts that are small beside the mean.
 const (
 	windFrom      = "230 deg"
-	windIntensity = "2 %"
+	windIntensity = "0.5 %"
 	windRise      = "5 s"
 	// meanTime is longer than a mean takes to follow.
 	meanTime = 12 * time.Minute
@@ -26,14 +26,14 @@ const (
 func weather() []*Phrase {
 	return []*Phrase{
 		given("a wind blows {speed} below its {wind} limit for stowing",
-			"gusts of 2 % about that mean blow all the while, torque by attitude",
+			"gusts of half a per cent about that mean blow all the while, torque by attitude",
 			func(w *World, is Words) error {
 				return w.latent("wind_gusts", "station", wind(w.stowLimit(is)-is.Speed)...)
 			}).needs(blowing),
 		on("the wind rises to {speed} above its {wind} limit for stowing",
-			"gusts of 2 % about that mean blow from then on; waits until the limit is passed",
+			"gusts of half a per cent about that mean blow from then on; waits until the limit is passed",
 			func(w *World, is Words) error { return w.windRises(is) }).needs(blowing),
-		on("the wind grows to {speed}", "gusts of 2 % about that mean blow from then on",
+		on("the wind grows to {speed}", "gusts of half a per cent about that mean blow from then on",
 			func(w *World, is Words) error { return w.blow(is.Speed) }).needs(blowing),
 		on("the antenna has been stowed", "waits until it has gone to its stow attitude by itself",
 			func(w *World, _ Words) error {

@@ -129,7 +129,7 @@ func (s *Station) setOut() bool {
 		if c.pace[m] == paceCruises {
 			c.until = min(c.until, s.firstStep(s.Drives[m].Due()))
 		}
-		if state.BrakeSet[m] {
+		if state.BrakeSet[m] && s.brakeTorque(m) > 0 {
 			c.held = append(c.held, m)
 		}
 	}

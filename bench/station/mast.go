@@ -48,11 +48,16 @@ func (s *Station) weigh(now time.Duration) {
 	a.told.Add(a.now.Speed)
 	strong := limit.Gust > 0 && a.told.Latest() >= limit.Gust ||
 		limit.Mean > 0 && a.told.Taken() >= leastOfMean && a.told.Mean() >= limit.Mean
-	if strong && !a.strong && s.watch != nil {
+	if strong && now >= a.strongUntil && s.watch != nil {
 		s.watch.to.Mark(max(now-plant.WindGustSpan, 0), record.Cause, "wind", "", "")
 	}
-	a.strong = strong
+	if strong {
+		a.strongUntil = now + strongLasts
+	}
 }
+
+// strongLasts is how long a wind that eases for a moment is still the same one.
+const strongLasts = time.Minute
 
 // serveMast puts the weather mast on the network, where the station has one.
 func (s *Station) serveMast(net link.Network) (link.Listener, error) {

@@ -27,17 +27,17 @@ type Weather struct {
 
 // air is the wind as it blows.
 type air struct {
-	blows   bool      // something but the constant wind of the parameters
-	changed bool      // at this step, by a fault
-	winds   []blowing // that stand, the station's own first; the last one blows
-	steps   []rising
-	looks   [plant.AxisCount]float64 // where the dish last looked, rad
-	now     plant.Wind
-	told    plant.WindAverages
-	every   int64 // plant steps between two values of the gusts
-	sampled int64 // plant steps between two samples of the averages
-	strong  bool  // beyond a limit for stowing
-	seed    seed.Seed
+	blows       bool      // something but the constant wind of the parameters
+	changed     bool      // at this step, by a fault
+	winds       []blowing // that stand, the station's own first; the last one blows
+	steps       []rising
+	looks       [plant.AxisCount]float64 // where the dish last looked, rad
+	now         plant.Wind
+	told        plant.WindAverages
+	every       int64         // plant steps between two values of the gusts
+	sampled     int64         // plant steps between two samples of the averages
+	strongUntil time.Duration // it counts as beyond a limit for stowing
+	seed        seed.Seed
 }
 
 // blowing is one wind.
