@@ -100,21 +100,25 @@ func (m *Mast) Sentence(dst []byte) []byte {
 type Session struct {
 	mast *Mast
 	line []byte
+	due  time.Duration // of the next sentence; below 0 before the first look
 }
 
 // Open makes the session of a new connection.
-func (m *Mast) Open() *Session { return &Session{mast: m} }
+func (m *Mast) Open() *Session { return &Session{mast: m, due: -1} }
 
 // Respond answers nothing, whatever is said.
 func (s *Session) Respond(dst, _ []byte) []byte { return dst }
 
-// Emit returns the sentence at each whole second, which is valid until the next
-// one, and when the next is due.
+// Emit returns the sentence of each whole second, however late it is asked for, which
+// is valid until the next one, and when the next is due.
 func (s *Session) Emit(now time.Duration) (message []byte, next time.Duration) {
-	next = now - now%Period + Period
-	if now%Period != 0 {
-		return nil, next
+	if s.due < 0 {
+		s.due = now + (Period-now%Period)%Period
 	}
+	if now < s.due {
+		return nil, s.due
+	}
+	s.due = now - now%Period + Period
 	s.line = s.mast.Sentence(s.line[:0])
-	return s.line, next
+	return s.line, s.due
 }

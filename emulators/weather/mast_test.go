@@ -104,6 +104,16 @@ func TestEmit_AtWholeSeconds(t *testing.T) {
 			t.Errorf("at %v: %q, next at %v, want %v", row.now, message, next, row.next)
 		}
 	}
+	late := mast(nil).Open() // as timers of a real clock are
+	for _, row := range []struct {
+		now  time.Duration
+		says bool
+	}{{400 * ms, false}, {1003 * ms, true}, {1010 * ms, false}, {2001 * ms, true}, {4999 * ms, true},
+		{5000 * ms, true}} {
+		if message, _ := late.Emit(row.now); (len(message) > 0) != row.says {
+			t.Errorf("asked late, at %v: %q", row.now, message)
+		}
+	}
 	s := mast(func(f *Faults) { f.Silent = true }).Open()
 	if message, next := s.Emit(0); len(message) > 0 || next != Period {
 		t.Errorf("silent: %q, next at %v", message, next)
