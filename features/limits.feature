@@ -53,7 +53,7 @@ Feature: The limit chain stops an axis, each layer when the one before it has fa
         | azimuth   | upper | 30 deg   | 20 deg |
         | elevation | lower | 24 deg   | 16 deg |
 
-  @HR-005 @HR-006 @HR-007 @HR-008
+  @HR-005 @HR-006 @HR-007 @HR-008 @HR-018
   Rule: Past its final limit an axis comes to rest before its buffer
     Scenario Outline: The <end> pre-limit switch of <axis> is welded and the software limit never comes
       Given <axis> rests <distance> inside its <end> software limit

@@ -125,7 +125,7 @@ func (p *Plan) stops(rec *record.Record, outcomes []verdict.Outcome) []evidence.
 		})
 		if i < 0 {
 			i = len(out)
-			by, _ := verdict.TorqueRemovedBy(rec, o.Axis, o.From)
+			by, _ := verdict.TorqueRemovedBy(rec, o.Axis, causeAt(rec, &o))
 			out = append(out, evidence.Stop{Axis: o.Axis, Cause: o.Cause, RemovedBy: by,
 				Parts: verdict.Parts{Detected: verdict.NotSeen, Slowing: verdict.NotSeen,
 					Standstill: verdict.NotSeen, BrakeSet: verdict.NotSeen, TorqueOff: verdict.NotSeen}})
@@ -141,6 +141,18 @@ func (p *Plan) stops(rec *record.Record, outcomes []verdict.Outcome) []evidence.
 		}
 	}
 	return out
+}
+
+// causeAt is when the cause of an outcome came in a record, which may be another phase
+// than the one whose value the outcome has.
+func causeAt(rec *record.Record, o *verdict.Outcome) time.Duration {
+	at := o.From
+	for _, m := range rec.Marks {
+		if m.Kind == record.Cause && m.Name == o.Cause && (m.Axis == "" || m.Axis == o.Axis) {
+			at = m.At
+		}
+	}
+	return at
 }
 
 // plotOf shows the axis that was asked about first, from shortly before until

@@ -1,6 +1,9 @@
 package scenario
 
 import (
+	"errors"
+	"fmt"
+	"strings"
 	"time"
 
 	"haltmark/bench/plant"
@@ -188,10 +191,35 @@ func told() []*Phrase {
 // inquire waits for what the questions need and takes them down.
 func (w *World) inquire(asks []question, is Words) error {
 	for _, q := range asks {
+		if err := w.concerns(q); err != nil {
+			return err
+		}
 		w.settle(q, is)
 		w.take(q, is)
 	}
 	return nil
+}
+
+// concerns tells whether what a question is about has come at all: a sentence that
+// holds because nothing happened shows nothing.
+func (w *World) concerns(q question) error {
+	r, ok := w.run.requirement(q, w.lastCause)
+	if !ok {
+		return errors.New("no stop cause has come that this is about")
+	}
+	if len(r.Causes) == 0 || r.Causes[0] == "software_limit" { // no switch tells that one
+		return nil
+	}
+	if q.until == rest || q.until == brakes || q.until == torqueOff || q.until == reported {
+		return nil // it is waited for, and its measure says what is missing
+	}
+	for _, cause := range r.Causes {
+		if _, came := w.lastMark(record.Cause, cause, ""); came {
+			return nil
+		}
+	}
+	return fmt.Errorf("%s has not come, which this is about",
+		strings.ReplaceAll(r.Causes[0], "_", " "))
 }
 
 // settle waits, within bounds; what has not happened by then is for the measure

@@ -176,6 +176,31 @@ func TestWatch_FirstCauseIsKept(t *testing.T) {
 	is(t, "a pre-limit gives way", watch(t, soft, q), 0, verdict.Pass)
 }
 
+// A final limit is wired to the drives: its chain is open in the same steps, or it is
+// not wired at all, however soon a controller acts (IEC 60204-1 9.2.2, hardwired).
+func TestWatch_ChainMissed(t *testing.T) {
+	q := verdict.Requirement{Measure: "chain_missed", Comparison: verdict.AtMost}
+	limit := func() *world {
+		return newWorld(5*time.Second).edge(time.Second, "azimuth.final_limit.upper", 1)
+	}
+	open := func(w *world, at time.Duration) *world {
+		return w.edge(at, "azimuth.1.sto", 1).edge(at, "azimuth.2.sto", 1)
+	}
+	is(t, "wired", watch(t, open(limit(), time.Second), q), 0, verdict.Pass)
+	is(t, "by the controller", watch(t, open(limit(), 1010*ms), q), 2, verdict.Fail)
+	is(t, "one motor of two", watch(t, limit().edge(time.Second, "azimuth.2.sto", 1), q), 1,
+		verdict.Fail)
+	key := limit().edge(500*ms, "interlock.override", 1)
+	if o := watch(t, key, q); o.Verdict != verdict.NotExercised {
+		t.Errorf("under the key: %v", o.Verdict)
+	}
+	by, _ := verdict.TorqueRemovedBy(limit().edge(0, "azimuth.1.torque_on", 1).
+		edge(1015*ms, "azimuth.1.torque_on", 0).record(), "azimuth", time.Second)
+	if by != "the controller, through the drive's state" {
+		t.Errorf("an unwired limit: removed by %s", by)
+	}
+}
+
 // The path that first removed torque, for a controller that reacts to nothing.
 func TestTorqueRemovedBy(t *testing.T) {
 	w := newWorld(5*time.Second).edge(100*ms, "azimuth.1.torque_on", 1).

@@ -60,6 +60,8 @@ func measures() []measure {
 		{name: "refused", dimension: count, read: refused},
 		{name: "horn_before_motion", dimension: span, read: hornBefore,
 			occasions: firstMotions},
+		{name: "chain_missed", dimension: count, read: chainMissed, watchOnly: true,
+			occasions: finalLimits},
 		{name: "structure", dimension: angle, read: structureUse, watchOnly: true,
 			occasions: limitEpisodes},
 		{name: "reset_motion", dimension: angle, read: resetMotion, watchOnly: true,

@@ -2,6 +2,7 @@ package verdict
 
 import (
 	"math"
+	"strings"
 	"time"
 
 	"haltmark/emulators/cia402"
@@ -116,9 +117,60 @@ func TorqueRemovedBy(trace Trace, axis string, from time.Duration) (string, time
 		if err != nil {
 			continue
 		}
-		if at, ok := l.next(p.value, from); ok && at <= gone && at < first {
-			first, name = at, p.name
+		at, ok := l.next(p.value, from)
+		if !ok || at > gone || at >= first {
+			continue
 		}
+		// A limit acts through the enable chain or, where it is not wired, not at all.
+		if limit := strings.Contains(p.channel, ".final_limit."); limit && !s.unchained(motor, at) {
+			continue
+		}
+		first, name = at, p.name
 	}
 	return name, gone
+}
+
+// chainSpan is more than the steps that a contact of the enable chain takes.
+const chainSpan = 2 * time.Millisecond
+
+// unchained tells whether the enable chain of a motor was open at an instant.
+func (s *scene) unchained(motor string, at time.Duration) bool {
+	sto, err := s.levels(motor + ".sto")
+	return err == nil && sto.level(at+chainSpan) == 1
+}
+
+// finalLimits are the instants at which a final limit opened, its override key apart.
+func finalLimits(s *scene, _ Requirement) ([]occasion, error) {
+	key, err := s.levels("interlock.override")
+	if err != nil {
+		return nil, err
+	}
+	var found []occasion
+	for _, axis := range mainAxes() {
+		for _, end := range endNames() {
+			contact, err := s.levels(axis + ".final_limit." + end)
+			if err != nil {
+				return nil, err
+			}
+			for _, at := range contact.rises(s.from, s.until) {
+				if key.level(at) == 0 {
+					found = append(found, occasion{axis: axis, end: end, from: at})
+				}
+			}
+		}
+	}
+	return found, nil
+}
+
+// chainMissed counts the motors whose enable chain did not open with the final limit.
+// No network is as quick as a wire.
+func chainMissed(s *scene, o occasion) (reading, error) {
+	r := reading{from: o.from, until: o.from + chainSpan, at: o.from}
+	for _, motor := range motorsOf(o.axis) {
+		if !s.unchained(motor, o.from) {
+			r.value++
+			r.note = "the enable chain of " + motor + " stayed closed"
+		}
+	}
+	return r, nil
 }

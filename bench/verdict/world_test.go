@@ -43,7 +43,7 @@ func (w *world) mark(at time.Duration, kind, name, axis string) *world {
 func initial() []record.Edge {
 	level := map[string]int64{record.StepChannel: 250_000, "relay.delayed": 1,
 		"interlock.horn": 0, "interlock.discrepancy": 0, "controller.state": 0,
-		"controller.cause": 0}
+		"controller.cause": 0, "interlock.override": 0}
 	for _, axis := range plant.AxisNames {
 		level[axis+".standstill"] = 1
 		level[axis+".structure"] = 0
@@ -56,7 +56,7 @@ func initial() []record.Edge {
 	}
 	for _, motor := range plant.MotorNames {
 		level[motor+".torque_on"], level[motor+".brake_set"] = 0, 1
-		level[motor+".brake_coil"] = 0
+		level[motor+".brake_coil"], level[motor+".sto"] = 0, 0
 		level[motor+".brake_dragging"], level[motor+".closed_at_speed"] = 0, 0
 	}
 	var all []record.Edge
