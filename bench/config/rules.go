@@ -40,6 +40,11 @@ func (s *Station) enforce(r *report) {
 	}
 	s.ruleStow(r)
 	s.pace(r)
+	s.contradictWeather(r)
+	s.coarse(r)
+	h, v := &s.form.Axes.PolarizationH, &s.form.Axes.PolarizationV
+	s.contradictTravel(plant.PolarizationH, h.Travel, h.SoftwareLimit, r)
+	s.contradictTravel(plant.PolarizationV, v.Travel, v.SoftwareLimit, r)
 	s.ruleAddresses(r)
 	s.ruleMastAddress(r)
 }

@@ -35,6 +35,57 @@ func (s *Station) pace(r *report) {
 	}
 }
 
+// contradictWeather refuses limits of the wind that are out of order, and a stow pin that
+// is not where the antenna is stowed.
+func (s *Station) contradictWeather(r *report) {
+	w := &s.form.Wind
+	speed := func(si float64) string { return quantity.Format(quantity.DimSpeed, si) }
+	refuse := func(at, format string, args ...any) {
+		r.add(s.doc.file, s.doc.line(at), at+" "+format, args...)
+	}
+	if w.StowGust.value < w.StowMean.value {
+		refuse("wind.stow_gust", "is %s and stow_mean %s; no gust is below its mean; raise it",
+			speed(w.StowGust.value), speed(w.StowMean.value))
+	}
+	if w.Survival.value < w.StowGust.value {
+		refuse("wind.survival", "is %s; the antenna is stowed at %s first; raise it",
+			speed(w.Survival.value), speed(w.StowGust.value))
+	}
+	pin, attitude := s.form.Axes.Elevation.StowPin, quantity.Angle(s.form.Stow.Elevation.value)
+	if pin == nil {
+		return
+	}
+	at, play := quantity.Angle(pin.At.value), quantity.Angle(pin.Play.value)
+	if apart := at - attitude; apart > play || apart < -play {
+		refuse("axes.elevation.stow_pin.at", "is %v; the antenna is stowed at %v; put the pin there",
+			at, attitude)
+	}
+}
+
+// bitsLeast is the coarsest encoder that an antenna is steered by.
+const bitsLeast = 12
+
+// coarse refuses encoders that no axis can be steered by.
+func (s *Station) coarse(r *report) {
+	for axis := range plant.Axis(plant.AxisCount) {
+		at := "encoders." + axis.String() + ".bits"
+		if bits := s.encoderSeat(int(axis)).Bits.value; bits > 0 && bits < bitsLeast {
+			r.add(s.doc.file, s.doc.line(at), "%s is %d; plausible is %d or more; mend it", at, bits,
+				bitsLeast)
+		}
+	}
+}
+
+// contradictTravel refuses a polarization axis that meets its end before its limit.
+func (s *Station) contradictTravel(axis plant.Axis, travel, limit ends, r *report) {
+	end, soft := travel.angles(), limit.angles()
+	if end[plant.Lower] > soft[plant.Lower] || end[plant.Upper] < soft[plant.Upper] {
+		s.broken(r, axis, "travel", "is %v to %v, software_limit %v to %v; the axis would meet its "+
+			"end first; widen the travel", end[plant.Lower], end[plant.Upper], soft[plant.Lower],
+			soft[plant.Upper])
+	}
+}
+
 // brakeToPeak is how many times the peak torque of its motor a brake may have; beyond
 // that one of the two figures is wrong.
 const brakeToPeak = 20
