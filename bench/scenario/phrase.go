@@ -51,6 +51,7 @@ type Words struct {
 // placeholder is the form of one kind of value and how it is read.
 type placeholder struct {
 	name, form string
+	units      string // of a measured one
 	read       func(w *Words, text string) error
 }
 
@@ -61,21 +62,26 @@ const measured = `[-+]?[0-9.]+(?: ?[^\s0-9.]\S*)?`
 // placeholders lists every kind of value a sentence may hold.
 func placeholders() []placeholder {
 	return []placeholder{
-		{"axis", strings.Join(axisWords(), "|"), readAxis},
-		{"end", `lower|upper`, readEnd},
-		{"angle", measured, readAngle},
-		{"rate", measured, readRate},
-		{"span", measured, readSpan},
-		{"number", `[0-9]+`, readNumber},
-		{"mode", `remote|local|maintenance`, func(w *Words, s string) error { w.Mode = s; return nil }},
-		{"access", `hatch|ladder|stow pin`, func(w *Words, s string) error { w.Access = s; return nil }},
-		{"sense", `outward|inward`, func(w *Words, s string) error { w.Sense = s; return nil }},
-		{"share", `full|half|a quarter of full|a tenth of full`, readShare},
-		{"part", `four fifths|half|a quarter|a tenth`, readPart},
-		{"torque", measured + `(?: m)?`, readTorque},
-		{"speed", measured, readSpeed},
-		{"wind", `mean|gust`, func(w *Words, s string) error { w.Wind = s; return nil }},
+		{"axis", strings.Join(axisWords(), "|"), "", readAxis},
+		{"end", `lower|upper`, "", readEnd},
+		{"angle", measured, "deg or rad", readAngle},
+		{"rate", measured, "deg/s, rad/s or rpm", readRate},
+		{"span", measured, "us, ms, s, min or h", readSpan},
+		{"number", `[0-9]+`, "", readNumber},
+		{"mode", `remote|local|maintenance`, "", word(func(w *Words) *string { return &w.Mode })},
+		{"access", `hatch|ladder|stow pin`, "", word(func(w *Words) *string { return &w.Access })},
+		{"sense", `outward|inward`, "", word(func(w *Words) *string { return &w.Sense })},
+		{"share", `full|half|a quarter of full|a tenth of full`, "", readShare},
+		{"part", `four fifths|half|a quarter|a tenth`, "", readPart},
+		{"torque", measured + `(?: m)?`, "N m, kN m or MN m", readTorque},
+		{"speed", measured, "m/s", readSpeed},
+		{"wind", `mean|gust`, "", word(func(w *Words) *string { return &w.Wind })},
 	}
+}
+
+// word keeps the text as it stands.
+func word(of func(*Words) *string) func(*Words, string) error {
+	return func(w *Words, text string) error { *of(w) = text; return nil }
 }
 
 // axisWords are the axes as sentences name them, in the order of the axes.

@@ -1,5 +1,7 @@
 package scenario
 
+import "strings"
+
 // Phrases is the whole phrase table, in the order in which `haltmark phrases`
 // prints it. It is the single source of what a sentence may say.
 func Phrases() []*Phrase { return table }
@@ -14,6 +16,25 @@ func compiled(lists ...[]*Phrase) []*Phrase {
 			p.compile()
 			all = append(all, p)
 		}
+	}
+	return all
+}
+
+// Value is one kind of value that a sentence may hold, and what may stand in its place.
+type Value struct{ Name, Form string }
+
+// Values lists them in the order of the table.
+func Values() []Value {
+	var all []Value
+	for _, p := range placeholders() {
+		form := strings.ReplaceAll(p.form, "|", ", ")
+		switch {
+		case strings.HasPrefix(p.form, measured):
+			form = "a number and its unit: " + p.units
+		case p.name == "number":
+			form = "a whole number"
+		}
+		all = append(all, Value{p.name, form})
 	}
 	return all
 }

@@ -21,5 +21,9 @@ func (phrasesCommand) Run(c *console) error {
 		}
 		c.say("")
 	}
+	c.say("Values")
+	for _, v := range scenario.Values() {
+		c.say("  {%s}  %s", v.Name, v.Form)
+	}
 	return nil
 }
