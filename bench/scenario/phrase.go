@@ -46,6 +46,9 @@ type Words struct {
 	Torque   quantity.Torque
 	Speed    quantity.Speed // of a wind
 	Wind     string         // mean or gust, a limit for stowing
+	Fault    string         // of the catalogue
+	Target   string         // of that fault
+	Settings []string       // parameters of that fault, name and text in turn
 }
 
 // placeholder is the form of one kind of value and how it is read.
@@ -75,6 +78,9 @@ func placeholders() []placeholder {
 		{"part", `four fifths|half|a quarter|a tenth`, "", readPart},
 		{"torque", measured + `(?: m)?`, "N m, kN m or MN m", readTorque},
 		{"speed", measured, "m/s", readSpeed},
+		{"fault", `[a-z_0-9]+`, "", word(func(w *Words) *string { return &w.Fault })},
+		{"target", `[a-z_0-9.]+`, "", word(func(w *Words) *string { return &w.Target })},
+		{"settings", `[a-z_]+ [^,]+(?:, [a-z_]+ [^,]+)*`, "", readSettings},
 		{"wind", `mean|gust`, "", word(func(w *Words) *string { return &w.Wind })},
 	}
 }
@@ -127,6 +133,14 @@ func readSpeed(w *Words, text string) (err error) {
 func readNumber(w *Words, text string) (err error) {
 	if w.Number, err = strconv.Atoi(text); err != nil {
 		return errors.New("too large a number")
+	}
+	return nil
+}
+
+func readSettings(w *Words, text string) error {
+	for one := range strings.SplitSeq(text, ", ") {
+		name, value, _ := strings.Cut(one, " ")
+		w.Settings = append(w.Settings, name, value)
 	}
 	return nil
 }

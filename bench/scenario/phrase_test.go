@@ -43,6 +43,12 @@ func sample(t *testing.T, name string, draw *seed.Stream) string {
 		return number + pick(" N m", " kN m", "kN m")
 	case "speed":
 		return number + pick(" m/s", "m/s")
+	case "fault":
+		return "messages_lost"
+	case "target":
+		return "azimuth.encoder"
+	case "settings":
+		return "probability " + number + " %"
 	case "wind":
 		return pick("mean", "gust")
 	}

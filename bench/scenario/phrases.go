@@ -7,7 +7,7 @@ import "strings"
 func Phrases() []*Phrase { return table }
 
 // table is made once and never changed.
-var table = compiled(givens(), whens(), thens(), weather(), supply())
+var table = compiled(givens(), whens(), thens(), weather(), supply(), named())
 
 func compiled(lists ...[]*Phrase) []*Phrase {
 	var all []*Phrase
@@ -33,6 +33,10 @@ func Values() []Value {
 			form = "a number and its unit: " + p.units
 		case p.name == "number":
 			form = "a whole number"
+		case p.name == "fault" || p.name == "target":
+			form = "as `haltmark faults` names it"
+		case p.name == "settings":
+			form = "parameters of that fault, such as: by 50 ms, jitter 10 ms"
 		}
 		all = append(all, Value{p.name, form})
 	}

@@ -53,6 +53,7 @@ type flaw struct {
 	forgetsAccess     bool // sets off with a hatch open or a pin in
 	resumesSupplied   bool
 	leansOnManagement bool // stops when nobody has asked for a second
+	impatient         bool // takes one answer that is missing for silence
 	leavesStow        bool // drives back out of the stow attitude
 	rampsSilent       bool // a silent drive's axis ramps instead of losing its enable
 }
@@ -139,6 +140,8 @@ func brokenRestraints() []Defect {
 			func(f *flaw) { f.resumesSupplied = true }},
 		{"stops_unwatched", "stops when its management side has been silent for a second", "HR-087",
 			func(f *flaw) { f.leansOnManagement = true }},
+		{"one_lost_answer", "takes one answer that is missing for a device that is silent", "HR-088",
+			func(f *flaw) { f.impatient = true }},
 		{"operator_stop_drops", "takes its torque off for an operator's stop", "HR-013",
 			func(f *flaw) { f.dropsForOperator = true }},
 		{"brakes_unseen", "lets its torque go without having seen its brakes", "HR-077",

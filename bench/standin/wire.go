@@ -117,6 +117,9 @@ func (d *device) hear(p clock.Process, deadline time.Duration) {
 
 // silent tells whether a device has been unheard for too long.
 func (c *Controller) silent(d *device, now time.Duration) bool {
+	if c.flaw.impatient {
+		return now-d.heard >= c.set.Timing.Cycle*3/2
+	}
 	return now-d.heard >= c.set.Timing.Silence
 }
 

@@ -1,0 +1,26 @@
+package scenario
+
+// named sentences begin any fault of the catalogue by its name, for what no sentence of
+// its own says. They mark no stop cause: what they are about is for the reader to know.
+func named() []*Phrase {
+	stands := func(w *World, is Words) error { return w.latent(is.Fault, is.Target, is.Settings...) }
+	begins := func(w *World, is Words) error {
+		return w.begins(is.Fault, broken{name: is.Fault, target: is.Target, parameters: is.Settings})
+	}
+	return []*Phrase{
+		given("the fault {fault} stands on {target}", "any of `haltmark faults`, as it is by default",
+			stands).needs(inCatalogue),
+		given("the fault {fault} stands on {target}, with {settings}", "the same, with parameters",
+			stands).needs(inCatalogue),
+		on("the fault {fault} begins on {target}", "any of `haltmark faults`, as it is by default",
+			begins).needs(inCatalogue),
+		on("the fault {fault} begins on {target}, with {settings}", "the same, with parameters",
+			begins).needs(inCatalogue),
+	}
+}
+
+// inCatalogue holds a phrase to the faults, targets and parameters that there are.
+func inCatalogue(is Words) error {
+	_, err := newFault(is.Fault, is.Target, is.Settings)
+	return err
+}
