@@ -45,6 +45,9 @@ func (w *World) software(a plant.Axis) (lower, upper float64) {
 // what the full rate covers in its share of a control cycle, so that a switch is
 // met at every part of the cycle.
 func (w *World) place(a plant.Axis, position float64) error {
+	if w.placed[a] {
+		return fmt.Errorf("%v rests somewhere already; one place is enough", a)
+	}
 	lower, upper := w.software(a)
 	if position < lower || position > upper {
 		return fmt.Errorf("%v cannot rest at %.2f deg, outside its travel", a,
