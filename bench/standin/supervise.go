@@ -183,7 +183,9 @@ func (c *Controller) superviseDrives(i int, now time.Duration) {
 	}
 	// An axis that its brake holds up, or that a drive stops by itself, does not run away.
 	gap := math.Abs(a.motorRate() - a.out[0].rate)
-	led := !a.held || a.brakesSet() == 0 && !a.motors[0].ridesThrough()
+	// A ramp that has just begun has its own time to be followed.
+	led := (!a.held || a.brakesSet() == 0 && !a.motors[0].ridesThrough()) &&
+		(a.phase != ramping || now-a.since >= a.set.DisagreeTime)
 	away := moving && led && gap > runawayShare*float64(a.set.FullRate)
 	if lasting(&t.runaway, away, now, a.set.DisagreeTime+runawayMargin) {
 		c.raise(causeRunaway, i, drop0Rest1, now)

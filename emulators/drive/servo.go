@@ -49,7 +49,7 @@ type Feedback struct {
 // velocity; a difference that lasts is a sensor at fault (common practice).
 const (
 	apartShare = 0.5
-	apartTime  = 20 * time.Millisecond
+	apartTime  = 30 * time.Millisecond
 )
 
 // ServoInput is what reaches a servo unit: the speeds and angles of its motors,

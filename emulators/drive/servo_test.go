@@ -129,7 +129,7 @@ func TestServo_Check(t *testing.T) {
 }
 
 // A sensor that lies about one motor of a unit is found by the other one (common
-// practice), within 20 ms, and removes the torque at once.
+// practice), within 30 ms, and removes the torque at once.
 func TestServo_FindsASensorThatLies(t *testing.T) {
 	for name, lies := range map[string]Feedback{
 		"dead": {Dead: true}, "reversed": {Reversed: true}, "frozen": {Frozen: true}, "sound": {},
