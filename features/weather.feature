@@ -71,6 +71,18 @@ Feature: The antenna is stowed before the wind can harm it
         | the mode selector is turned to maintenance |
         | the hatch interlock opens                  |
 
+    Scenario Outline: <what> while the horn sounds for the way to the stow attitude
+      Given elevation rests in mid-travel
+      When the controller is armed
+      And the wind rises to 1 m/s above its gust limit for stowing
+      And <what>
+      Then elevation stays where people may be, whatever the wind
+
+      Examples:
+        | what                                 |
+        | the mode selector is turned to local |
+        | the ladder interlock opens           |
+
   @HR-085
   Rule: One wrong word of the mast is no gust
     Scenario: The weather mast exaggerates for a second

@@ -43,6 +43,11 @@ func (c *Controller) beginRefuge(now time.Duration) {
 	if c.stowed() && !c.powered() {
 		return
 	}
+	c.warn(now)
+}
+
+// warn has the horn sound where nothing moves yet.
+func (c *Controller) warn(now time.Duration) {
 	c.refuge = refugeWarned
 	if !c.powered() || !c.armed(now) {
 		c.arm(now)
@@ -77,13 +82,16 @@ func (c *Controller) seekRefuge(now time.Duration) {
 	el := &c.axes[1]
 	switch c.refuge {
 	case refugeWarned:
-		if now >= c.hornUntil {
+		switch {
+		case !c.mayTakeRefuge(): // somebody came while the horn sounded
+			c.refuge = refugeOver
+		case now >= c.hornUntil:
 			el.start(goal{goalPosition, float64(c.set.Stow), c.fullRate(1)}, now)
 			c.refuge = refugeUnderWay
 		}
 	case refugeUnderWay:
 		if el.phase == off { // a stop came to its end first
-			c.refuge = refugeWarned
+			c.warn(now)
 			return
 		}
 		if el.phase == running && el.goal.kind == goalPosition &&
