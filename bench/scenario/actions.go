@@ -6,7 +6,6 @@ import (
 	"math"
 	"time"
 
-	"haltmark/bench/fault"
 	"haltmark/bench/plant"
 	"haltmark/bench/record"
 	"haltmark/emulators/interlock"
@@ -202,10 +201,7 @@ func (w *World) trouble(causeName, name, target, axis string, parameters []strin
 		return err
 	}
 	return w.cause(causeName, axis, target, func(now time.Duration) {
-		// It acts in this very step: the agenda runs before the faults do.
-		if _, err := w.station.Plan(fault.Entry{Fault: f, Start: fault.Moment{At: now}}); err != nil {
-			panic("scenario: " + err.Error())
-		}
+		w.strike(f, now, 0)
 	})
 }
 

@@ -3,7 +3,6 @@ package scenario
 import (
 	"time"
 
-	"haltmark/bench/fault"
 	"haltmark/bench/plant"
 	"haltmark/bench/record"
 )
@@ -35,11 +34,7 @@ func lose(name string) action {
 			return err
 		}
 		return w.cause("supply_lost", "", name, func(now time.Duration) {
-			id, err := w.station.Plan(fault.Entry{Fault: f, Start: fault.Moment{At: now}})
-			if err != nil {
-				panic("scenario: " + err.Error())
-			}
-			w.lost = append(w.lost, id)
+			w.lost = append(w.lost, w.strike(f, now, 0))
 		})
 	}
 }

@@ -113,6 +113,12 @@ func stays(pattern, id string) *Phrase {
 		question{Measure: "stayed", ID: id, window: 16 * time.Second})
 }
 
+// keeps makes a phrase that watches an axis that is to stay under torque.
+func keeps(pattern, id string) *Phrase {
+	return ask(pattern, "time without torque on a motor of the axis over 6 s from the last action on",
+		question{Measure: "torque_stays_on", ID: id, window: 6 * time.Second})
+}
+
 func gone() []*Phrase {
 	return []*Phrase{
 		ask("the torque of {axis} is gone within its time of the final limit opening",
@@ -142,18 +148,10 @@ func gone() []*Phrase {
 			"time to the last brake: from the cause for category 0, from standstill or the end "+
 				"of the monitored ramp for category 1",
 			question{Measure: "brake_time", until: brakes}).needs(switched),
-		ask("{axis} keeps its torque and is ready to go on",
-			"time without torque on a motor of the axis over 6 s from the stop on",
-			question{Measure: "torque_stays_on", ID: "HR-013", window: 6 * time.Second}),
-		ask("{axis} goes on as it was told",
-			"time without torque on a motor of the axis over 6 s from the last action on",
-			question{Measure: "torque_stays_on", ID: "HR-087", window: 6 * time.Second}),
-		ask("{axis} rides through",
-			"time without torque on a motor of the axis over 6 s from the last action on",
-			question{Measure: "torque_stays_on", ID: "HR-088", window: 6 * time.Second}),
-		ask("{axis} keeps its torque as long as a brake is not seen set",
-			"time without torque on a motor of the axis over 6 s from the last action on",
-			question{Measure: "torque_stays_on", ID: "HR-077", window: 6 * time.Second}),
+		keeps("{axis} keeps its torque and is ready to go on", "HR-013"),
+		keeps("{axis} goes on as it was told", "HR-087"),
+		keeps("{axis} rides through", "HR-088"),
+		keeps("{axis} keeps its torque as long as a brake is not seen set", "HR-077"),
 		ask("its partner lets go within the partner time",
 			"time from the trip to the end of its partner's torque",
 			question{Measure: "partner_off", ID: "HR-050", until: torqueOff, every: true}),

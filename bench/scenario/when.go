@@ -164,11 +164,18 @@ func (w *World) begins(what string, b broken) error {
 		return err
 	}
 	return w.act(record.Step, what, func(now time.Duration) {
-		e := fault.Entry{Fault: f, Start: fault.Moment{At: now}, Lasts: b.lasts}
-		if _, err := w.station.Plan(e); err != nil {
-			panic("scenario: " + err.Error())
-		}
+		w.strike(f, now, b.lasts)
 	})
+}
+
+// strike has a fault act in this very step: the agenda runs before the faults do. A span
+// of nought is for good.
+func (w *World) strike(f fault.Fault, now, lasts time.Duration) fault.ID {
+	id, err := w.station.Plan(fault.Entry{Fault: f, Start: fault.Moment{At: now}, Lasts: lasts})
+	if err != nil {
+		panic("scenario: " + err.Error())
+	}
+	return id
 }
 
 func releaseEnabling(w *World, _ Words) error {

@@ -2,7 +2,6 @@ package verdict
 
 import (
 	"math"
-	"strings"
 	"time"
 
 	"haltmark/emulators/cia402"
@@ -102,14 +101,16 @@ func TorqueRemovedBy(trace Trace, axis string, from time.Duration) (string, time
 		channel string
 		value   int64
 		name    string
+		wired   bool // it acts through the enable chain or not at all
 	}
+	const limit, own = "the final limit's own contact", "the drive's own fault reaction"
 	paths := []path{
-		{axis + ".final_limit.lower", 1, "the final limit's own contact"},
-		{axis + ".final_limit.upper", 1, "the final limit's own contact"},
-		{"relay.delayed", 0, "the safety relay's delayed contact"},
-		{"interlock.enable." + axis, 0, "the controller, through the interlock enable"},
-		{motor + ".drive_state", int64(cia402.Fault), "the drive's own fault reaction"},
-		{motor + ".drive_state", int64(cia402.FaultReactionActive), "the drive's own fault reaction"},
+		{axis + ".final_limit.lower", 1, limit, true},
+		{axis + ".final_limit.upper", 1, limit, true},
+		{"relay.delayed", 0, "the safety relay's delayed contact", false},
+		{"interlock.enable." + axis, 0, "the controller, through the interlock enable", false},
+		{motor + ".drive_state", int64(cia402.Fault), own, false},
+		{motor + ".drive_state", int64(cia402.FaultReactionActive), own, false},
 	}
 	first, name := s.until+1, "the controller, through the drive's state"
 	for _, p := range paths {
@@ -118,14 +119,9 @@ func TorqueRemovedBy(trace Trace, axis string, from time.Duration) (string, time
 			continue
 		}
 		at, ok := l.next(p.value, from)
-		if !ok || at > gone || at >= first {
-			continue
+		if ok && at <= gone && at < first && (!p.wired || s.chainOpen(motor, at)) {
+			first, name = at, p.name
 		}
-		// A limit acts through the enable chain or, where it is not wired, not at all.
-		if limit := strings.Contains(p.channel, ".final_limit."); limit && !s.unchained(motor, at) {
-			continue
-		}
-		first, name = at, p.name
 	}
 	return name, gone
 }

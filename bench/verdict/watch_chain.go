@@ -5,8 +5,8 @@ import "time"
 // chainSpan is more than the steps that a contact of the enable chain takes.
 const chainSpan = 2 * time.Millisecond
 
-// unchained tells whether the enable chain of a motor was open at an instant.
-func (s *scene) unchained(motor string, at time.Duration) bool {
+// chainOpen tells whether the enable chain of a motor was open at an instant.
+func (s *scene) chainOpen(motor string, at time.Duration) bool {
 	sto, err := s.levels(motor + ".sto")
 	return err == nil && sto.level(at+chainSpan) == 1
 }
@@ -39,7 +39,7 @@ func finalLimits(s *scene, _ Requirement) ([]occasion, error) {
 func chainMissed(s *scene, o occasion) (reading, error) {
 	r := reading{from: o.from, until: o.from + chainSpan, at: o.from}
 	for _, motor := range motorsOf(o.axis) {
-		if !s.unchained(motor, o.from) {
+		if !s.chainOpen(motor, o.from) {
 			r.value++
 			r.note = "the enable chain of " + motor + " stayed closed"
 		}
