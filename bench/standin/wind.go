@@ -27,6 +27,8 @@ type windSeen struct {
 	conn   link.Conn
 	speeds [windWords]float64 // a ring, m/s
 	count  int
+	mean   float64       // over 10 min, or what there is of it, m/s
+	gust   float64       // over 3 s, m/s; nought until there are so many words
 	heard  time.Duration // last valid word
 	fresh  time.Duration // last valid word that was another than the one before
 	angle  float64
@@ -79,6 +81,10 @@ func (w *windSeen) take(said nmea.Wind, now time.Duration) {
 	w.angle, w.heard = said.Angle.Value, now
 	w.speeds[w.count%windWords] = float64(speed)
 	w.count++
+	w.mean = w.over(min(w.count, windWords))
+	if w.count >= windWordsGust {
+		w.gust = w.over(windWordsGust)
+	}
 }
 
 // latest is the speed that was told so many words ago.
@@ -93,13 +99,9 @@ func (w *windSeen) over(words int) float64 {
 	return sum / float64(words)
 }
 
-// exceeds tells whether the wind is at its mean or its gust limit.
-func (w *windSeen) exceeds(set *WindSettings, gustWords int) bool {
-	if w.count >= gustWords && w.over(gustWords) >= float64(set.Gust) {
-		return true
-	}
-	return w.count >= windWordsMean &&
-		w.over(min(w.count, windWords)) >= float64(set.Mean)
+// exceeds tells whether the wind is at its mean or, with its gust, at the gust limit.
+func (w *windSeen) exceeds(set *WindSettings, gust float64) bool {
+	return gust >= float64(set.Gust) || w.count >= windWordsMean && w.mean >= float64(set.Mean)
 }
 
 // superviseWind has the antenna seek its stow attitude at the wind's limits, and
@@ -109,11 +111,11 @@ func (c *Controller) superviseWind(now time.Duration) {
 	if w.mast.Address == "" {
 		return
 	}
-	gustWords := windWordsGust
-	if c.flaw.stowsAtOnce {
-		gustWords = 1
+	gust := w.gust
+	if c.flaw.stowsAtOnce && w.count > 0 {
+		gust = w.latest(0)
 	}
-	if w.exceeds(set, gustWords) {
+	if w.exceeds(set, gust) {
 		c.raise(causeWind, allAxes, takeRefuge, now)
 	}
 	if now-w.heard >= set.Doubt || now-w.fresh >= set.Doubt {
