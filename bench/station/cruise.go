@@ -19,8 +19,10 @@ import (
 type cruise struct {
 	until        int64                   // a watchdog acts in that step
 	lower, upper [plant.MainAxes]float64 // no switch or buffer answers between, rad
-	held         []int                   // motors, by their brakes
+	held         []int                   // motors of those axes, by their brakes
+	axes         []plant.Axis            // that may move, or whose drives do something
 	sleeps       [plant.AxisCount]bool   // with all its drives
+	alike        [plant.AxisCount]bool   // all its drives cruise, one for each motor
 	pace         [plant.MotorCount]pace
 }
 
@@ -123,30 +125,48 @@ func (s *Station) setOut() bool {
 		s.in.Pin != [plant.MainAxes]bool{} || s.pinsBusy() {
 		return false
 	}
-	c.held, c.until = c.held[:0], math.MaxInt64
+	c.until = math.MaxInt64
 	for m := range c.pace {
 		c.pace[m] = s.paceOf(m)
 		if c.pace[m] == paceCruises {
 			c.until = min(c.until, s.firstStep(s.Drives[m].Due()))
 		}
-		if state.BrakeSet[m] && s.brakeTorque(m) > 0 {
-			c.held = append(c.held, m)
-		}
 	}
-	for a := range plant.Axis(plant.AxisCount) {
-		first, count := a.Motors()
-		c.sleeps[a] = !slices.ContainsFunc(c.pace[first:first+count], func(p pace) bool {
-			return p != paceSleeps
-		})
-	}
+	s.callAxes()
 	s.resting = false
 	return true
+}
+
+// callAxes finds what each axis has to do. A polarization axis that lies does so for the
+// whole cruise, as no other body turns it.
+func (s *Station) callAxes() {
+	state, c := s.Plant.State(), &s.cruise
+	c.held, c.axes = c.held[:0], c.axes[:0]
+	for a := range plant.Axis(plant.AxisCount) {
+		first, count := a.Motors()
+		paces := c.pace[first : first+count]
+		c.sleeps[a] = all(paces, paceSleeps)
+		c.alike[a] = all(paces, paceCruises) && s.servoOf(a) == nil
+		if !a.Main() && s.lies(a) {
+			continue
+		}
+		c.axes = append(c.axes, a)
+		for m := first; m < first+count; m++ {
+			if state.BrakeSet[m] && s.brakeTorque(m) > 0 {
+				c.held = append(c.held, m)
+			}
+		}
+	}
+}
+
+func all(paces []pace, one pace) bool {
+	return !slices.ContainsFunc(paces, func(p pace) bool { return p != one })
 }
 
 func (s *Station) paceOf(m int) pace {
 	u := s.servoOf(plant.MotorAxis[m])
 	switch {
-	case u != nil && u.Cruises(), u == nil && s.Drives[m].Cruises():
+	case u != nil && u.SetOut(), u == nil && s.Drives[m].SetOut():
 		return paceCruises
 	case s.sleeps(m, s.driving.demanded[m]):
 		return paceSleeps
@@ -202,12 +222,7 @@ func (s *Station) cruiseOn(last bool) bool {
 	if s.n%encoderSteps == 0 {
 		s.glanceAt(now)
 	}
-	on := true
-	for a := range plant.Axis(plant.AxisCount) {
-		if !s.lies(a) || last {
-			on = s.axisOn(a, now, last) && on
-		}
-	}
+	on := s.axesOn(now, last)
 	if w := s.watch; w != nil && (!on || now >= w.next) {
 		w.follow(s, now, !on)
 	}
@@ -220,6 +235,23 @@ func (s *Station) cruiseOn(last bool) bool {
 	return on
 }
 
+// axesOn carries every axis on; at the last step before the look also those that lie.
+func (s *Station) axesOn(now time.Duration, last bool) bool {
+	on := true
+	if last {
+		for a := range plant.Axis(plant.AxisCount) {
+			on = s.axisOn(a, now, true) && on
+		}
+		return on
+	}
+	for _, a := range s.cruise.axes {
+		if !s.lies(a) {
+			on = s.axisOn(a, now, false) && on
+		}
+	}
+	return on
+}
+
 // lies tells that neither an axis nor its drives do anything.
 func (s *Station) lies(a plant.Axis) bool {
 	return s.cruise.sleeps[a] && s.still[a].told && s.still[a].below && s.Plant.Stands(a)
@@ -228,22 +260,39 @@ func (s *Station) lies(a plant.Axis) bool {
 // axisOn carries the drives of an axis on and looks at its motion. It tells whether
 // the drives go on as they did and the axis did not come to rest or leave it.
 func (s *Station) axisOn(a plant.Axis, now time.Duration, last bool) bool {
-	state, q, w := s.Plant.State(), &s.still[a], s.watch
 	first, count := a.Motors()
-	on, below, limit := true, true, s.stillRate[a]
-	servo := s.servoOf(a) != nil
-	cruised := servo && s.cruise.pace[first] == paceCruises && s.cruiseServo(a, now)
-	for m := first; m < first+count; m++ {
-		rate := state.MotorRate[m]
-		switch {
-		case cruised:
-		case !servo && s.cruise.pace[m] == paceCruises:
+	on := true
+	switch c := &s.cruise; {
+	case c.alike[a]:
+		state := s.Plant.State()
+		for m := first; m < first+count; m++ {
 			g := s.field.gearing[m]
-			s.in.MotorTorque[m] = g * s.Drives[m].Cruise(now, g*rate, g*state.MotorPosition[m])
-		default:
+			s.in.MotorTorque[m] = g * s.Drives[m].Cruise(now, g*state.MotorRate[m],
+				g*state.MotorPosition[m])
+		}
+	case s.servoOf(a) != nil && c.pace[first] == paceCruises && s.cruiseServo(a, now):
+	default:
+		for m := first; m < first+count; m++ {
 			on = s.driveOn(m, now, last) && on
 		}
-		below = below && -limit < rate && rate < limit
+	}
+	below, q := s.seen(a), &s.still[a]
+	if below == q.below && below == q.told {
+		return on
+	}
+	s.turnStillness(a, below, now)
+	return on && q.told == s.unit.Standstill[a]
+}
+
+// seen takes down the extremes of an axis, and tells whether its motors are below the
+// standstill rate.
+func (s *Station) seen(a plant.Axis) bool {
+	state, w, limit := s.Plant.State(), s.watch, s.stillRate[a]
+	first, count := a.Motors()
+	below := true
+	for m := first; m < first+count; m++ {
+		rate := state.MotorRate[m]
+		below = below && math.Abs(rate) < limit
 		if w != nil {
 			w.seen[atMotorRate+m].add(rate)
 			w.seen[atTorque+m].add(s.in.MotorTorque[m])
@@ -253,11 +302,7 @@ func (s *Station) axisOn(a plant.Axis, now time.Duration, last bool) bool {
 		w.seen[atPosition+int(a)].add(state.Position[a])
 		w.seen[atRate+int(a)].add(state.Rate[a])
 	}
-	if below == q.below && below == q.told {
-		return on
-	}
-	s.turnStillness(a, below, now)
-	return on && q.told == s.unit.Standstill[a]
+	return below
 }
 
 // wake has a drive that sleeps look at the clock.

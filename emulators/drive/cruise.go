@@ -7,10 +7,18 @@ import (
 	"haltmark/emulators/cia402"
 )
 
-// Cruises tells a sound drive under way with nothing else going on: in operation
+// SetOut tells a sound drive under way with nothing else going on: in operation
 // by a velocity, no integral, no stop, no fault, none of the watches. As long as nobody touches
-// it, and its inputs but speed and position stay, Cruise may stand in for Step.
-func (d *Drive) Cruises() bool {
+// it, and its inputs but speed and position stay, Cruise may then stand in for Step.
+func (d *Drive) SetOut() bool {
+	if !d.cruises() {
+		return false
+	}
+	d.steady = d.steadyBand()
+	return true
+}
+
+func (d *Drive) cruises() bool {
 	return d.plain && d.started && d.powered && d.state == cia402.OperationEnabled &&
 		!d.slowing && d.resetS == 0 && d.supplied && !d.sto && !cia402.TorqueMode(d.mode) &&
 		d.Faults == Faults{} && !d.wasStale
@@ -24,18 +32,55 @@ func (d *Drive) Due() time.Duration {
 	return d.fed + d.set.Watchdog
 }
 
-// Cruise is Step for a drive that Cruises, before it is Due. It returns the Torque.
+// band is what a speed is between, rad/s; nought is no band.
+type band struct{ low, high float64 }
+
+// steadyBand is the speeds at which a drive whose ramp is over only makes torque: within
+// the velocity window, off standstill and unlimited.
+func (d *Drive) steadyBand() band {
+	target, window := d.targetVelocity, float64(d.set.VelocityOff)
+	b := band{target - window, target + window}
+	still := float64(d.set.StandstillRate)
+	if d.demand != target || d.tooFast(target) || !(b.low > still || b.high < -still) {
+		return band{}
+	}
+	// Torque grows and falls with the speed alone: what holds at both ends does between.
+	if beyond(b.low, d.base) || beyond(b.high, d.base) ||
+		beyond(d.torqueAt(b.low), d.maxTorque) || beyond(d.torqueAt(b.high), d.maxTorque) {
+		return band{}
+	}
+	return b
+}
+
+// torqueAt is what the speed loop asks for at a speed.
+func (d *Drive) torqueAt(rate float64) float64 {
+	return d.offset + float64(d.gain*(d.demand-rate))
+}
+
+// Cruise is Step for a drive that has SetOut, before it is Due. It returns the Torque.
 func (d *Drive) Cruise(now time.Duration, rate, position float64) float64 {
-	dt := float64(now-d.now) * 1e-9
+	if !(d.steady.low < rate && rate < d.steady.high) {
+		return d.adjust(now, rate, position)
+	}
+	d.now, d.rate, d.turn = now, rate, position
+	d.fast, d.still = now, false
+	d.limited, d.reached = false, now-d.off >= d.set.VelocityOffTime
+	d.torque = d.torqueAt(rate)
+	return d.torque
+}
+
+// adjust is Cruise at any speed and on a ramp.
+func (d *Drive) adjust(now time.Duration, rate, position float64) float64 {
+	before := d.now
 	d.now, d.rate, d.turn = now, rate, position
 	d.stand()
 	d.limited = false
 	if target := d.targetVelocity; d.demand == target && !d.tooFast(target) {
 		d.inWindow(target)
 	} else {
-		d.pursue(dt)
+		d.pursue(float64(now-before) * 1e-9)
 	}
-	wanted := d.offset + float64(d.gain*(d.demand-d.rate))
+	wanted := d.torqueAt(rate)
 	if limit := d.underVoltage(d.maxTorque); beyond(wanted, limit) {
 		wanted = math.Copysign(limit, wanted)
 		d.limited = true

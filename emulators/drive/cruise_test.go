@@ -42,7 +42,7 @@ func TestCruise_IsStep(t *testing.T) {
 				}
 			}
 			stepped.step()
-			if cruised.d.Cruises() && (cruised.deaf || cruised.n%80 != 0) {
+			if cruised.d.SetOut() && (cruised.deaf || cruised.n%80 != 0) {
 				if cruised.cruise() {
 					cruises++
 					goto compare
@@ -82,7 +82,7 @@ func (r *rig) cruise() bool {
 }
 
 // What a drive cannot cruise through.
-func TestCruises_Not(t *testing.T) {
+func TestSetOut_Not(t *testing.T) {
 	for name, spoil := range map[string]func(r *rig){
 		"a stop":             func(r *rig) { r.send(cia402.CommandQuickStop) },
 		"halt":               func(r *rig) { r.send(cia402.CommandEnableOperation | cia402.BitHalt) },
@@ -98,11 +98,11 @@ func TestCruises_Not(t *testing.T) {
 	} {
 		r := newRig(t, demo())
 		r.turn(deg)
-		if !r.d.Cruises() {
+		if !r.d.SetOut() {
 			t.Fatal("a drive under way does not cruise")
 		}
 		spoil(r)
-		if r.d.Cruises() {
+		if r.d.SetOut() {
 			t.Errorf("%s: cruises", name)
 		}
 	}

@@ -51,6 +51,7 @@ type Drive struct {
 
 	// The ramps.
 	demand       float64 // rad/s
+	steady       band    // of a drive that has set out
 	torqueDemand float64 // N m
 	slowing      bool    // a stop is being carried out
 	slowBy       float64 // on this ramp, rad/s^2
@@ -191,7 +192,7 @@ func (d *Drive) measure(in Input) {
 
 // stand finds out whether the motor is at standstill, objects 606F and 6070.
 func (d *Drive) stand() {
-	if limit := float64(d.set.StandstillRate); -limit < d.rate && d.rate < limit {
+	if math.Abs(d.rate) < float64(d.set.StandstillRate) {
 		d.still = d.now-d.fast >= d.set.StandstillTime
 	} else {
 		d.fast, d.still = d.now, false

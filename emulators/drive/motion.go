@@ -199,7 +199,7 @@ func (d *Drive) spoilTorque() {
 }
 
 // beyond tells that the size of a value is above a limit.
-func beyond(value, limit float64) bool { return value > limit || value < -limit }
+func beyond(value, limit float64) bool { return math.Abs(value) > limit }
 
 // ramp moves a value toward its target: by at most up away from nought, by at
 // most down toward it. A value that changes sign comes to nought first.

@@ -60,6 +60,19 @@ type power struct {
 	heat     float64 // J in the resistor
 	warm     float64 // s of the square
 	folded   bool
+	fade     fade
+}
+
+// fade is what goes in one step of a length, as shares: of the link through its
+// resistor, of the resistor's heat. Steps of a run are all alike.
+type fade struct{ dt, link, heat float64 }
+
+func (f *fade) over(dt float64, l *Link) {
+	if dt != f.dt {
+		f.dt = dt
+		f.link = -math.Expm1(-2 * dt / l.Resistor.Seconds())
+		f.heat = -math.Expm1(-dt / l.Cooling.Seconds())
+	}
 }
 
 // chopperBand is how far, as a share of its voltage, the chopper lets the link
@@ -165,6 +178,7 @@ func (d *Drive) charge(dt float64, in *Input) {
 // chop lets the resistor burn what is too much.
 func (d *Drive) chop(dt float64) {
 	p, l := &d.power, &d.set.Link
+	p.fade.over(dt, l)
 	level, on := p.Link/float64(l.Energy), float64(l.Chopper*l.Chopper)
 	switch {
 	case p.hot || level < float64(on*(1-chopperBand)*(1-chopperBand)):
@@ -173,12 +187,12 @@ func (d *Drive) chop(dt float64) {
 		p.chopping = true
 	}
 	if p.chopping {
-		burnt := float64(p.Link * -math.Expm1(-2*dt/l.Resistor.Seconds()))
+		burnt := float64(p.Link * p.fade.link)
 		p.Link -= burnt
 		p.Resistor += burnt
 		p.heat += burnt
 	}
-	if p.heat -= float64(p.heat * -math.Expm1(-dt/l.Cooling.Seconds())); p.heat < 1e-3 {
+	if p.heat -= float64(p.heat * p.fade.heat); p.heat < 1e-3 {
 		p.heat = 0
 	}
 	switch {

@@ -240,7 +240,7 @@ func TestSupply_LeavesTorqueBelowTheBaseRate(t *testing.T) {
 		if got := r.d.Torque() / 84e3; math.Abs(got-row.want) > 1e-9 {
 			t.Errorf("at %.2f deg/s: %.4f of the peak, want %.4f", row.rate/deg, got, row.want)
 		}
-		if !r.d.Cruises() {
+		if !r.d.SetOut() {
 			t.Error("a low supply alone keeps the drive from cruising")
 		}
 		was := r.d.Torque()

@@ -129,12 +129,12 @@ func (s *Servo) turnAlike(rates [ServoMotors]float64) bool {
 	return limit == 0 || math.Abs(rates[0]-rates[1]) <= limit
 }
 
-// Cruises is that of its drive, with sound feedback.
-func (s *Servo) Cruises() bool {
-	return s.Drive.Cruises() && s.Feedback == [ServoMotors]Feedback{}
+// SetOut is that of its drive, with sound feedback.
+func (s *Servo) SetOut() bool {
+	return s.Drive.SetOut() && s.Feedback == [ServoMotors]Feedback{}
 }
 
-// Cruise is Step for a unit that Cruises, before it is Due. It refuses, and does
+// Cruise is Step for a unit that has SetOut, before it is Due. It refuses, and does
 // nothing, where its motors turn apart.
 func (s *Servo) Cruise(now time.Duration, rates, turns [ServoMotors]float64) bool {
 	if !s.turnAlike(rates) {
