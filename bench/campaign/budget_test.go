@@ -246,6 +246,7 @@ func scenarios(t testing.TB) (func(), time.Duration) {
 				t.Fatalf("%s: nothing is judged", p.Examples[i].Name)
 			}
 			simulated += result.Simulated
+			result.Close()
 		}
 		return simulated
 	}

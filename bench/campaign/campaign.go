@@ -74,8 +74,14 @@ type Phase struct {
 	Err      error
 	Record   *record.Record // of the worst phase and of those that did not pass
 	Kept     bool           // the record is in the folder
-	steps    []scenario.StepResult
+	result   scenario.Result
 	folder   *evidence.PhaseFolder
+}
+
+// discard gives back what the record of a phase takes up.
+func (ph *Phase) discard() {
+	ph.Record = nil
+	ph.result.Close()
 }
 
 // trial is one run that is to be made.
@@ -234,7 +240,7 @@ func (p *Plan) phase(e *scenario.Example, t trial) (Phase, time.Duration) {
 	r.Seed, r.Phase, r.Step, r.Raw = t.seed, t.shift, t.step, t.raw
 	result := r.Do(e)
 	ph := Phase{Shift: t.shift, Seed: t.seed, Err: result.Err, Record: result.Record,
-		steps: result.Steps}
+		result: result}
 	if result.Record == nil {
 		ph.Verdict = verdict.Inconclusive
 		return ph, 0

@@ -174,6 +174,7 @@ func (p *Plan) glance(e *scenario.Example) (s surveyed) {
 	own := exampleSeed(p.Seed, e)
 	ph, _ := p.phase(e, trial{run: p.Run, shift: phases(own, p.Phases)[0],
 		seed: phaseSeed(own, 0), step: p.Step})
+	ph.discard()
 	return surveyed{outcomes: ph.Outcomes, undone: ph.Err != nil}
 }
 

@@ -33,7 +33,7 @@ func merged(outcomes []verdict.Outcome) verdict.Verdict {
 func (c *Case) join(p *Plan) {
 	c.Worst = c.worst()
 	worst := &c.Phases[c.Worst]
-	c.Record, c.Steps = worst.Record, worst.steps
+	c.Record, c.Steps = worst.Record, worst.result.Steps
 	all := make([][]verdict.Outcome, len(c.Phases))
 	for i := range c.Phases {
 		all[i] = c.Phases[i].Outcomes
@@ -54,6 +54,7 @@ func (p *Plan) withModel(c *Case, joined []verdict.Outcome) []verdict.Outcome {
 		ph := &c.Phases[i]
 		again, simulated := p.phase(c.Example,
 			trial{run: p.Run, shift: ph.Shift, seed: ph.Seed, step: 2 * p.Step})
+		again.discard()
 		c.Simulated += simulated
 		return again.Outcomes
 	}
@@ -93,7 +94,7 @@ func (p *Plan) keep(c *Case) error {
 		ph := &c.Phases[i]
 		keep := ph.Record != nil && (i == c.Worst || ph.Verdict != verdict.Pass)
 		if !keep {
-			ph.Record = nil
+			ph.discard()
 		}
 		if ph.folder == nil {
 			continue

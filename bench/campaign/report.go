@@ -59,7 +59,7 @@ func (c *Case) sentences() []evidence.Sentence {
 	var undone error
 	for i := range c.Phases {
 		if c.Phases[i].Err != nil {
-			steps, undone = c.Phases[i].steps, c.Phases[i].Err
+			steps, undone = c.Phases[i].result.Steps, c.Phases[i].Err
 			break
 		}
 	}

@@ -56,7 +56,7 @@ func (p *Plan) wallRun(c *Case) error {
 	}
 	c.Worst = len(c.Phases) - 1
 	wall := &c.Phases[c.Worst]
-	c.Record, c.Steps = wall.Record, wall.steps
+	c.Record, c.Steps = wall.Record, wall.result.Steps
 	if len(c.Phases) == 1 {
 		c.Outcomes = wall.Outcomes
 		c.Verdict = merged(c.Outcomes)

@@ -182,7 +182,7 @@ func TestReadRecord_FallsBackOnRaw(t *testing.T) {
 	check(t, errors.Join(err, file.Close()))
 	rec, err := ReadRecord(dir)
 	check(t, err)
-	if len(rec.At) != 1 || rec.Values[0][0] != 3 || !rec.Truncated {
+	if len(rec.At) != 1 || rec.Values(0)[0] != 3 || !rec.Truncated {
 		t.Errorf("got %+v, want the one row, truncated", rec)
 	}
 }

@@ -3,6 +3,7 @@ package evidence
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/parquet-go/parquet-go"
@@ -92,10 +93,10 @@ func dimensionNamed(name string) (quantity.Dimension, bool) {
 func sampleColumns(rec *record.Record) []column {
 	all := []column{instants(instantColumn, rec.At)}
 	for i, c := range rec.Channels {
-		all = append(all, doubles(columnName(c, ""), rec.Values[i]))
+		all = append(all, doubles(columnName(c, ""), rec.Values(i)))
 		if c.Extremes {
-			all = append(all, doubles(columnName(c, "_min"), rec.Low[i]),
-				doubles(columnName(c, "_max"), rec.High[i]))
+			all = append(all, doubles(columnName(c, "_min"), rec.Low(i)),
+				doubles(columnName(c, "_max"), rec.High(i)))
 		}
 	}
 	return all
@@ -114,21 +115,21 @@ func readSamples(t *table, rec *record.Record) (hash string, err error) {
 	}
 	rec.Truncated = h.Truncated
 	rec.At = t.instants(instantColumn)
-	n := len(h.Channels)
-	rec.Values, rec.Low, rec.High = make([][]float64, n), make([][]float64, n), make([][]float64, n)
-	for i, c := range h.Channels {
+	var values, low, high [][]float64
+	for _, c := range h.Channels {
 		d, known := dimensionNamed(c.Dimension)
 		if !known {
 			return "", fmt.Errorf("evidence: %s: unknown dimension %q", t.name, c.Dimension)
 		}
 		channel := record.Channel{Name: c.Name, Dimension: d, Extremes: c.Extremes}
 		rec.Channels = append(rec.Channels, channel)
-		rec.Values[i] = t.doubles(columnName(channel, ""))
+		values = append(values, t.doubles(columnName(channel, "")))
 		if c.Extremes {
-			rec.Low[i] = t.doubles(columnName(channel, "_min"))
-			rec.High[i] = t.doubles(columnName(channel, "_max"))
+			low = append(low, t.doubles(columnName(channel, "_min")))
+			high = append(high, t.doubles(columnName(channel, "_max")))
 		}
 	}
+	rec.SetColumns(slices.Concat(values, low, high))
 	return h.Hash, t.err
 }
 

@@ -24,7 +24,7 @@ func (r *Record) SamplesOf(channel string) (at []time.Duration, value []float64,
 	if !ok {
 		return nil, nil, false
 	}
-	return r.At, r.Values[c], true
+	return r.At, r.Values(c), true
 }
 
 // ExtremesOf returns the least and the greatest value of each interval, by the
@@ -32,10 +32,10 @@ func (r *Record) SamplesOf(channel string) (at []time.Duration, value []float64,
 func (r *Record) ExtremesOf(channel string) (at []time.Duration, bounds [2][]float64, ok bool) {
 	r.Index()
 	c, ok := r.place[channel]
-	if !ok || c >= len(r.Low) || r.Low[c] == nil || r.High[c] == nil {
+	if !ok || !r.Channels[c].Extremes {
 		return nil, bounds, false
 	}
-	return r.At, [2][]float64{r.Low[c], r.High[c]}, true
+	return r.At, [2][]float64{r.Low(c), r.High(c)}, true
 }
 
 // EachMark goes through the marks in order: instant, then kind, name, axis, text.

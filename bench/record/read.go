@@ -183,7 +183,7 @@ func (d *decoder) channels() {
 		return
 	}
 	d.to = NewRecorder(channels, nil)
-	d.row = make([]float64, d.to.width)
+	d.row = make([]float64, d.to.rows.width)
 }
 
 func (d *decoder) sample() {

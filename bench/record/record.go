@@ -7,21 +7,21 @@ import (
 	"time"
 )
 
-// Record is one finished run, by columns. Whoever fills the fields by hand keeps
-// rows and edges in order of time. The first query of edges builds an index; a
-// record is used by one goroutine at a time until then.
+// Record is one finished run. Whoever fills the fields by hand keeps samples and edges
+// in order of time. Queries build what they ask for, once; a record is used by one
+// goroutine at a time.
 type Record struct {
 	Channels  []Channel
 	At        []time.Duration // of the samples
-	Values    [][]float64     // by channel, then by sample
-	Low, High [][]float64     // the same, over the interval that ends at the sample; nil without
 	Edges     []Edge
 	Marks     []Mark
 	Asks      []Ask
 	Truncated bool // the raw form ended before its run did
 
-	index map[string]*steps
-	place map[string]int
+	rows    *rows       // the samples as they came; nil where columns has them all
+	columns [][]float64 // in the order of a row; nil those that nobody has asked for
+	index   map[string]*steps
+	place   map[string]int
 }
 
 // steps are the edges of one channel.
@@ -51,6 +51,69 @@ func (r *Record) Index() {
 	}
 }
 
+// SetColumns gives a record its samples, by columns in the order of a row: the values of
+// each channel, then the least of each interval for those with extremes, then the
+// greatest.
+func (r *Record) SetColumns(columns [][]float64) { r.rows, r.columns = nil, columns }
+
+// Values are the samples of channel c.
+func (r *Record) Values(c int) []float64 { return r.column(c) }
+
+// Low is the least value of channel c in each interval that ends at a sample; nil
+// without extremes.
+func (r *Record) Low(c int) []float64 {
+	k, _ := r.extremesOf(c)
+	if k < 0 {
+		return nil
+	}
+	return r.column(len(r.Channels) + k)
+}
+
+// High is the greatest, as Low is the least.
+func (r *Record) High(c int) []float64 {
+	k, count := r.extremesOf(c)
+	if k < 0 {
+		return nil
+	}
+	return r.column(len(r.Channels) + count + k)
+}
+
+// extremesOf counts the channels with extremes, and tells which of them channel c is;
+// below nought for none.
+func (r *Record) extremesOf(c int) (which, count int) {
+	which = -1
+	for i := range r.Channels {
+		if r.Channels[i].Extremes {
+			if i == c {
+				which = count
+			}
+			count++
+		}
+	}
+	return which, count
+}
+
+func (r *Record) column(k int) []float64 {
+	if r.columns == nil && r.rows != nil {
+		r.columns = make([][]float64, r.rows.width)
+	}
+	if r.columns[k] == nil && r.rows != nil {
+		r.columns[k] = r.rows.column(k, len(r.At))
+	}
+	return r.columns[k]
+}
+
+// row is sample i; it may be put together in what is given.
+func (r *Record) row(i int, in []float64) []float64 {
+	if r.rows != nil {
+		return r.rows.row(i)
+	}
+	for k := range in {
+		in[k] = r.columns[k][i]
+	}
+	return in
+}
+
 // Span is the first and the last instant that the record tells of.
 func (r *Record) Span() (from, until time.Duration) {
 	if n := len(r.At); n > 0 {
@@ -70,18 +133,10 @@ func (r *Record) Span() (from, until time.Duration) {
 // WriteTo writes the canonical raw form: rows, then edges, marks and asks.
 func (r *Record) WriteTo(to io.Writer) (int64, error) {
 	count := &counter{to: to}
-	tracked := trackedOf(r.Channels)
-	n := len(r.Channels)
-	row := make([]float64, n+2*len(tracked))
+	row := make([]float64, len(r.Channels)+2*len(trackedOf(r.Channels)))
 	w := newWriter(count, r.Channels, len(row))
 	for i, at := range r.At {
-		for c := range r.Channels {
-			row[c] = r.Values[c][i]
-		}
-		for k, c := range tracked {
-			row[n+k], row[n+len(tracked)+k] = r.Low[c][i], r.High[c][i]
-		}
-		w.row(at, row)
+		w.row(at, r.row(i, row))
 	}
 	ids := map[string]int{}
 	for _, e := range r.Edges {

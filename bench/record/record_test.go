@@ -68,8 +68,8 @@ func TestRead_GivesBackWhatWasTakenDown(t *testing.T) {
 		t.Errorf("rows, edges, marks, asks = %d, %d, %d, %d",
 			len(got.At), len(got.Edges), len(got.Marks), len(got.Asks))
 	}
-	if !math.IsNaN(got.Values[0][20]) {
-		t.Errorf("a NaN sample came back as %v", got.Values[0][20])
+	if !math.IsNaN(got.Values(0)[20]) {
+		t.Errorf("a NaN sample came back as %v", got.Values(0)[20])
 	}
 }
 
@@ -100,7 +100,7 @@ func TestRead_AfterAKill(t *testing.T) {
 			t.Fatalf("cut at %d: %d rows after %d", cut, n, rows)
 		}
 		rows = len(got.At)
-		if !cmp.Equal(got.Values[0], whole.Values[0][:rows]) {
+		if !cmp.Equal(got.Values(0), whole.Values(0)[:rows]) {
 			t.Fatalf("cut at %d: values differ", cut)
 		}
 	}
@@ -337,7 +337,7 @@ func BenchmarkSample(b *testing.B) {
 		}
 		r.Sample(time.Duration(i)*10*ms, values, mins, maxs)
 		if i%60000 == 0 { // ten minutes a record, not the whole memory
-			r.at, r.chunks = r.at[:0], r.chunks[:0]
+			r.at, r.rows.chunks = r.at[:0], r.rows.chunks[:0]
 		}
 	}
 }

@@ -6,19 +6,14 @@ import (
 	"time"
 )
 
-// chunkValues is how many values are made room for at once: a second or two.
-const chunkValues = 8192
-
 // Recorder takes down one run. It is not safe for concurrent use. It allocates
 // only when a chunk of rows or a list of edges is full.
 type Recorder struct {
 	channels []Channel
 	tracked  []int // channels with extremes
-	width    int   // values in a row: channels, then minima, then maxima
-	rows     int   // rows in a chunk
 
 	at     []time.Duration
-	chunks [][]float64
+	rows   *rows
 	names  []string
 	ids    map[string]int
 	levels []int64
@@ -41,12 +36,12 @@ type change struct {
 func NewRecorder(channels []Channel, raw io.Writer) *Recorder {
 	r := &Recorder{channels: append([]Channel(nil), channels...), ids: map[string]int{}}
 	r.tracked = trackedOf(r.channels)
-	r.width = len(channels) + 2*len(r.tracked)
-	r.rows = max(1, chunkValues/max(1, r.width))
-	r.at = make([]time.Duration, 0, r.rows)
+	width := len(channels) + 2*len(r.tracked)
+	r.rows = &rows{width: width, each: max(1, chunkValues/max(1, width))}
+	r.at = make([]time.Duration, 0, r.rows.each)
 	r.edges = make([]change, 0, 64)
 	if raw != nil {
-		r.out = newWriter(raw, r.channels, r.width)
+		r.out = newWriter(raw, r.channels, width)
 	}
 	return r
 }
@@ -71,7 +66,7 @@ func (r *Recorder) Sample(at time.Duration, values, mins, maxs []float64) {
 		panic(fmt.Sprintf("record: row of %d, %d, %d values, want %d, %d, %d",
 			len(values), len(mins), len(maxs), n, t, t))
 	}
-	row := r.room()
+	row := r.rows.room(len(r.at), r.spare)
 	copy(row, values)
 	copy(row[n:], mins)
 	copy(row[n+t:], maxs)
@@ -79,16 +74,6 @@ func (r *Recorder) Sample(at time.Duration, values, mins, maxs []float64) {
 	if r.out != nil {
 		r.out.row(at, row)
 	}
-}
-
-// room opens the next row.
-func (r *Recorder) room() []float64 {
-	k := len(r.at) % r.rows
-	if k == 0 {
-		r.chunks = append(r.chunks, r.spare.take(r.rows*r.width))
-	}
-	c := r.chunks[len(r.chunks)-1]
-	return c[k*r.width : (k+1)*r.width]
 }
 
 // Edge takes down the value of a discrete channel. A value that the channel has
@@ -153,17 +138,10 @@ func (r *Recorder) Flush() error {
 	return r.out.err
 }
 
-// Record is what was taken down so far, by columns. It is a copy.
+// Record is what was taken down so far. It reads the recorder's own rows, and is gone
+// with them when the recorder is closed.
 func (r *Recorder) Record() *Record {
-	rec := &Record{Channels: r.channels, At: append([]time.Duration(nil), r.at...)}
-	n := len(r.channels)
-	rec.Low = make([][]float64, n)
-	rec.High = make([][]float64, n)
-	all := r.columns()
-	rec.Values = all[:n:n]
-	for k, c := range r.tracked {
-		rec.Low[c], rec.High[c] = all[n+k], all[n+len(r.tracked)+k]
-	}
+	rec := &Record{Channels: r.channels, At: append([]time.Duration(nil), r.at...), rows: r.rows}
 	rec.Edges = make([]Edge, len(r.edges))
 	for i, e := range r.edges {
 		rec.Edges[i] = Edge{e.at, r.names[e.id], e.value}
@@ -171,38 +149,4 @@ func (r *Recorder) Record() *Record {
 	rec.Marks = append([]Mark(nil), r.marks...)
 	rec.Asks = append([]Ask(nil), r.asks...)
 	return rec
-}
-
-// columns copies the values of every row, by columns.
-func (r *Recorder) columns() [][]float64 {
-	n := len(r.at)
-	all, values := make([][]float64, r.width), make([]float64, r.width*n)
-	for k := range all {
-		all[k] = values[k*n : (k+1)*n : (k+1)*n]
-	}
-	for first, chunk := 0, 0; first < n; first, chunk = first+r.rows, chunk+1 {
-		rows := r.chunks[chunk][:min(r.rows, n-first)*r.width]
-		for k := 0; k < r.width; k += lineValues {
-			turn(all[k:min(k+lineValues, r.width)], rows[k:], first, r.width)
-		}
-	}
-	return all
-}
-
-// lineValues is how many values lie in one line of the processor's cache: that
-// many columns are read together.
-const lineValues = 8
-
-// turn copies a few neighbouring columns of rows, which lie width apart, to
-// where the rows begin in the columns.
-func turn(columns [][]float64, rows []float64, first, width int) {
-	for i := first; ; i++ {
-		for k := range columns {
-			columns[k][i] = rows[k]
-		}
-		if len(rows) <= width {
-			return
-		}
-		rows = rows[width:]
-	}
 }

@@ -31,13 +31,13 @@ func (s *Spare) take(size int) []float64 {
 // row.
 func (r *Recorder) Use(s *Spare) { r.spare = s }
 
-// Close gives the recorder's room back. Records that it made stay; its own rows
-// are gone.
+// Close gives the recorder's room back, and its records lose their samples. One
+// that is not closed keeps its room.
 func (r *Recorder) Close() {
 	if s := r.spare; s != nil {
 		s.mu.Lock()
-		s.chunks = append(s.chunks, r.chunks[:min(len(r.chunks), spareMax-len(s.chunks))]...)
+		s.chunks = append(s.chunks, r.rows.chunks[:min(len(r.rows.chunks), spareMax-len(s.chunks))]...)
 		s.mu.Unlock()
 	}
-	r.chunks, r.at = nil, nil
+	r.rows.chunks, r.at = nil, nil
 }

@@ -59,6 +59,16 @@ type Result struct {
 	Simulated time.Duration
 	Steps     []StepResult
 	Energy    [plant.AxisCount]plant.Energy // since the last stop cause, with Books
+
+	recorder *record.Recorder
+}
+
+// Close gives back the room of a record that nobody needs any longer.
+func (r *Result) Close() {
+	if r.recorder != nil {
+		r.recorder.Close()
+	}
+	r.Record, r.recorder = nil, nil
 }
 
 // StepResult tells how far a sentence came.
@@ -86,8 +96,7 @@ func (r Run) Do(e *Example) Result {
 		result.Err = fmt.Errorf("the world does not close: %w", err)
 	}
 	if w.recorder != nil {
-		result.Record = w.recorder.Record()
-		w.recorder.Close()
+		result.Record, result.recorder = w.recorder.Record(), w.recorder
 		result.Simulated = w.now()
 		result.Energy = w.energies()
 	}

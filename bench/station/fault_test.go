@@ -23,7 +23,7 @@ func facesOf(r *rig) face {
 	rec := r.rec.Record()
 	for i, c := range rec.Channels {
 		if name, ok := strings.CutSuffix(c.Name, ".external_torque"); ok {
-			external[name] = rec.Values[i][len(rec.At)-1]
+			external[name] = rec.Values(i)[len(rec.At)-1]
 		}
 	}
 	for a, axis := range plant.AxisNames {
@@ -225,7 +225,7 @@ func (r *rig) external() [plant.AxisCount]float64 {
 	rec := r.rec.Record()
 	for i, c := range rec.Channels {
 		if name, ok := strings.CutSuffix(c.Name, ".external_torque"); ok {
-			all[slices.Index(plant.AxisNames[:], name)] = rec.Values[i][len(rec.At)-1]
+			all[slices.Index(plant.AxisNames[:], name)] = rec.Values(i)[len(rec.At)-1]
 		}
 	}
 	return all

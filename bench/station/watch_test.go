@@ -92,15 +92,15 @@ func TestExtremes_HoldASpikeShorterThanASample(t *testing.T) {
 		if at != time.Duration(i)*10*ms {
 			t.Fatalf("row %d is of %v: rows come at 100 Hz", i, at)
 		}
-		if rec.Values[c][i] == peak {
+		if rec.Values(c)[i] == peak {
 			t.Errorf("the row of %v has the spike: nothing is shown by that", at)
 		}
-		if has, want := rec.Low[c][i] == peak, at == 1510*ms; has != want {
-			t.Errorf("least torque up to %v: %g N m", at, rec.Low[c][i])
+		if has, want := rec.Low(c)[i] == peak, at == 1510*ms; has != want {
+			t.Errorf("least torque up to %v: %g N m", at, rec.Low(c)[i])
 		}
-		if low, high := rec.Low[c][i], rec.High[c][i]; rec.Values[c][i] < low ||
-			rec.Values[c][i] > high {
-			t.Errorf("row of %v: %g is not within %g to %g", at, rec.Values[c][i], low, high)
+		if low, high := rec.Low(c)[i], rec.High(c)[i]; rec.Values(c)[i] < low ||
+			rec.Values(c)[i] > high {
+			t.Errorf("row of %v: %g is not within %g to %g", at, rec.Values(c)[i], low, high)
 		}
 	}
 }
@@ -120,8 +120,8 @@ func TestExtremes_AreThoseOfEveryStep(t *testing.T) {
 		r.s.Advance(at + step) // the row of this instant is written in the step after
 		rec := r.rec.Record()
 		c, last := column(t, rec, "azimuth.2.rate"), len(rec.At)-1
-		if rec.Low[c][last] != low || rec.High[c][last] != high {
-			t.Fatalf("up to %v: %g to %g, want %g to %g", at, rec.Low[c][last], rec.High[c][last],
+		if rec.Low(c)[last] != low || rec.High(c)[last] != high {
+			t.Fatalf("up to %v: %g to %g, want %g to %g", at, rec.Low(c)[last], rec.High(c)[last],
 				low, high)
 		}
 		low, high = rate, rate

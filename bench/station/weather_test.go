@@ -43,7 +43,7 @@ func sampled(t testing.TB, rec *record.Recorder, name string) []float64 {
 	r := rec.Record()
 	for i, c := range r.Channels {
 		if c.Name == name {
-			return r.Values[i][:len(r.At)]
+			return r.Values(i)[:len(r.At)]
 		}
 	}
 	t.Fatalf("no channel %s", name)

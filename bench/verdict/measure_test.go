@@ -118,7 +118,7 @@ func TestMissingAndNotANumber_AreInconclusiveByName(t *testing.T) {
 	asks := []verdict.Ask{{From: time.Second, Axis: "azimuth", Requirement: "HR-999"}}
 	all := []verdict.Requirement{q}
 	rec := stopping(2, 0.1, 2).record()
-	rec.Values[0][120] = math.NaN()
+	rec.Values(0)[120] = math.NaN()
 	expect := func(what string, o verdict.Outcome, text string) {
 		t.Helper()
 		if o.Verdict != verdict.Inconclusive || !strings.Contains(o.Reason, text) {
