@@ -33,12 +33,7 @@ type extremes struct{ least, most float64 }
 
 // add takes in a value.
 func (e *extremes) add(v float64) {
-	if v < e.least {
-		e.least = v
-	}
-	if v > e.most {
-		e.most = v
-	}
+	e.least, e.most = min(e.least, v), max(e.most, v)
 }
 
 // Columns of a sample: the tracked ones, with extremes, come first.
