@@ -107,3 +107,50 @@ func TestSetOut_Not(t *testing.T) {
 		}
 	}
 }
+
+// In its band of steady speeds a drive does what it does at any speed, near standstill
+// and near the limits of torque, voltage and velocity too.
+func TestCruise_SteadyBand(t *testing.T) {
+	const window = 0.05 * deg
+	for name, c := range map[string]struct {
+		turns, offset float64
+		change        func(p *Parameters)
+		steady        bool // has a band
+	}{
+		"one way":       {turns: deg, steady: true},
+		"other way":     {turns: -deg, steady: true},
+		"near standing": {turns: 0.06 * deg},
+		"voltage": {turns: deg,
+			change: func(p *Parameters) { p.BaseRate = 0.98 * quantity.DegreePerSecond }},
+		"peak torque one way":   {turns: deg, offset: 1950},
+		"peak torque other way": {turns: deg, offset: -1950},
+		"velocity": {turns: deg,
+			change: func(p *Parameters) { p.MaxVelocity = 0.99 * quantity.DegreePerSecond }},
+	} {
+		p := demo()
+		if c.change != nil {
+			c.change(&p)
+		}
+		r := newRig(t, p)
+		r.ideal = true
+		r.enable()
+		r.store(TargetVelocity, c.turns)
+		r.run(3 * time.Second)
+		r.store(TorqueOffset, c.offset)
+		if !r.d.SetOut() {
+			t.Fatalf("%s: does not cruise", name)
+		}
+		if has := r.d.steady != (band{}); has != c.steady {
+			t.Errorf("%s: steady between %v", name, r.d.steady)
+		}
+		for k := -120; k <= 120; k++ {
+			rate := c.turns + float64(k)*window/100
+			quick, whole := *r.d, *r.d
+			quick.Cruise(r.now, rate, 1)
+			whole.adjust(r.now, rate, 1)
+			if quick != whole {
+				t.Fatalf("%s at %g rad/s: %+v, want %+v", name, rate, quick, whole)
+			}
+		}
+	}
+}
