@@ -85,10 +85,25 @@ func Assemble(c Choice) (*Assembly, error) {
 		note(a.Requirements.Against(a.Station))
 	}
 	note(a.read(c))
+	if bad == nil {
+		note(a.rehearse())
+	}
 	if bad != nil {
 		return nil, bad
 	}
 	return a, nil
+}
+
+// rehearse sets up the Givens of every example, and tells which of them cannot be.
+func (a *Assembly) rehearse() error {
+	run := a.Plan(1, 1, 0, 1).Run
+	var errs []error
+	for i := range a.Examples {
+		if err := run.Rehearse(&a.Examples[i]); err != nil {
+			errs = append(errs, err)
+		}
+	}
+	return errors.Join(withoutRepeats(errs)...)
 }
 
 // CheckNames tells of names that are empty, as of an unset variable in a script.

@@ -33,7 +33,13 @@ func givens() []*Phrase {
 		g("elevation rests in its stow attitude, and its stow pin is in",
 			"contact and steel: the pin is in its hole", stowedAndPinned),
 		g("the mode selector stands at {mode}", "sets the selector at the local panel",
-			func(w *World, is Words) error { w.mode = modeOf(is.Mode); return nil }),
+			func(w *World, is Words) error {
+				if w.selected {
+					return errors.New("the selector stands somewhere already; one place is enough")
+				}
+				w.mode, w.selected = modeOf(is.Mode), true
+				return nil
+			}),
 		g("the limit chain at the {end} end of {axis} stands {angle} further in than the "+
 			"controller knows", "moves switches, buffer and structure of that end inward",
 			func(w *World, is Words) error {
@@ -131,6 +137,11 @@ func (w *World) latent(name, target string, parameters ...string) error {
 	f, err := newFault(name, target, parameters)
 	if err != nil {
 		return err
+	}
+	for _, e := range w.plan {
+		if e.Fault.Name == f.Name && e.Fault.Target == f.Target {
+			return fmt.Errorf("%s is so already (%v); once is enough", f.Target, e.Fault)
+		}
 	}
 	w.plan = append(w.plan, fault.Entry{Fault: f})
 	return nil

@@ -29,6 +29,7 @@ type World struct {
 	placed   [plant.AxisCount]bool
 	reversed []reversal
 	mode     interlock.Mode
+	selected bool // the mode, by a Given
 	plan     []fault.Entry
 
 	// What the first When built.
@@ -79,13 +80,7 @@ func (w *World) assemble() error {
 	if err != nil {
 		return err
 	}
-	for a := range plant.AxisCount {
-		if !w.placed[a] {
-			lower, upper := w.software(plant.Axis(a))
-			w.position[a] = (lower + upper) / 2
-		}
-		w.ends[a] = w.nearerEnd(plant.Axis(a))
-	}
+	w.placeOthers()
 	w.station, err = station.New(*w.run.Station, station.Options{
 		Step: w.run.Step, Position: w.position, Seed: w.run.Seed, Faults: plan,
 		Recorder: w.recorder,
@@ -106,6 +101,17 @@ func (w *World) assemble() error {
 	}
 	w.control = w.run.Control(w.clock, w.net, w.station.Seats())
 	return nil
+}
+
+// placeOthers puts the axes of which no Given tells into mid-travel.
+func (w *World) placeOthers() {
+	for a := range plant.AxisCount {
+		if !w.placed[a] {
+			lower, upper := w.software(plant.Axis(a))
+			w.position[a] = (lower + upper) / 2
+		}
+		w.ends[a] = w.nearerEnd(plant.Axis(a))
+	}
 }
 
 // reversal is what tells its motion with the wrong sign: the encoder of an axis, or one

@@ -86,6 +86,14 @@ func badFiles(t *testing.T) []badInput {
 	phrase := write(t, "phrase.feature", strings.Replace(feature, "rests 8 deg", "sleeps 8 deg", 1))
 	empty := write(t, "empty.feature", "Feature: A try\n  @HR-001\n  Rule: One\n    Scenario: Once\n")
 	untagged := write(t, "untagged.feature", strings.Replace(feature, "@HR-001", "@HR-002", 1))
+	rests := "Given azimuth rests 8 deg inside its upper software limit"
+	twice := write(t, "twice.feature", strings.Replace(feature, rests,
+		rests+"\n      And azimuth rests in mid-travel", 1))
+	selected := write(t, "selected.feature", strings.Replace(feature, rests, rests+
+		"\n      And the mode selector stands at local\n      And the mode selector stands at remote", 1))
+	pushed := write(t, "pushed.feature", strings.Replace(feature, rests, rests+
+		"\n      And a torque of 1 kN m pushes azimuth toward its upper end"+
+		"\n      And a torque of 1 kN m pushes azimuth toward its lower end", 1))
 	hollow := write(t, "hollow.feature", "Feature: A try\n")
 	waiver := write(t, "waivers.yaml", "waivers:\n  - requirement: HR-001\n    reason: ''\n"+
 		"    expires: 2027-03-31\n")
@@ -98,6 +106,9 @@ func badFiles(t *testing.T) []badInput {
 		{"run " + phrase, "phrase.feature:5: no phrase says"},
 		{"run " + empty, "empty.feature:4: "},
 		{"run " + untagged, "untagged.feature:7: "},
+		{"run " + twice, "twice.feature:6: \"azimuth rests in mid-travel\": azimuth rests"},
+		{"run " + selected, "selected.feature:7: "},
+		{"run " + pushed, "pushed.feature:7: "},
 		{"run " + hollow, "hollow.feature:1: "},
 		{"standin --devices " + sheet, "is of station large, not demo"},
 		{"standin --devices " + sheet + " --station large", "the device sheet has no encoder azimuth"},
