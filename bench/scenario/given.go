@@ -33,13 +33,7 @@ func givens() []*Phrase {
 		g("elevation rests in its stow attitude, and its stow pin is in",
 			"contact and steel: the pin is in its hole", stowedAndPinned),
 		g("the mode selector stands at {mode}", "sets the selector at the local panel",
-			func(w *World, is Words) error {
-				if w.selected {
-					return errors.New("the selector stands somewhere already; one place is enough")
-				}
-				w.mode, w.selected = modeOf(is.Mode), true
-				return nil
-			}),
+			selectedMode),
 		g("the limit chain at the {end} end of {axis} stands {angle} further in than the "+
 			"controller knows", "moves switches, buffer and structure of that end inward",
 			func(w *World, is Words) error {
@@ -72,6 +66,14 @@ func givens() []*Phrase {
 					"torque", fmt.Sprintf("%g N m", push))
 			}).needs(pushing),
 	}, worn()...)
+}
+
+func selectedMode(w *World, is Words) error {
+	if w.selected {
+		return errors.New("the selector stands somewhere already; one place is enough")
+	}
+	w.mode, w.selected = modeOf(is.Mode), true
+	return nil
 }
 
 func stowedAndPinned(w *World, _ Words) error {

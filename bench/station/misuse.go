@@ -5,6 +5,7 @@ import (
 
 	"haltmark/bench/fault"
 	"haltmark/bench/plant"
+	"haltmark/emulators/drive"
 	"haltmark/emulators/encoder"
 	"haltmark/emulators/interlock"
 )
@@ -82,35 +83,24 @@ func (s *Station) spoilMachine(effect fault.Effect, on bool) bool {
 
 // misbehaviour is the field of a drive that stands for one.
 func (s *Station) misbehaviour(e fault.DriveMisbehaves) *bool {
-	if f := s.feedback(e); f != nil {
-		return f
-	}
-	f := &s.Drives[e.Motor].Faults
+	f, told := &s.Drives[e.Motor].Faults, s.feedback(e.Motor)
 	return map[fault.Misbehaviour]*bool{
-		fault.FeedbackFrozen: &f.FrozenFeedback, fault.FeedbackReversed: &f.ReversedFeedback,
-		fault.FeedbackDead: &f.DeadFeedback, fault.TorqueReversed: &f.ReversedTorque,
+		fault.FeedbackFrozen: &told.Frozen, fault.FeedbackReversed: &told.Reversed,
+		fault.FeedbackDead: &told.Dead, fault.TorqueReversed: &f.ReversedTorque,
 		fault.IgnoresCommand: &f.IgnoreCommand, fault.IgnoresStop: &f.IgnoreStop,
 		fault.STODead: &f.STODead, fault.StatusStale: &f.Stale, fault.WarningRaised: &f.Warning,
 	}[e.How]
 }
 
-// feedback is that of one motor of a servo unit; nil for anything else.
-func (s *Station) feedback(e fault.DriveMisbehaves) *bool {
-	axis := plant.MotorAxis[e.Motor]
-	if !axis.Main() || s.servos[axis] == nil {
-		return nil
+// feedback is that of a motor, in its own drive or in the servo unit of its axis.
+func (s *Station) feedback(motor int) *drive.Feedback {
+	axis := plant.MotorAxis[motor]
+	u := s.servoOf(axis)
+	if u == nil {
+		return &s.Drives[motor].Faults.Feedback
 	}
 	first, _ := axis.Motors()
-	f := &s.servos[axis].Feedback[e.Motor-first]
-	switch e.How {
-	case fault.FeedbackFrozen:
-		return &f.Frozen
-	case fault.FeedbackReversed:
-		return &f.Reversed
-	case fault.FeedbackDead:
-		return &f.Dead
-	}
-	return nil
+	return &u.Feedback[motor-first]
 }
 
 // spoilEncoder maps further faults of encoders, which tell them from this very

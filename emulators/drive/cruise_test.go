@@ -87,7 +87,7 @@ func TestSetOut_Not(t *testing.T) {
 		"a stop":             func(r *rig) { r.send(cia402.CommandQuickStop) },
 		"halt":               func(r *rig) { r.send(cia402.CommandEnableOperation | cia402.BitHalt) },
 		"a fault":            func(r *rig) { r.d.Faults.TorqueLoss = 0.1 },
-		"frozen feedback":    func(r *rig) { r.d.Faults.FrozenFeedback = true },
+		"frozen feedback":    func(r *rig) { r.d.Faults.Feedback.Frozen = true },
 		"a trip":             func(r *rig) { r.d.Trip(cia402.ErrorMotorBlocked) },
 		"no supply":          func(r *rig) { r.in.Supplied = false; r.step() },
 		"safe torque off":    func(r *rig) { r.in.STO = true; r.step() },

@@ -178,15 +178,7 @@ func (d *Drive) measure(in Input) {
 	if f.Stale != d.wasStale {
 		d.keepStale(f.Stale)
 	}
-	if !f.FrozenFeedback {
-		d.rate, d.turn = in.MotorRate, in.MotorPosition
-		if f.ReversedFeedback {
-			d.rate, d.turn = -d.rate, -d.turn
-		}
-		if f.DeadFeedback {
-			d.rate = 0
-		}
-	}
+	d.rate, d.turn = f.Feedback.tell(in.MotorRate, in.MotorPosition, d.rate, d.turn)
 	d.stand()
 }
 

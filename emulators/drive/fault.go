@@ -7,9 +7,7 @@ import "haltmark/bench/quantity"
 type Faults struct {
 	HeldTrip uint16 // 603F of a trip whose cause stays; a reset is refused meanwhile
 
-	FrozenFeedback   bool // speed and position keep their last values
-	ReversedFeedback bool // both have the wrong sign
-	DeadFeedback     bool // speed reads nought, unnoticed
+	Feedback Feedback // of its motor; a servo unit has one of each
 
 	Runaway        quantity.Ratio // torque as a share of peak, -1 to 1, while powered
 	TorqueLoss     quantity.Ratio // share of the torque that is missing, 0 to 1
@@ -27,4 +25,25 @@ type Faults struct {
 	Stale bool
 	// Warning raises bit 7 of the statusword.
 	Warning bool
+}
+
+// Feedback is how that of one motor lies.
+type Feedback struct {
+	Frozen   bool // speed and position keep their last values
+	Reversed bool // both have the wrong sign
+	Dead     bool // speed reads nought, unnoticed
+}
+
+// tell is a motor's speed and angle as the feedback has them, which told others before.
+func (f *Feedback) tell(rate, turn, toldRate, toldTurn float64) (newRate, newTurn float64) {
+	if f.Frozen {
+		return toldRate, toldTurn
+	}
+	if f.Reversed {
+		rate, turn = -rate, -turn
+	}
+	if f.Dead {
+		rate = 0
+	}
+	return rate, turn
 }

@@ -14,7 +14,7 @@ func TestFaults_Feedback(t *testing.T) {
 	r := newRig(t, demo())
 	r.turn(deg)
 	held, turn := r.d.Load(VelocityActual), r.d.Load(PositionActual)
-	r.d.Faults.FrozenFeedback = true
+	r.d.Faults.Feedback.Frozen = true
 	r.store(TargetVelocity, 2*deg)
 	r.run(time.Second)
 	if r.d.Load(VelocityActual) != held || r.d.Load(PositionActual) != turn {
@@ -26,7 +26,7 @@ func TestFaults_Feedback(t *testing.T) {
 
 	r = newRig(t, demo())
 	r.turn(deg)
-	r.d.Faults.ReversedFeedback = true
+	r.d.Faults.Feedback.Reversed = true
 	r.step()
 	if got := r.d.Load(VelocityActual); math.Abs(got+deg) > 0.01*deg {
 		t.Errorf("reversed feedback reads %g", got)
@@ -39,7 +39,7 @@ func TestFaults_Feedback(t *testing.T) {
 
 	r = newRig(t, demo())
 	r.turn(deg)
-	r.d.Faults.DeadFeedback = true
+	r.d.Faults.Feedback.Dead = true
 	r.run(time.Second)
 	if r.d.Load(VelocityActual) != 0 || r.in.MotorRate < 3*deg {
 		t.Errorf("dead feedback: reads %g, turns %g", r.d.Load(VelocityActual), r.in.MotorRate)

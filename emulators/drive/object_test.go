@@ -141,7 +141,7 @@ func FuzzDrive(f *testing.F) {
 				in.MotorRate = float64(int8(b))
 			case what < 160:
 				d.Faults = Faults{
-					FrozenFeedback: a&1 != 0, ReversedFeedback: a&2 != 0, IgnoreStop: a&4 != 0,
+					Feedback: Feedback{Frozen: a&1 != 0, Reversed: a&2 != 0}, IgnoreStop: a&4 != 0,
 					IgnoreCommand: a&8 != 0, STODead: a&16 != 0, Stale: a&32 != 0,
 					WatchdogDead: a&64 != 0, HeldTrip: uint16(a >> 7),
 				}

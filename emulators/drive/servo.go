@@ -38,13 +38,6 @@ type Servo struct {
 	torque [ServoMotors]float64
 }
 
-// Feedback is how that of one motor of a servo unit lies.
-type Feedback struct {
-	Frozen   bool // speed and position keep their last values
-	Reversed bool // both have the wrong sign
-	Dead     bool // speed reads nought
-}
-
 // The motors of a unit turn alike, but for their play, within a share of the largest
 // velocity; a difference that lasts is a sensor at fault (common practice).
 const (
@@ -92,26 +85,15 @@ func NewServo(p ServoParameters) *Servo {
 
 // Step carries the unit to now. Its speed is the mean of its motors'.
 func (s *Servo) Step(now time.Duration, in ServoInput) {
-	for i, f := range s.Feedback {
-		if !f.Frozen {
-			s.rates[i], s.turns[i] = f.tell(in.MotorRate[i], in.MotorPosition[i])
-		}
+	for i := range s.Feedback {
+		s.rates[i], s.turns[i] = s.Feedback[i].tell(in.MotorRate[i], in.MotorPosition[i],
+			s.rates[i], s.turns[i])
 	}
 	in.Input.MotorRate = (s.rates[0] + s.rates[1]) / 2
 	in.Input.MotorPosition = (s.turns[0] + s.turns[1]) / 2
 	s.Drive.Step(now, in.Input)
 	s.compare(now)
 	s.share()
-}
-
-func (f *Feedback) tell(rate, turn float64) (toldRate, toldTurn float64) {
-	if f.Reversed {
-		rate, turn = -rate, -turn
-	}
-	if f.Dead {
-		rate = 0
-	}
-	return rate, turn
 }
 
 // compare trips the unit where its motors have differed for too long.
