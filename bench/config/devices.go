@@ -184,6 +184,9 @@ func (s *Station) checkDevices(r *report) {
 	}
 	for axis, e := range made.Encoders {
 		at := "encoders." + plant.AxisNames[axis]
+		if !s.encoderSeat(axis).countable() {
+			continue // has been said
+		}
 		complain(at, e.Check())
 		if e.Check() == nil {
 			complain(at, covers(s.axis(plant.Axis(axis)), e.Parameters))

@@ -1,7 +1,6 @@
 package config
 
 import (
-	"math"
 	"slices"
 
 	"haltmark/bench/controller"
@@ -121,12 +120,9 @@ func (s *Station) seat(from *seatSection, m registers.Map, axis plant.Axis) stat
 
 func encoderParameters(seat *encoderSeatSection) encoder.Parameters {
 	var perTurn, total uint32
-	// What does not fit stays 0, which the encoder's own check refuses.
-	if bits := seat.Bits.value; bits > 0 && bits < 32 {
-		perTurn = 1 << bits
-	}
-	if range64 := int64(perTurn) * seat.Turns.value; range64 > 0 && range64 <= math.MaxUint32 {
-		total = uint32(range64)
+	if seat.countable() { // what is not is refused
+		perTurn = 1 << seat.Bits.value
+		total = perTurn * uint32(seat.Turns.value)
 	}
 	p := encoder.Parameters{CountsPerTurn: perTurn, TotalRange: total,
 		Zero: quantity.Angle(seat.Zero.value), Latency: seat.Latency.span(),

@@ -41,7 +41,7 @@ func (s *Station) enforce(r *report) {
 	s.ruleStow(r)
 	s.pace(r)
 	s.contradictWeather(r)
-	s.coarse(r)
+	s.countable(r)
 	h, v := &s.form.Axes.PolarizationH, &s.form.Axes.PolarizationV
 	s.contradictTravel(plant.PolarizationH, h.Travel, h.SoftwareLimit, r)
 	s.contradictTravel(plant.PolarizationV, v.Travel, v.SoftwareLimit, r)

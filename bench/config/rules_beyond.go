@@ -62,18 +62,37 @@ func (s *Station) contradictWeather(r *report) {
 	}
 }
 
-// bitsLeast is the coarsest encoder that an antenna is steered by.
-const bitsLeast = 12
+// The encoders that an antenna is steered by, and that a register of 32 bits tells.
+const (
+	bitsLeast   = 12
+	bitsMost    = 31
+	countsRange = 32 // bits, of all turns together
+)
 
-// coarse refuses encoders that no axis can be steered by.
-func (s *Station) coarse(r *report) {
+// countable refuses encoders that no axis can be steered by, or no register can tell.
+func (s *Station) countable(r *report) {
 	for axis := range plant.Axis(plant.AxisCount) {
-		at := "encoders." + axis.String() + ".bits"
-		if bits := s.encoderSeat(int(axis)).Bits.value; bits > 0 && bits < bitsLeast {
-			r.add(s.doc.file, s.doc.line(at), "%s is %d; plausible is %d or more; mend it", at, bits,
-				bitsLeast)
+		seat, at := s.encoderSeat(int(axis)), "encoders."+axis.String()
+		bits, turns := seat.Bits.value, seat.Turns.value
+		refuse := func(key, format string, args ...any) {
+			r.add(s.doc.file, s.doc.line(at+key), at+key+" "+format+"; mend it", args...)
+		}
+		switch {
+		case bits < bitsLeast || bits > bitsMost:
+			refuse(".bits", "is %d; plausible is %d to %d", bits, bitsLeast, bitsMost)
+		case turns < 1:
+			refuse(".turns", "is %d; need 1 or more", turns)
+		case !seat.countable():
+			refuse(".turns", "is %d; with %d bits a turn that is more than %d bits tell", turns, bits,
+				countsRange)
 		}
 	}
+}
+
+// countable tells that counts and turns are figures that an encoder can have.
+func (e *encoderSeatSection) countable() bool {
+	bits, turns := e.Bits.value, e.Turns.value
+	return bits > 0 && bits <= bitsMost && turns > 0 && turns < 1<<(countsRange-bits)
 }
 
 // contradictTravel refuses a polarization axis that meets its end before its limit.
