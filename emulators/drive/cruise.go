@@ -10,18 +10,38 @@ import (
 // SetOut tells a sound drive under way with nothing else going on: in operation
 // by a velocity, no integral, no stop, no fault, none of the watches. As long as nobody touches
 // it, and its inputs but speed and position stay, Cruise may then stand in for Step.
-func (d *Drive) SetOut() bool {
-	if !d.cruises() {
+func (d *Drive) SetOut() bool { return d.plain && d.underWay() }
+
+// underWay finds, for a drive that is, the speeds at which it is steady.
+func (d *Drive) underWay() bool {
+	if !d.started || !d.powered || d.state != cia402.OperationEnabled || d.slowing ||
+		d.resetS != 0 || !d.supplied || d.sto || cia402.TorqueMode(d.mode) ||
+		d.Faults != (Faults{}) || d.wasStale {
 		return false
 	}
 	d.steady = d.steadyBand()
 	return true
 }
 
-func (d *Drive) cruises() bool {
-	return d.plain && d.started && d.powered && d.state == cia402.OperationEnabled &&
-		!d.slowing && d.resetS == 0 && d.supplied && !d.sto && !cia402.TorqueMode(d.mode) &&
-		d.Faults == Faults{} && !d.wasStale
+// linked tells a drive with a link and no watch beside it, on its mains, of whose safe
+// functions none is asked for or runs.
+func (d *Drive) linked() bool {
+	return d.unwatched && d.set.Link.Energy > 0 && d.power.mains && d.safe.asked == 0 &&
+		d.safe.stop == safeNone && d.safe.code == cia402.ErrorNone
+}
+
+// carryLink carries the link of such a drive on. It refuses, and does nothing, where the
+// drive would trip.
+func (d *Drive) carryLink(now time.Duration, position float64) bool {
+	was, l := d.power, &d.set.Link
+	d.charge(float64(now-d.now)*1e-9, position, d.mains)
+	level := d.power.Link / float64(l.Energy)
+	if d.power.hot || level < float64(l.Under*l.Under) || level > float64(l.Over*l.Over) {
+		d.power = was
+		return false
+	}
+	d.rebase(math.Sqrt(level))
+	return true
 }
 
 // Due is when the communication watchdog acts on a drive that nobody touches.

@@ -154,3 +154,110 @@ func TestCruise_SteadyBand(t *testing.T) {
 		}
 	}
 }
+
+// twins are two servo units that get the same, the second of which cruises where it may.
+type twins struct {
+	t                *testing.T
+	stepped, cruised *Servo
+	now              time.Duration
+	rates, turns     [ServoMotors]float64
+	load             float64 // N m on each motor
+	cruises, refused int
+	out              bool // the second has set out
+}
+
+func newTwins(t *testing.T, p ServoParameters) *twins {
+	w := &twins{t: t, stepped: NewServo(p), cruised: NewServo(p)}
+	w.step()
+	w.store(Mode, float64(cia402.ModeProfileVelocity))
+	w.store(Controlword, float64(cia402.CommandShutdown))
+	return w
+}
+
+func (w *twins) store(id int, value float64) {
+	w.t.Helper()
+	for _, s := range []*Servo{w.stepped, w.cruised} {
+		if err := s.Store(id, value); err != nil {
+			w.t.Fatal(err)
+		}
+	}
+	w.out = false
+}
+
+func (w *twins) step() {
+	in := ServoInput{MotorRate: w.rates, MotorPosition: w.turns, Input: Input{Supplied: true}}
+	w.stepped.Step(w.now, in)
+	s := w.cruised
+	w.out = w.out || s.SetOut()
+	switch {
+	case !w.out || w.now >= s.Due():
+		s.Step(w.now, in)
+	case s.Cruise(w.now, w.rates, w.turns):
+		w.cruises++
+	default:
+		w.refused++
+		w.out = false
+		s.Step(w.now, in)
+	}
+	for i := range w.rates {
+		before := w.rates[i]
+		torque := w.stepped.MotorTorque(i) + w.load
+		w.rates[i] += torque / float64(w.stepped.set.Motor.Inertia) * h.Seconds()
+		w.turns[i] += (before + w.rates[i]) / 2 * h.Seconds()
+	}
+	w.now += h
+}
+
+func (w *twins) compare() {
+	w.t.Helper()
+	a, b := w.stepped, w.cruised
+	for id := range a.Quantities() {
+		if want, got := a.Load(id), b.Load(id); got != want {
+			w.t.Fatalf("at %v: %s %g, want %g", w.now, a.Quantities()[id], got, want)
+		}
+	}
+	if a.torque != b.torque || a.Energies() != b.Energies() || a.State() != b.State() {
+		w.t.Fatalf("at %v: %v %v, want %v %v", w.now, b, b.torque, a, a.torque)
+	}
+}
+
+// A servo unit that cruises stands to the bit as one that steps: with a link that it
+// drains and fills, through its chopper, until an overhauling load trips it.
+func TestServo_CruiseIsStep(t *testing.T) {
+	for _, link := range []Link{{}, testLink()} {
+		p := small()
+		p.Motor.Link = link
+		p.Motor.BaseRate = 0.9 * quantity.DegreePerSecond
+		if link.Energy > 0 {
+			p.Motor.Safety.SLSRate, p.Motor.Link.Heat = 1, 1200
+		}
+		w := newTwins(t, p)
+		for w.now < 8*time.Second {
+			switch at := w.now; at {
+			case 500 * time.Millisecond:
+				w.store(TargetVelocity, 1.5*deg)
+			case 3 * time.Second:
+				w.store(TargetVelocity, -deg)
+			case 5 * time.Second: // fills the link, which lifts the base rate
+				w.load = -17e3
+			case 5510 * time.Millisecond:
+				w.load = 17.5e3
+			case 6 * time.Second:
+				w.load = -40e3
+			}
+			if w.now%(100*time.Millisecond) == 0 {
+				w.store(Controlword, float64(cia402.CommandEnableOperation))
+			}
+			w.step()
+			w.compare()
+		}
+		if w.cruises < 10000 {
+			t.Errorf("cruised %d steps", w.cruises)
+		}
+		if tripped := w.stepped.ErrorCode() != 0; tripped != (link.Energy > 0) ||
+			tripped != (w.refused > 0) {
+			t.Errorf("link of %v: error %04X, refused %d steps", link.Energy,
+				w.stepped.ErrorCode(), w.refused)
+		}
+	}
+}

@@ -68,11 +68,12 @@ type Drive struct {
 	mains float64 // voltage of the supply at the last step
 	base  float64 // rad/s, up to which the voltage lets there be peak torque
 
-	// What a plain drive has none of.
-	plain bool
-	watch watches
-	power power
-	safe  safety
+	// What a plain drive has none of; an unwatched one may have a link and safe functions.
+	plain     bool
+	unwatched bool
+	watch     watches
+	power     power
+	safe      safety
 
 	// The state machine.
 	now       time.Duration
@@ -124,6 +125,9 @@ func New(p Parameters) *Drive {
 // refit takes in what follows from the parameters.
 func (d *Drive) refit() {
 	d.plain = d.set.plain()
+	bare := d.set
+	bare.Link, bare.Safety = Link{}, Safety{}
+	d.unwatched = bare.plain()
 	d.resetS = d.set.IntegralTime.Seconds()
 	d.largest = float64(d.set.MaxVelocity)
 	if speed := float64(d.set.MaxMotorSpeed); speed > 0 && (d.largest == 0 || speed < d.largest) {

@@ -127,7 +127,11 @@ func (d *Drive) feed(dt float64, in *Input) bool {
 	if d.set.Link.Energy == 0 {
 		return in.Supplied
 	}
-	d.charge(dt, in)
+	supply := 0.0
+	if in.Supplied {
+		supply = in.voltage()
+	}
+	d.charge(dt, in.MotorPosition, supply)
 	l := &d.set.Link
 	level := p.Link / float64(l.Energy)
 	d.rebase(math.Sqrt(level))
@@ -146,14 +150,15 @@ func (d *Drive) feed(dt float64, in *Input) bool {
 	return full && (in.Supplied || d.powered)
 }
 
-// charge balances the link's energy over a step.
-func (d *Drive) charge(dt float64, in *Input) {
+// charge balances the link's energy over a step, by the motor's position and the supply
+// as a share of the nominal, nought without one.
+func (d *Drive) charge(dt, position, supply float64) {
 	p, l := &d.power, &d.set.Link
 	if !p.known {
-		p.known, p.turn = true, in.MotorPosition
+		p.known, p.turn = true, position
 	}
-	work := d.torque * (in.MotorPosition - p.turn)
-	p.turn = in.MotorPosition
+	work := d.torque * (position - p.turn)
+	p.turn = position
 	taken := work
 	if share := float64(l.Efficiency); share > 0 {
 		if taken = work / share; work < 0 {
@@ -164,10 +169,9 @@ func (d *Drive) charge(dt float64, in *Input) {
 	p.Losses += taken - work
 	p.Link = max(p.Link-taken, 0)
 	d.chop(dt)
-	if !in.Supplied {
+	if supply == 0 {
 		return
 	}
-	supply := in.voltage()
 	// The rectifier lifts the link to the mains and takes nothing back.
 	if level := float64(l.Energy) * supply * supply; p.Link < level {
 		p.Drawn += level - p.Link

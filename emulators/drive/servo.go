@@ -111,19 +111,24 @@ func (s *Servo) turnAlike(rates [ServoMotors]float64) bool {
 	return limit == 0 || math.Abs(rates[0]-rates[1]) <= limit
 }
 
-// SetOut is that of its drive, with sound feedback.
+// SetOut is that of its drive, which may have a link, with sound feedback.
 func (s *Servo) SetOut() bool {
-	return s.Drive.SetOut() && s.Feedback == [ServoMotors]Feedback{}
+	return (s.plain || s.linked()) && s.underWay() && s.Feedback == [ServoMotors]Feedback{}
 }
 
 // Cruise is Step for a unit that has SetOut, before it is Due. It refuses, and does
-// nothing, where its motors turn apart.
+// nothing, where its motors turn apart or its drive would trip.
 func (s *Servo) Cruise(now time.Duration, rates, turns [ServoMotors]float64) bool {
-	if !s.turnAlike(rates) {
+	rate, turn := (rates[0]+rates[1])/2, (turns[0]+turns[1])/2
+	if !s.turnAlike(rates) || !s.plain && !s.carryLink(now, turn) {
 		return false
 	}
 	s.rates, s.turns, s.alike = rates, turns, now
-	s.Drive.Cruise(now, (rates[0]+rates[1])/2, (turns[0]+turns[1])/2)
+	if s.plain {
+		s.Drive.Cruise(now, rate, turn)
+	} else {
+		s.adjust(now, rate, turn) // the voltage has changed since it set out
+	}
 	s.share()
 	return true
 }
