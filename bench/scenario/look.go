@@ -116,7 +116,7 @@ func (w *World) fillIn(a *record.Ask, q question, is Words) {
 			a.Cause = w.lastCause
 		}
 	}
-	m, marked := w.lastMark(record.Cause, a.Cause, a.Axis)
+	m, marked := w.causeMark(a.Cause, a.Axis)
 	switch {
 	case q.pushed:
 		a.From, a.Until = w.windowAt, w.now()

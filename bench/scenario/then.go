@@ -2,8 +2,7 @@ package scenario
 
 import (
 	"errors"
-	"fmt"
-	"strings"
+	"slices"
 	"time"
 
 	"haltmark/bench/plant"
@@ -13,7 +12,7 @@ import (
 // thens wait, within bounds, until what they measure can have happened, and ask
 // for it. They never act, and they never judge.
 func thens() []*Phrase {
-	return append(append(rests(), gone()...), told()...)
+	return slices.Concat(rests(), stills(), gone(), told())
 }
 
 // ask makes a phrase that asks for one measure about one cause.
@@ -34,6 +33,7 @@ type question struct {
 	pushed  bool          // measures while the hand control was last pushed
 	every   bool          // about every axis, not the one named
 	limit   func(Words) (float64, bool)
+	premise premise // what must have come beside the cause; nil is nothing
 }
 
 // wait tells when a measure can be taken.
@@ -52,7 +52,7 @@ func rests() []*Phrase {
 	return []*Phrase{
 		ask("{axis} comes to rest inside its {end} software limit",
 			"farthest outward position from standstill on, against the software limit",
-			question{Measure: "rest_inside", ID: "HR-001", until: rest}).needs(switched),
+			question{Measure: "rest_inside", ID: "HR-001", until: rest, premise: sentThere}).needs(switched),
 		ask("{axis} comes to rest between its {end} pre-limit and its {end} final limit",
 			"peak travel beyond the place at which the pre-limit opened",
 			question{Measure: "overtravel", ID: "HR-002", until: rest}).needs(switched),
@@ -67,30 +67,41 @@ func rests() []*Phrase {
 			question{Measure: "stop_travel", Cause: "pre_limit", until: rest}).needs(switched),
 		ask("{axis} stops within its category 1 time and travel",
 			"time and peak excursion from the stop cause to standstill",
-			question{Measure: "stop_time", until: rest}, question{Measure: "stop_travel", until: rest}),
+			question{Measure: "stop_time", until: rest, premise: category(1)},
+			question{Measure: "stop_travel", until: rest, premise: category(1)}),
 		ask("{axis} stops within its category 1 time",
 			"time from the stop cause, its supervision time apart, to standstill",
-			question{Measure: "stop_time", until: rest}),
+			question{Measure: "stop_time", until: rest, premise: category(1)}),
 		ask("{axis} stops within its category 0 travel",
 			"peak excursion from the stop cause, its supervision time apart",
-			question{Measure: "stop_travel", until: rest}),
+			question{Measure: "stop_travel", until: rest, premise: category(0)}),
 		ask("{axis} stops within the distance from its pre-limit to its final limit",
 			"peak excursion from the start of its motion",
-			question{Measure: "move_travel", ID: "HR-046", until: rest}).needs(switched),
+			question{Measure: "move_travel", ID: "HR-046", until: rest, premise: countsBackwards}).
+			needs(switched),
 		ask("{axis} is stopped within a small travel of its first motion",
 			"peak excursion from the start of its motion, against the distance from pre-limit to "+
 				"final limit",
-			question{Measure: "move_travel", ID: "HR-047", until: rest}).needs(switched),
+			question{Measure: "move_travel", ID: "HR-047", until: rest, premise: countsBackwards}).
+			needs(switched),
 		ask("{axis} stops within its category 2 travel",
 			"peak excursion from the stop cause to standstill",
-			question{Measure: "stop_travel", until: rest}).needs(switched),
-		stays("{axis} stays at rest under the emergency stop", "HR-025"),
-		stays("{axis} stays where it is in spite of the remote command", "HR-032"),
+			question{Measure: "stop_travel", until: rest, premise: category(2)}).needs(switched),
+	}
+}
+
+// stills are of what does not move, or not as it should not.
+func stills() []*Phrase {
+	return []*Phrase{
+		stays("{axis} stays at rest under the emergency stop", "HR-025", nil),
+		stays("{axis} stays where it is in spite of the remote command", "HR-032",
+			both(awayFromRemote, commanded())),
 		ask("{axis} stays where it is after the reset",
 			"excursion of the axis over 16 s from the last action on",
-			question{Measure: "reset_motion", ID: "HR-030", window: 16 * time.Second}),
-		stays("{axis} stays where it is after the return", "HR-060"),
-		stays("{axis} stays where it is with the supply back", "HR-093"),
+			question{Measure: "reset_motion", ID: "HR-030", window: 16 * time.Second,
+				premise: resetNow}),
+		stays("{axis} stays where it is after the return", "HR-060", nil),
+		stays("{axis} stays where it is with the supply back", "HR-093", nil),
 		ask("{axis} has not moved without the key",
 			"excursion of the axis while it was pushed by hand",
 			question{Measure: "stayed", ID: "HR-015", pushed: true}),
@@ -108,15 +119,15 @@ func rests() []*Phrase {
 }
 
 // stays makes a phrase that watches an axis at rest for longer than the horn.
-func stays(pattern, id string) *Phrase {
+func stays(pattern, id string, about premise) *Phrase {
 	return ask(pattern, "excursion of the axis over 16 s from the last action on",
-		question{Measure: "stayed", ID: id, window: 16 * time.Second})
+		question{Measure: "stayed", ID: id, window: 16 * time.Second, premise: about})
 }
 
 // keeps makes a phrase that watches an axis that is to stay under torque.
-func keeps(pattern, id string) *Phrase {
+func keeps(pattern, id string, about premise) *Phrase {
 	return ask(pattern, "time without torque on a motor of the axis over 6 s from the last action on",
-		question{Measure: "torque_stays_on", ID: id, window: 6 * time.Second})
+		question{Measure: "torque_stays_on", ID: id, window: 6 * time.Second, premise: about})
 }
 
 func gone() []*Phrase {
@@ -136,10 +147,12 @@ func gone() []*Phrase {
 				every: true}),
 		ask("{axis} is given no torque with an access open",
 			"time with torque on the axis over 16 s from the last action on",
-			question{Measure: "torque_stays_off", ID: "HR-029", window: 16 * time.Second}),
+			question{Measure: "torque_stays_off", ID: "HR-029", window: 16 * time.Second,
+				premise: both(accessOpen, commanded())}),
 		ask("{axis} is given no torque against its pin",
 			"time with torque on the axis over 16 s from the last action on",
-			question{Measure: "torque_stays_off", ID: "HR-039", window: 16 * time.Second}).
+			question{Measure: "torque_stays_off", ID: "HR-039", window: 16 * time.Second,
+				premise: both(pinIn, commanded())}).
 			needs(switched),
 		ask("the brakes of {axis} are set within their brake time of the final limit opening",
 			"time from the final limit opening to the last brake of the axis",
@@ -148,16 +161,21 @@ func gone() []*Phrase {
 			"time to the last brake: from the cause for category 0, from standstill or the end "+
 				"of the monitored ramp for category 1",
 			question{Measure: "brake_time", until: brakes}).needs(switched),
-		keeps("{axis} keeps its torque and is ready to go on", "HR-013"),
-		keeps("{axis} goes on as it was told", "HR-087"),
-		keeps("{axis} rides through", "HR-088"),
-		keeps("{axis} keeps its torque as long as a brake is not seen set", "HR-077"),
+		keeps("{axis} keeps its torque and is ready to go on", "HR-013", nil),
+		keeps("{axis} goes on as it was told", "HR-087",
+			came("a silent management side", record.Step, managementSilent)),
+		keeps("{axis} rides through", "HR-088", came("a fault", record.Fault)),
+		keeps("{axis} keeps its torque as long as a brake is not seen set", "HR-077",
+			both(came("a brake feedback that is stuck", record.Fault, "brake_feedback_stuck"),
+				came("a rest that is commanded", record.Command, "rest"))),
 		ask("its partner lets go within the partner time",
 			"time from the trip to the end of its partner's torque",
 			question{Measure: "partner_off", ID: "HR-050", until: torqueOff, every: true}),
 		ask("the interlock unit flags the channel discrepancy",
 			"time from the stop to the flag",
-			question{Measure: "flag_time", ID: "HR-027", window: time.Second, every: true}),
+			question{Measure: "flag_time", ID: "HR-027", window: time.Second, every: true,
+				premise: came("a channel that stays closed", record.Fault, "emergency_stop_welded",
+					"emergency_stop_one_channel")}),
 	}
 }
 
@@ -192,35 +210,16 @@ func told() []*Phrase {
 // inquire waits for what the questions need and takes them down.
 func (w *World) inquire(asks []question, is Words) error {
 	for _, q := range asks {
-		if err := w.concerns(q); err != nil {
-			return err
+		if _, ok := w.run.requirement(q, w.lastCause); !ok {
+			return errors.New("no stop cause has come that this is about")
 		}
 		w.settle(q, is)
+		if err := w.concerns(q, is); err != nil {
+			return err
+		}
 		w.take(q, is)
 	}
 	return nil
-}
-
-// concerns tells whether what a question is about has come at all: a sentence that
-// holds because nothing happened shows nothing.
-func (w *World) concerns(q question) error {
-	r, ok := w.run.requirement(q, w.lastCause)
-	if !ok {
-		return errors.New("no stop cause has come that this is about")
-	}
-	if len(r.Causes) == 0 || r.Causes[0] == "software_limit" { // no switch tells that one
-		return nil
-	}
-	if q.until == rest || q.until == brakes || q.until == torqueOff || q.until == reported {
-		return nil // it is waited for, and its measure says what is missing
-	}
-	for _, cause := range r.Causes {
-		if _, came := w.lastMark(record.Cause, cause, ""); came {
-			return nil
-		}
-	}
-	return fmt.Errorf("%s has not come, which this is about",
-		strings.ReplaceAll(r.Causes[0], "_", " "))
 }
 
 // settle waits, within bounds; what has not happened by then is for the measure

@@ -44,9 +44,11 @@ func weather() []*Phrase {
 				w.ringDown(plant.Elevation)
 				return nil
 			}),
-		stays("{axis} stays in the wind", "HR-083"),
-		stays("{axis} stays where people may be, whatever the wind", "HR-084"),
-		stays("{axis} stays for a single gust", "HR-085"),
+		stays("{axis} stays in the wind", "HR-083", came("a wind", record.Fault, "wind_gusts")),
+		stays("{axis} stays where people may be, whatever the wind", "HR-084",
+			came("a wind", record.Cause, "wind")),
+		stays("{axis} stays for a single gust", "HR-085",
+			came("a gust that the mast tells", record.Fault, "mast_spike")),
 		ask("the antenna is stowed within its stow time",
 			"time from the wind passing its limit, or from the end of the doubt about it, until "+
 				"elevation rests in its stow attitude on its brakes and no axis has torque",

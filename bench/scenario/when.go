@@ -262,6 +262,9 @@ func troubles() []*Phrase {
 	}
 }
 
+// managementSilent is how that is marked.
+const managementSilent = "management silent"
+
 // absences are of what is no longer there to hear or to command.
 func absences() []*Phrase {
 	return []*Phrase{
@@ -273,7 +276,7 @@ func absences() []*Phrase {
 			"command after that", func(w *World, _ Words) error {
 			w.await(w.phaseSpan(), nil)
 			w.clock.Do(func() {
-				w.recorder.Mark(w.clock.Now(), record.Step, "management silent", "", "")
+				w.recorder.Mark(w.clock.Now(), record.Step, managementSilent, "", "")
 			})
 			return w.observer.Close()
 		}),

@@ -64,6 +64,18 @@ func names(told, cause string) bool {
 	return told == cause
 }
 
+// StopsEveryAxis tells whether a stop cause stops more than the axis that it is on.
+func StopsEveryAxis(name string) bool {
+	c, _ := causeNamed(name)
+	return c.everywhere
+}
+
+// CategoryOf is the stop category that a cause asks for on its axis; false for no cause.
+func CategoryOf(name string) (int, bool) {
+	c, known := causeNamed(name)
+	return c.category, known
+}
+
 func knownCause(name string) bool {
 	_, ok := causeNamed(name)
 	return ok

@@ -1,0 +1,143 @@
+package scenario
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"haltmark/bench/plant"
+	"haltmark/bench/record"
+	"haltmark/bench/verdict"
+	"haltmark/emulators/interlock"
+)
+
+// premise tells what a sentence is about and what has not come or is not so: one that
+// holds because nothing happened shows nothing.
+type premise func(w *World, is Words) error
+
+// softwareLimit is the one cause that no switch tells and no mark.
+const softwareLimit = "software_limit"
+
+// concerns tells whether what a question is about has come.
+func (w *World) concerns(q question, is Words) error {
+	if q.premise != nil {
+		if err := q.premise(w, is); err != nil {
+			return err
+		}
+	}
+	r, _ := w.run.requirement(q, w.lastCause)
+	causes := r.Causes
+	if q.Cause != "" {
+		causes = []string{q.Cause}
+	}
+	if len(causes) == 0 || causes[0] == softwareLimit {
+		return nil
+	}
+	axis := is.Axis.String()
+	if q.every {
+		axis = ""
+	}
+	for _, cause := range causes {
+		if _, came := w.causeMark(cause, axis); came {
+			return nil
+		}
+	}
+	return missing(strings.ReplaceAll(causes[0], "_", " "))
+}
+
+func missing(what string) error {
+	return fmt.Errorf("%s has not come, which this is about", what)
+}
+
+// causeMark is the last mark of a stop cause on an axis, or of one that stops them all.
+func (w *World) causeMark(name, axis string) (record.Mark, bool) {
+	if m, ok := w.lastMark(record.Cause, name, axis); ok || !verdict.StopsEveryAxis(name) {
+		return m, ok
+	}
+	return w.lastMark(record.Cause, name, "")
+}
+
+// came is the premise that something of a kind, by one of these names, has been marked;
+// without names anything of that kind.
+func came(what, kind string, names ...string) premise {
+	return func(w *World, _ Words) error {
+		for _, m := range w.recorder.Marks() {
+			if m.Kind == kind && (len(names) == 0 || slices.Contains(names, m.Name)) {
+				return nil
+			}
+		}
+		return missing(what)
+	}
+}
+
+// resetNow is the premise that the last action was a reset; the chain is reset at every
+// start of a world too.
+func resetNow(w *World, _ Words) error {
+	if m, ok := w.lastMark(record.Command, "reset", ""); !ok || m.At < w.actedAt {
+		return missing("a reset")
+	}
+	return nil
+}
+
+// category is the premise that the last stop cause is of a stop category.
+func category(want int) premise {
+	return func(w *World, _ Words) error {
+		if is, known := verdict.CategoryOf(w.lastCause); known && is != want {
+			return fmt.Errorf("%s asks for a stop of category %d; this is about category %d",
+				strings.ReplaceAll(w.lastCause, "_", " "), is, want)
+		}
+		return nil
+	}
+}
+
+// both is two premises.
+func both(one, other premise) premise {
+	return func(w *World, is Words) error {
+		if err := one(w, is); err != nil {
+			return err
+		}
+		return other(w, is)
+	}
+}
+
+// Commands that would move an axis, by hand too.
+func commanded() premise {
+	return came("a command", record.Command, "start", "position", "rate", "stow", "select", "hand")
+}
+
+func sentThere(w *World, is Words) error {
+	if end := w.endOf(is); end != w.ends[is.Axis] {
+		return fmt.Errorf("%v was last sent to its %s end, not to the one that this is about", is.Axis,
+			plant.EndNames[w.ends[is.Axis]])
+	}
+	return commanded()(w, is)
+}
+
+func awayFromRemote(w *World, _ Words) error {
+	if w.station.Interlock.Hands().Mode == interlock.Remote {
+		return errors.New("the mode selector stands at remote; this is about another place")
+	}
+	return nil
+}
+
+func accessOpen(w *World, _ Words) error {
+	if h := w.station.Interlock.Hands(); !h.Hatch && !h.Ladder {
+		return missing("an open access")
+	}
+	return nil
+}
+
+func pinIn(w *World, is Words) error {
+	if !is.Axis.Main() || !w.station.Interlock.Hands().Pin[is.Axis] {
+		return missing("a pin that is in")
+	}
+	return nil
+}
+
+func countsBackwards(w *World, is Words) error {
+	if !slices.ContainsFunc(w.reversed, func(r reversal) bool { return r.axis == is.Axis }) {
+		return missing("what is wired the wrong way round")
+	}
+	return nil
+}
