@@ -16,6 +16,20 @@ Feature: People at the antenna stop it, and nothing moves behind their back
         | ladder   |
         | stow pin |
 
+  @HR-098 @HR-099
+  Rule: The isolator of an axis takes its torque away, with no network in between
+    Scenario Outline: The isolator of <axis> opens in motion
+      Given <axis> rests in mid-travel
+      When <axis> turns toward its upper end at full rate
+      And the isolator of <axis> opens
+      Then the torque of <axis> is gone in time
+      And <axis> stops within its category 0 travel
+
+      Examples:
+        | axis      |
+        | azimuth   |
+        | elevation |
+
   @HR-035 @HR-036 @HR-037 @HR-038
   Rule: The mode selector turned in motion stops every axis
     Scenario Outline: The mode selector is turned to <mode> while elevation turns

@@ -115,6 +115,11 @@ func people() []*Phrase {
 				})
 			}),
 		on("the {access} interlock opens", "opens its contact", openAccess),
+		on("the isolator of {axis} opens", "somebody switches the axis off beside it",
+			func(w *World, is Words) error {
+				return w.trouble("isolator_opened", "isolator_opened", is.Axis.String(),
+					is.Axis.String(), nil)
+			}),
 		on("the {end} final limit of {axis} opens for {span}", "the contact opens and closes again",
 			openFinalLimit).needs(switched, lasts),
 		on("the mode selector is turned to {mode}", "turns it at the local panel",

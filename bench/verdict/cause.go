@@ -19,6 +19,7 @@ type cause struct {
 var causes = [...]cause{
 	{"emergency_stop", 1, true, nil},
 	{"final_limit", 0, false, nil},
+	{"isolator_opened", 0, false, nil},
 	{"pre_limit", 2, false, nil},
 	{"software_limit", 2, false, nil},
 	{"encoder_lost", 1, false, []string{"controller.silence"}},
