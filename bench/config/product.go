@@ -70,7 +70,8 @@ func (s *Station) Station() station.Parameters {
 		Dish: quantity.Length(s.form.Antenna.Dish.value), Weather: s.weather(),
 		Mast: s.mast(), StowWind: station.StowWind{
 			Mean: quantity.Speed(s.form.Wind.StowMean.value),
-			Gust: quantity.Speed(s.form.Wind.StowGust.value)}}
+			Gust: quantity.Speed(s.form.Wind.StowGust.value)},
+		Survival: quantity.Speed(s.form.Wind.Survival.value)}
 	p.Wiring.Safe = s.safeInputs()
 	for axis := range plant.Axis(plant.AxisCount) {
 		seat := s.encoderSeat(int(axis))

@@ -8,27 +8,46 @@ import (
 )
 
 // Rehearse sets an example's Givens up without letting anything happen, and tells what
-// contradicts another or cannot be on this station. The error names the sentence.
+// contradicts another or cannot be on this station, faults that are named later too. The
+// error names the sentence.
 func (r Run) Rehearse(e *Example) error {
 	w := &World{run: &r, tags: e.Tags}
 	for i := range e.Steps {
 		s := &e.Steps[i]
-		if s.Keyword != Given {
-			break
-		}
-		err := s.Phrase.Does(w, s.Words)
-		if err == nil {
-			err = w.possible()
-		}
-		if err != nil {
+		if err := w.rehearse(s); err != nil {
 			return &Error{e.Path, s.Line, fmt.Sprintf("%q: %v", s.Text, err)}
 		}
 	}
 	return nil
 }
 
+// rehearse sets a Given up; of a When it looks at the fault that it names.
+func (w *World) rehearse(s *Sentence) error {
+	if s.Words.Fault != "" {
+		f, err := newFault(s.Words.Fault, s.Words.Target, s.Words.Settings)
+		if err != nil {
+			return err
+		}
+		if err := w.run.Station.Refuses(f.Effect); err != nil {
+			return err
+		}
+	}
+	if s.Keyword != Given {
+		return nil
+	}
+	if err := s.Phrase.Does(w, s.Words); err != nil {
+		return err
+	}
+	return w.possible()
+}
+
 // possible tells why a station cannot be as it is planned so far.
 func (w *World) possible() error {
+	for _, e := range w.plan {
+		if err := w.run.Station.Refuses(e.Fault.Effect); err != nil {
+			return err
+		}
+	}
 	plan, err := fault.NewPlan(w.plan...)
 	if err != nil {
 		return err

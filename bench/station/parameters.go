@@ -80,6 +80,7 @@ type Parameters struct {
 	Weather *Weather
 	// StowWind is where the wind asks for the stow attitude.
 	StowWind StowWind
+	Survival quantity.Speed // the antenna is built for no more
 	// Mast is the weather mast on the network; nil for none there.
 	Mast *Mast
 }

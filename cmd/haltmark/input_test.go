@@ -94,6 +94,18 @@ func badFiles(t *testing.T) []badInput {
 	pushed := write(t, "pushed.feature", strings.Replace(feature, rests, rests+
 		"\n      And a torque of 1 kN m pushes azimuth toward its upper end"+
 		"\n      And a torque of 1 kN m pushes azimuth toward its lower end", 1))
+	instead := func(name, given string) string {
+		return write(t, name, strings.Replace(feature, rests, given, 1))
+	}
+	torque := instead("torque.feature",
+		"Given a torque of 9000 kN m pushes azimuth toward its upper end")
+	head := instead("head.feature", "Given the fault second_head_frozen stands on azimuth")
+	storm := instead("storm.feature",
+		"Given the fault wind_gusts stands on station, with mean 60 m/s")
+	shift := instead("shift.feature", "Given the limit chain at the upper end of azimuth stands "+
+		"300 deg further in than the controller knows")
+	later := write(t, "later.feature", strings.Replace(feature, "When azimuth",
+		"When the fault second_head_alarm begins on azimuth\n      And azimuth", 1))
 	hollow := write(t, "hollow.feature", "Feature: A try\n")
 	waiver := write(t, "waivers.yaml", "waivers:\n  - requirement: HR-001\n    reason: ''\n"+
 		"    expires: 2027-03-31\n")
@@ -109,6 +121,11 @@ func badFiles(t *testing.T) []badInput {
 		{"run " + twice, "twice.feature:6: \"azimuth rests in mid-travel\": azimuth rests"},
 		{"run " + selected, "selected.feature:7: "},
 		{"run " + pushed, "pushed.feature:7: "},
+		{"run " + torque, "torque.feature:5: "},
+		{"run " + head, "station demo has no second read head on azimuth"},
+		{"run " + later, "later.feature:6: "},
+		{"run " + storm, "more than the antenna is built to survive, 55.00 m/s"},
+		{"run " + shift, "beyond the middle of the travel of azimuth"},
 		{"run " + hollow, "hollow.feature:1: "},
 		{"standin --devices " + sheet, "is of station large, not demo"},
 		{"standin --devices " + sheet + " --station large", "the device sheet has no encoder azimuth"},
