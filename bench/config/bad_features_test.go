@@ -26,8 +26,8 @@ var badFeatureMessages = map[string][]string{
 			"the nominal voltage; raise it",
 		"sheet_link_order.bad.yaml:42: link.over is 98 %; the resistor only acts at " +
 			"99 %; raise it",
-		"sheet_link_order.bad.yaml:46: link.efficiency is 101 %; no drive gives more " +
-			"than it takes; lower it",
+		"sheet_link_order.bad.yaml:46: link.efficiency is 101 %; no antenna has that; " +
+			"plausible is 50 % to 100 %; mend the figure",
 	},
 	"sheet_link_unit.bad.yaml": {
 		`sheet_link_unit.bad.yaml:43: link.resistor_time "150 kN m": unknown unit "kN ` +

@@ -183,8 +183,8 @@ var badMessages = map[string][]string{
 			"need true or false",
 	},
 	"station_gear_below_one.bad.yaml": {
-		"station_gear_below_one.bad.yaml:91: azimuth.gear is 0.5; a motor turns at " +
-			"least as often as its axis; give motor turns per axis turn",
+		"station_gear_below_one.bad.yaml:91: azimuth.gear is 0.5; no antenna has " +
+			"that; plausible is 10 to 1000000; mend the figure",
 	},
 	"station_list_for_value.bad.yaml": {
 		"station_list_for_value.bad.yaml:83: azimuth.full_rate is a list or a set of " +

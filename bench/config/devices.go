@@ -134,7 +134,6 @@ func (s *Station) checkWords(r *report) {
 			}
 			s.oneOf(at, contact, known, r)
 		}
-		s.wholeGear(plant.Axis(axis), r)
 		s.ratedBelowPeak(plant.Axis(axis), r)
 	}
 	s.checkSafe(r)

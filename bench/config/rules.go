@@ -37,7 +37,9 @@ func (s *Station) enforce(r *report) {
 	for axis := range plant.Axis(plant.AxisCount) {
 		s.ruleRamp(axis, r)
 		s.contradict(axis, r)
+		s.owed(axis, r)
 	}
+	s.owedByAll(r)
 	s.ruleStow(r)
 	s.pace(r)
 	s.contradictWeather(r)
@@ -212,11 +214,16 @@ func (s *Station) ruleOrder(axis plant.Axis, r *report) bool {
 
 // ruleAddresses is the second part of rule 10.
 func (s *Station) ruleAddresses(r *report) {
-	taken := map[string]string{}
+	taken, named := map[string]string{}, map[string]string{}
 	for _, p := range s.places() {
 		if s.secondSeat(p.at) {
 			continue
 		}
+		if other, ok := named[p.seat.Name.value]; ok {
+			r.add(s.doc.file, s.doc.line(p.at), "%s has the name %s, as %s has; give it another name",
+				p.at, p.seat.Name.value, other)
+		}
+		named[p.seat.Name.value] = p.at
 		key := fmt.Sprintf("%s unit %d", p.seat.Endpoint.value, p.seat.Unit.value)
 		if other, ok := taken[key]; ok {
 			r.add(s.doc.file, s.doc.line(p.at), "%s is at %s, where %s is already; two devices never "+
@@ -240,6 +247,11 @@ func (s *Station) ruleWatchdog(axis plant.Axis, r *report) {
 				"from pre-limit to final limit in %s; shorten it, 0 is none (rule 10)",
 				plant.MotorNames[motor], quantity.Format(quantity.DimSpan, got),
 				quantity.Format(quantity.DimSpan, crossing))
+		} else if cycle := s.form.Controller.Cycle.value; got < 2*cycle &&
+			2*cycle <= s.form.Interlock.Watchdog.value { // otherwise it is the cycle that is odd
+			r.add(sheet.doc.file, sheet.doc.line("watchdog"), "watchdog of %s is %s; two control cycles "+
+				"of %s must fit in; lengthen it", plant.MotorNames[motor],
+				quantity.Format(quantity.DimSpan, got), quantity.Format(quantity.DimSpan, cycle))
 		}
 	}
 }

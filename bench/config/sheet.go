@@ -1,8 +1,6 @@
 package config
 
 import (
-	"fmt"
-	"math"
 	"time"
 
 	"haltmark/bench/plant"
@@ -126,14 +124,4 @@ func (s *Station) brakeHold(motor int, form *sheetFile) time.Duration {
 		return s.form.Brake.Engage.span() + margin
 	}
 	return 0
-}
-
-// wholeGear reports a gear ratio that no motor turns by.
-func (s *Station) wholeGear(axis plant.Axis, r *report) {
-	gear := s.axis(axis).Gear.value
-	if math.IsInf(gear, 0) || gear < 1 {
-		at := fmt.Sprintf("axes.%v.gear", axis)
-		r.add(s.doc.file, s.doc.line(at), "%s is %g; a motor turns at least as often as its axis; "+
-			"give motor turns per axis turn", public(at), gear)
-	}
 }

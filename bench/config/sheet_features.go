@@ -71,8 +71,6 @@ func (s *sheet) checkLink(l *linkSection, r *report) {
 		"nominal voltage; raise it", percent(l.Chopper.value))
 	s.contradiction(r, l.Over.value <= l.Chopper.value, "link.over", "is %s; the resistor only acts "+
 		"at %s; raise it", percent(l.Over.value), percent(l.Chopper.value))
-	s.contradiction(r, l.Efficiency.value > 1, "link.efficiency", "is %s; no drive gives more than "+
-		"it takes; lower it", percent(l.Efficiency.value))
 }
 
 func (s *sheet) checkSafety(f *safetySection, r *report) {
