@@ -59,7 +59,7 @@ func (f *faultsCommand) Run(c *console) error {
 			c.say("      %s: %s; %s", p.Name, p.Does, p.words())
 		}
 	}
-	c.say("\nTargets")
+	c.say("\nTargets, as a sentence names them (When the fault silence begins on azimuth.encoder)")
 	said := map[string]bool{}
 	for _, one := range forms {
 		if !said[one.Target] {

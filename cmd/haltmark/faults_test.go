@@ -50,7 +50,7 @@ func TestFaults_GroupedInOrder(t *testing.T) {
 	out, _, code := haltmark(t, "faults")
 	physics, device, wire, targets := strings.Index(out, "physics ("),
 		strings.Index(out, "\ndevice ("), strings.Index(out, "\nwire ("),
-		strings.Index(out, "\nTargets\n")
+		strings.Index(out, "\nTargets, as a sentence names them")
 	if code != 0 || physics != 0 || !(0 < device && device < wire && wire < targets) {
 		t.Fatalf("exit code %d, groups at %d, %d, %d, %d", code, physics, device, wire, targets)
 	}
