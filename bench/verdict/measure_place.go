@@ -2,7 +2,6 @@ package verdict
 
 import (
 	"math"
-	"slices"
 	"sort"
 	"time"
 )
@@ -171,11 +170,13 @@ func inwardRate(s *scene, o occasion) (reading, error) {
 		}
 		r.from = left + settling
 	}
-	return s.greatestRate(o.axis, r)
+	return s.greatestRate(o.axis, r, o.limit)
 }
 
-// greatestRate is the greatest rate over rateSpan in the window of a reading.
-func (s *scene) greatestRate(axis string, r reading) (reading, error) {
+// greatestRate is the greatest rate over rateSpan under torque in the window of a reading.
+// Torque that ends earlier leaves what was gone by then: too much even so, or nothing that
+// could be judged.
+func (s *scene) greatestRate(axis string, r reading, limit float64) (reading, error) {
 	at, _, _ := s.trace.SamplesOf(axis + ".position")
 	first := sort.Search(len(at), func(i int) bool { return at[i] >= r.from })
 	if first == len(at) || at[first]+rateSpan > r.until {
@@ -187,12 +188,11 @@ func (s *scene) greatestRate(axis string, r reading) (reading, error) {
 	}
 	tried := false
 	for i := first; i < len(at) && at[i]+rateSpan <= r.until; i++ {
-		if slices.Min(on.cut(at[i], at[i]+rateSpan).Value) == 0 {
-			continue
-		}
-		tried = true
+		whole := at[i] + rateSpan
+		end := on.next(0, at[i], whole)
+		tried = tried || end == whole && on.at(whole) == 1
 		a, errA := s.at(axis+".position", at[i])
-		b, errB := s.at(axis+".position", at[i]+rateSpan)
+		b, errB := s.at(axis+".position", end)
 		if errA != nil || errB != nil {
 			return r, &NotNumberError{axis + ".position", at[i]}
 		}
@@ -200,7 +200,7 @@ func (s *scene) greatestRate(axis string, r reading) (reading, error) {
 			r.value, r.at = rate, at[i]
 		}
 	}
-	if !tried {
+	if !tried && r.value <= limit {
 		return r, &UnmetError{axis + " did not move under torque for long enough"}
 	}
 	return r, nil

@@ -96,9 +96,12 @@ func TestRecovery_InwardAndSlow(t *testing.T) {
 		return ask(t, under(sliding(206, 200, 0.6), off), rate, up)
 	}
 	is(t, "fast", fast(19*time.Second), 0.6*deg, verdict.Fail)
-	if o := fast(2 * time.Second); o.Verdict != verdict.Inconclusive { // from 1.5 s on
+	// From 1.5 s on: too little to tell, or farther than a whole second's way already.
+	short := func(rate float64) *world { return under(sliding(206, 196, rate), 2*time.Second) }
+	if o := ask(t, short(0.4), rate, up); o.Verdict != verdict.Inconclusive {
 		t.Errorf("half a second of motion under torque: %v", o.Verdict)
 	}
+	is(t, "too far", ask(t, short(2), rate, up), 0.98*deg, verdict.Fail)
 	slowed := under(sliding(206, 204, 0.2), 3*time.Second)
 	own := slowed.motion["azimuth"]
 	slowed.motion["azimuth"] = func(s float64) (float64, float64) {

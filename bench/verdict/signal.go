@@ -32,6 +32,20 @@ func (s Signal) pieceEnd(i int) time.Duration {
 	return s.End
 }
 
+// next is the first instant in a window at which the signal has a value; its end where it
+// never does.
+func (s Signal) next(value float64, from, until time.Duration) time.Duration {
+	if s.at(from) == value {
+		return from
+	}
+	for i, at := range s.At {
+		if at > from && at < until && s.Value[i] == value {
+			return at
+		}
+	}
+	return until
+}
+
 // add appends a piece; equal neighbours become one.
 func (s *Signal) add(at time.Duration, value float64) {
 	n := len(s.At)
