@@ -39,6 +39,7 @@ type reportView struct {
 	MoreReasons  int
 	Troubles     []troubleView
 	Requirements []requirementView
+	Unselected   []requirementView // outside of a partial run
 	Features     []featureView
 }
 
@@ -85,7 +86,12 @@ func WriteReport(to io.Writer, r *Run, records func(*Case) (*record.Record, erro
 	view.Reasons = r.Reasons[:min(first, len(r.Reasons))]
 	view.MoreReasons = len(r.Reasons) - len(view.Reasons)
 	for i := range r.Standings {
-		view.Requirements = append(view.Requirements, r.requirementView(&r.Standings[i]))
+		st := &r.Standings[i]
+		if one := r.requirementView(st); st.Verdict == verdict.NotSelected {
+			view.Unselected = append(view.Unselected, one)
+		} else {
+			view.Requirements = append(view.Requirements, one)
+		}
 	}
 	for _, group := range byFile(r.Cases) {
 		f := featureView{Name: group[0].Feature, Path: group[0].Path}

@@ -179,7 +179,8 @@ func (p *parser) steps(steps []*messages.Step) {
 func (p *parser) scenario(rule *messages.Rule, s *messages.Scenario) {
 	line := int(s.Location.Line)
 	if strings.TrimSpace(s.Description) != "" {
-		p.fail(line, "scenario %q has a description; say it in its sentences or in its Rule", s.Name)
+		p.fail(line, "scenario %q has a description; say it in its sentences or in its Rule; sentences "+
+			"begin with Given, When, Then, And or But, spelled so", s.Name)
 	}
 	if len(s.Steps) == 0 {
 		p.fail(line, "scenario %q is empty; give it a Given, a When and a Then", s.Name)

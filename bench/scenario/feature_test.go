@@ -64,7 +64,8 @@ type spoilt struct{ name, old, new, want string }
 func wrongForms() []spoilt {
 	return []spoilt{
 		{"description", "Scenario: Pressed\n", "Scenario: Pressed\n      In motion.\n",
-			`a.feature:4: scenario "Pressed" has a description; say it in its sentences or in its Rule`},
+			`a.feature:4: scenario "Pressed" has a description; say it in its sentences or in its Rule; ` +
+				`sentences begin with Given, When, Then, And or But, spelled so`},
 		{"outside a Rule", "  Rule: It stops\n", "",
 			`a.feature:3: scenario "Pressed" stands outside a Rule; put it under the Rule it shows`},
 		{"Background", "    Scenario:",
