@@ -165,6 +165,12 @@ func (s *Station) contradictSheet(axis plant.Axis, motor int, r *report) {
 			"that is quicker", quantity.Format(quantity.DimSpan, delay.value),
 			quantity.Format(quantity.DimSpan, owed.value))
 	}
+	full := a.FullRate.value
+	stop := quantity.Energy(s.wholeInertia(axis) * full * full / 2)
+	if l := sheet.form.Link; l != nil && quantity.Energy(l.ResistorHeat.value) < stop {
+		complain("link.resistor_heat", "is %v; one stop from full rate brings %v; give a resistor that "+
+			"bears it", quantity.Energy(l.ResistorHeat.value), stop)
+	}
 	if fast := sheet.form.MaxVelocity; fast.value < 1 {
 		complain("max_velocity", "is %s; the axis would never reach its full_rate; give 100 %% or "+
 			"more", percent(fast.value))

@@ -64,3 +64,29 @@ func TestContradictions_OfOneStation(t *testing.T) {
 		}
 	}
 }
+
+// A drive sheet is held against the station that names it, and blamed in its own line.
+func TestContradictions_OfASheet(t *testing.T) {
+	read := func(name string) string {
+		text, err := fixtures.Files.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(text)
+	}
+	dir := t.TempDir()
+	write := func(name, text string) {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	const sheet, heat = "sheet: servo-unit", "resistor_heat: 60000 J"
+	write("small.yaml", strings.ReplaceAll(read("stations/small.yaml"), sheet, "sheet: weak"))
+	write("weak.yaml", strings.NewReplacer(sheet, "sheet: weak", heat, "resistor_heat: 60 J").
+		Replace(read("drives/servo-unit.yaml")))
+	_, err := LoadStation(filepath.Join(dir, "small.yaml"))
+	if err == nil || !strings.Contains(err.Error(), "weak.yaml:38: link.resistor_heat of azimuth.1 "+
+		"is 60.0 J; one stop from full rate brings 72.3 J") {
+		t.Errorf("a resistor that bears no stop: %v", err)
+	}
+}
