@@ -84,6 +84,14 @@ func (ph *Phase) discard() {
 	ph.result.Close()
 }
 
+// Discard gives back what the records of a case take up, once its Evidence is taken.
+func (c *Case) Discard() {
+	for i := range c.Phases {
+		c.Phases[i].discard()
+	}
+	c.Record = nil
+}
+
 // trial is one run that is to be made.
 type trial struct {
 	run   scenario.Run

@@ -94,6 +94,7 @@ func (ch *chosen) try(c *console, plans []*campaign.Plan) ([]evidence.Case, erro
 		plan.Folder = plans[0].Folder
 		plan.Done = func(done *campaign.Case) error {
 			one := plan.Evidence(done)
+			done.Discard()
 			cases = append(cases, one)
 			c.progress(progressLine(&one, total))
 			return plan.Folder.FinishCase(&one)
