@@ -3,6 +3,7 @@ package scenario
 import (
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -39,12 +40,53 @@ func (w *World) concerns(q question, is Words) error {
 		axis = ""
 	}
 	for _, cause := range causes {
-		if _, came := w.causeMark(cause, axis); came {
-			return nil
+		if m, came := w.causeMark(cause, axis); came {
+			return w.unforestalled(m, axis)
 		}
 	}
-	return missing(strings.ReplaceAll(causes[0], "_", " "))
+	return missing(inWords(causes[0]))
 }
+
+// unforestalled tells the stop cause that, since an axis was last commanded, had asked
+// for a stop as strict before a cause came: nobody can tell what the later one did. A wind
+// asks for a way rather than a stop.
+func (w *World) unforestalled(cause record.Mark, axis string) error {
+	if strings.HasPrefix(cause.Name, "wind") {
+		return nil
+	}
+	var earlier *record.Mark
+	marks := w.recorder.Marks()
+	for i := range marks {
+		m := &marks[i]
+		switch {
+		case m.At > cause.At || m.Kind == record.Cause && m.Name == cause.Name:
+		case m.Kind == record.Command && moves(m.Name):
+			earlier = nil
+		case m.Kind != record.Cause || !w.stops(m, axis) || m.Name == softwareLimit:
+		case stricter(m.Name, cause.Name):
+			earlier = m
+		}
+	}
+	if earlier == nil {
+		return nil
+	}
+	return fmt.Errorf("%s had stopped it before %s came, which this is about", inWords(earlier.Name),
+		inWords(cause.Name))
+}
+
+// stops tells whether a cause is one for an axis; "" is any.
+func (w *World) stops(m *record.Mark, axis string) bool {
+	return axis == "" || m.Axis == "" || m.Axis == axis || verdict.StopsEveryAxis(m.Name)
+}
+
+// stricter tells that a cause asks for a stop at least as strict as another does.
+func stricter(one, other string) bool {
+	a, _ := verdict.CategoryOf(one)
+	b, _ := verdict.CategoryOf(other)
+	return a <= b
+}
+
+func inWords(cause string) string { return strings.ReplaceAll(cause, "_", " ") }
 
 func missing(what string) error {
 	return fmt.Errorf("%s has not come, which this is about", what)
@@ -80,12 +122,37 @@ func resetNow(w *World, _ Words) error {
 	return nil
 }
 
+// chainClosed is the premise that the relay took a reset.
+func chainClosed(w *World, _ Words) error {
+	if u := w.station.Interlock; !u.InstantContact || !u.DelayedContact {
+		return errors.New("the relay has not closed; nothing could have moved")
+	}
+	return nil
+}
+
+// peopleNear is the premise that people may be at the antenna.
+func peopleNear(w *World, is Words) error {
+	if accessOpen(w, is) == nil || awayFromRemote(w, is) == nil {
+		return nil
+	}
+	return missing("an open access, or a selector away from remote,")
+}
+
+// stowedNow is the premise that the antenna is stowed.
+func stowedNow(w *World, _ Words) error {
+	if attitude, _, ok := w.run.Limits("stow.elevation"); !ok ||
+		math.Abs(w.station.Plant.State().Position[plant.Elevation]-attitude) > movedAngle {
+		return missing("an antenna that is stowed")
+	}
+	return nil
+}
+
 // category is the premise that the last stop cause is of a stop category.
 func category(want int) premise {
 	return func(w *World, _ Words) error {
 		if is, known := verdict.CategoryOf(w.lastCause); known && is != want {
 			return fmt.Errorf("%s asks for a stop of category %d; this is about category %d",
-				strings.ReplaceAll(w.lastCause, "_", " "), is, want)
+				inWords(w.lastCause), is, want)
 		}
 		return nil
 	}
@@ -101,15 +168,28 @@ func both(one, other premise) premise {
 	}
 }
 
-// Commands that would move an axis, by hand too.
-func commanded() premise {
-	return came("a command", record.Command, "start", "position", "rate", "stow", "select", "hand")
+// movers are the commands that would move an axis, by hand too.
+func movers() []string {
+	return []string{"start", "position", "rate", "stow", "select", "hand"}
 }
 
+func moves(command string) bool { return slices.Contains(movers(), command) }
+
+func commanded() premise { return came("a command", record.Command, movers()...) }
+
+// pushed is the premise that somebody held the hand control.
+func pushed() premise { return came("a push by hand", record.Command, "hand") }
+
+// sentThere is the premise that an axis was sent to an end and nothing else stopped it.
 func sentThere(w *World, is Words) error {
 	if end := w.endOf(is); end != w.ends[is.Axis] {
 		return fmt.Errorf("%v was last sent to its %s end, not to the one that this is about", is.Axis,
 			plant.EndNames[w.ends[is.Axis]])
+	}
+	for _, m := range w.recorder.Marks() {
+		if m.Kind == record.Cause && m.Name != "pre_limit" && w.stops(&m, is.Axis.String()) {
+			return fmt.Errorf("%s had stopped it, not its limit", inWords(m.Name))
+		}
 	}
 	return commanded()(w, is)
 }

@@ -13,7 +13,6 @@ import (
 // a motion and that stop.
 func TestThen_IsInconclusiveWithoutItsOccasion(t *testing.T) {
 	ofStop := []string{
-		"{axis} comes to rest inside its {end} software limit",
 		"{axis} stops within its category 2 travel",
 		"{axis} keeps its torque and is ready to go on",
 		"{axis} moves only after the horn has sounded",
@@ -31,6 +30,48 @@ func TestThen_IsInconclusiveWithoutItsOccasion(t *testing.T) {
 		v, why := occasionless(t, p, stopped...)
 		if ofIt := slices.Contains(ofStop, p.Pattern); v != verdict.Inconclusive && !ofIt {
 			t.Errorf("%q after an operator's stop: %v %s", p.Pattern, v, why)
+		}
+	}
+}
+
+// What comes after a stop that is as strict, or finds nothing under torque, shows nothing
+// either: the stop would be credited to it.
+func TestThen_IsInconclusiveWhereSomethingElseStopped(t *testing.T) {
+	turns, isolator := "azimuth turns toward its upper end at half rate",
+		"the isolator of azimuth opens"
+	for _, c := range []struct {
+		then  string
+		whens []string
+	}{
+		{"{axis} stops within its category 1 time",
+			[]string{turns, isolator, "the encoder of azimuth raises its alarm"}},
+		{"{axis} stops within its category 1 time",
+			[]string{turns, isolator, "the interlock unit falls silent"}},
+		{"the torque of {axis} is gone in time",
+			[]string{turns, isolator, "drive 1 of azimuth falls silent"}},
+		{"{axis} stops within its category 2 travel",
+			[]string{turns, "the emergency stop is pressed", "the operator stops the antenna"}},
+		{"{axis} comes to rest inside its {end} software limit",
+			[]string{turns, "the operator stops the antenna"}},
+		{"its partner lets go within the partner time",
+			[]string{"the controller is armed", "drive 1 of azimuth trips"}},
+		{"the brakes of {axis} are set within their brake time",
+			[]string{"the controller is armed", "the emergency stop is pressed"}},
+		{"the torque of every axis is gone within the monitored ramp time",
+			[]string{"the controller is armed", "the emergency stop is pressed"}},
+		{"{axis} stays where it is after the reset", []string{turns, "the emergency stop is pressed",
+			"azimuth has come to rest", "the reset button is pushed and a reset is commanded"}},
+		{"{axis} keeps its torque and is ready to go on",
+			[]string{"elevation turns toward its upper end at half rate", "the operator stops the antenna"}},
+		{"{axis} stays in the wind", []string{"the controller is armed"}},
+	} {
+		for _, p := range Phrases() {
+			if p.Pattern != c.then {
+				continue
+			}
+			if v, why := occasionless(t, p, c.whens...); v != verdict.Inconclusive {
+				t.Errorf("%q after %q: %v %s", c.then, c.whens, v, why)
+			}
 		}
 	}
 }

@@ -44,9 +44,9 @@ func weather() []*Phrase {
 				w.ringDown(plant.Elevation)
 				return nil
 			}),
-		stays("{axis} stays in the wind", "HR-083", came("a wind", record.Fault, "wind_gusts")),
+		stays("{axis} stays in the wind", "HR-083", stowedNow),
 		stays("{axis} stays where people may be, whatever the wind", "HR-084",
-			came("a wind", record.Cause, "wind")),
+			both(came("a wind", record.Cause, "wind"), peopleNear)),
 		stays("{axis} stays for a single gust", "HR-085",
 			came("a gust that the mast tells", record.Fault, "mast_spike")),
 		ask("the antenna is stowed within its stow time",

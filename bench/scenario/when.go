@@ -192,8 +192,9 @@ func releaseEnabling(w *World, _ Words) error {
 	})
 }
 
+// openAccess is a stop cause in motion; at rest nothing has to stop.
 func openAccess(w *World, is Words) error {
-	return w.cause("access_opened", "", is.Access, func(time.Duration) {
+	open := func(time.Duration) {
 		p := &w.station.Interlock.Panel
 		switch is.Access {
 		case "hatch":
@@ -203,7 +204,13 @@ func openAccess(w *World, is Words) error {
 		default:
 			p.Pin[0] = true
 		}
-	})
+	}
+	for a := range plant.Axis(plant.AxisCount) {
+		if !w.station.Still(a) {
+			return w.cause("access_opened", "", is.Access, open)
+		}
+	}
+	return w.act(record.Step, "access opened at rest", open)
 }
 
 // dragInMotion is a brake that half closes by itself.
@@ -267,8 +274,11 @@ func troubles() []*Phrase {
 	}
 }
 
-// managementSilent is how that is marked.
-const managementSilent = "management silent"
+// How some of that is marked.
+const (
+	managementSilent = "management silent"
+	controllerBack   = "controller"
+)
 
 // absences are of what is no longer there to hear or to command.
 func absences() []*Phrase {

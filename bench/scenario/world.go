@@ -207,6 +207,7 @@ func (w *World) closeChain() error {
 // restartController brings a stopped controller back, and resets the relay as a
 // person would who finds it open.
 func (w *World) restartController() error {
+	w.clock.Do(func() { w.recorder.Mark(w.now(), record.Release, controllerBack, "", "") })
 	if err := w.startController(); err != nil {
 		return err
 	}

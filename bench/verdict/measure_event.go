@@ -71,6 +71,9 @@ func torqueStaysOn(s *scene, o occasion) (reading, error) {
 		if err != nil {
 			return reading{}, err
 		}
+		if on.level(o.from) == 0 {
+			return reading{}, &UnmetError{motor + " had no torque to keep"}
+		}
 		off := on.signal(s.from, s.until).each(func(v float64) float64 { return 1 - v })
 		lacks = join(lacks, off, math.Max)
 	}

@@ -128,6 +128,9 @@ func (s *scene) goneBy(motors []string, o occasion) (reading, error) {
 	if err != nil {
 		return reading{}, err
 	}
+	if before := max(o.from-1, s.from); on.at(before) == 0 && on.at(o.from) == 0 {
+		return reading{}, &UnmetError{"nothing had torque when the cause came"}
+	}
 	due := start + duration(o.limit)
 	end := max(s.nextFresh(o.axis, due), o.from)
 	window := on.cut(o.from, min(end, s.until))
@@ -199,11 +202,13 @@ func brakeTime(s *scene, o occasion) (reading, error) {
 		}
 	}
 	r := reading{value: math.Inf(-1), from: start, slope: 1}
+	released := false
 	for _, motor := range motorsOf(o.axis) {
 		set, err := s.levels(motor + ".brake_set")
 		if err != nil {
 			return r, err
 		}
+		released = released || set.level(max(o.from-1, s.from)) == 0 || set.level(o.from) == 0
 		at, ok := set.next(1, o.from)
 		switch {
 		case set.level(o.from) == 1:
@@ -214,6 +219,9 @@ func brakeTime(s *scene, o occasion) (reading, error) {
 		if v := (at - start).Seconds(); v > r.value {
 			r.value, r.at, r.until = v, at, at
 		}
+	}
+	if !released {
+		return r, &UnmetError{"the brakes were set when the cause came"}
 	}
 	return r, nil
 }
