@@ -45,6 +45,8 @@ func TestContradictions_OfOneStation(t *testing.T) {
 		{"name: encoder-elevation", "name: encoder-azimuth", "elevation:\n    {name: encoder-azimuth",
 			"give it another name"},
 		{"cycle: 20 ms", "cycle: 101 ms", "cycle: 101", "two cycles must fit"},
+		{"gear: 7200", "gear: 72", "gear: 72", "would turn 29 times a minute"},
+		{"gear: 7200", "gear: 72000", "gear: 72000", "would turn 28800 times a minute"},
 		{"doubt: 60 s", "doubt: 60 ms", "doubt: 60 ms", "plausible is 3 s"},
 	} {
 		changed := strings.Replace(string(text), row.from, row.to, 1)

@@ -18,6 +18,8 @@ const (
 	beamFactor     = 70  // degrees; half-power beam of a dish by wavelength over diameter
 	beamSlack      = 3
 	lightSpeed     = 299792458 // m/s, SI
+
+	motorSlowest, motorFastest = 60, 12000 // turns a minute, at full rate
 )
 
 // owed refuses what an axis is watched by and is never caught by.
@@ -41,6 +43,11 @@ func (s *Station) owed(axis plant.Axis, r *report) {
 	if loop, mode := a.SpeedLoop.value, a.LockedRotor.value; loop > speedLoopShare*mode {
 		s.broken(r, axis, "speed_loop", "is %v, locked_rotor %v; a loop so far above the structure's "+
 			"own swing does not hold it; lower it", quantity.Frequency(loop), quantity.Frequency(mode))
+	}
+	turns := a.Gear.value * a.FullRate.value / (2 * math.Pi) * 60
+	if turns < motorSlowest || turns > motorFastest {
+		s.broken(r, axis, "gear", "is %g; the motor would turn %.0f times a minute at full rate; "+
+			"plausible is %d to %d; mend it or full_rate", a.Gear.value, turns, motorSlowest, motorFastest)
 	}
 	if axis.Main() {
 		s.owedMain(axis, r)
