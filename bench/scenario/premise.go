@@ -3,7 +3,6 @@ package scenario
 import (
 	"errors"
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -138,11 +137,10 @@ func peopleNear(w *World, is Words) error {
 	return missing("an open access, or a selector away from remote,")
 }
 
-// stowedNow is the premise that the antenna is stowed.
-func stowedNow(w *World, _ Words) error {
-	if attitude, _, ok := w.run.Limits("stow.elevation"); !ok ||
-		math.Abs(w.station.Plant.State().Position[plant.Elevation]-attitude) > movedAngle {
-		return missing("an antenna that is stowed")
+// hasBeenStowed is the premise that the antenna went to its stow attitude.
+func hasBeenStowed(w *World, _ Words) error {
+	if !w.stowed {
+		return missing("an antenna that has been stowed")
 	}
 	return nil
 }
@@ -187,7 +185,8 @@ func sentThere(w *World, is Words) error {
 			plant.EndNames[w.ends[is.Axis]])
 	}
 	for _, m := range w.recorder.Marks() {
-		if m.Kind == record.Cause && m.Name != "pre_limit" && w.stops(&m, is.Axis.String()) {
+		beyond := m.Name == "pre_limit" || m.Name == "final_limit"
+		if m.Kind == record.Cause && !beyond && w.stops(&m, is.Axis.String()) {
 			return fmt.Errorf("%s had stopped it, not its limit", inWords(m.Name))
 		}
 	}

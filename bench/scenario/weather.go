@@ -42,9 +42,10 @@ func weather() []*Phrase {
 					return errors.New("the antenna has not been stowed")
 				}
 				w.ringDown(plant.Elevation)
+				w.stowed = true
 				return nil
 			}),
-		stays("{axis} stays in the wind", "HR-083", stowedNow),
+		stays("{axis} stays in the wind", "HR-083", hasBeenStowed),
 		stays("{axis} stays where people may be, whatever the wind", "HR-084",
 			both(came("a wind", record.Cause, "wind"), peopleNear)),
 		stays("{axis} stays for a single gust", "HR-085",

@@ -30,6 +30,7 @@ type World struct {
 	reversed []reversal
 	mode     interlock.Mode
 	selected bool // the mode, by a Given
+	stowed   bool // it went to its stow attitude
 	plan     []fault.Entry
 
 	// What the first When built.
