@@ -62,7 +62,7 @@ func (w *World) unforestalled(cause record.Mark, axis string) error {
 		case m.Kind == record.Command && moves(m.Name):
 			earlier = nil
 		case m.Kind != record.Cause || !w.stops(m, axis) || m.Name == softwareLimit:
-		case stricter(m.Name, cause.Name):
+		case asStrict(m.Name, cause.Name):
 			earlier = m
 		}
 	}
@@ -78,8 +78,8 @@ func (w *World) stops(m *record.Mark, axis string) bool {
 	return axis == "" || m.Axis == "" || m.Axis == axis || verdict.StopsEveryAxis(m.Name)
 }
 
-// stricter tells that a cause asks for a stop at least as strict as another does.
-func stricter(one, other string) bool {
+// asStrict tells that a cause asks for a stop at least as strict as another does.
+func asStrict(one, other string) bool {
 	a, _ := verdict.CategoryOf(one)
 	b, _ := verdict.CategoryOf(other)
 	return a <= b
