@@ -8,14 +8,15 @@ import (
 )
 
 // What a station owes, and what it is watched by, must fit the antenna: a limit that
-// nothing could miss makes every verdict about it empty.
+// nothing could miss makes every verdict about it empty. The shares are common practice,
+// stretched, as is the beam of a dish: 70 degrees times wavelength over diameter.
 const (
 	ss1Share       = 3   // of the longest ramp stop
 	fullRateTime   = 60  // s, to full rate
 	peakShare      = 10  // of the rated torque
 	speedLoopShare = 4   // of the locked-rotor frequency
 	doubtShare     = 0.5 // of full rate
-	beamFactor     = 70  // degrees; half-power beam of a dish by wavelength over diameter
+	beamFactor     = 70  // deg
 	beamSlack      = 3
 	lightSpeed     = 299792458 // m/s, SI
 
@@ -54,6 +55,7 @@ func (s *Station) owed(axis plant.Axis, r *report) {
 	}
 }
 
+// owedMain is owed for what only a main axis has: limit switches, a pin, a second opinion.
 func (s *Station) owedMain(axis plant.Axis, r *report) {
 	m, full := s.mainAxis(axis), s.axis(axis).FullRate.value
 	refuse := func(at, format string, args ...any) {

@@ -59,7 +59,7 @@ func (w *World) unforestalled(cause record.Mark, axis string) error {
 		m := &marks[i]
 		switch {
 		case m.At > cause.At || m.Kind == record.Cause && m.Name == cause.Name:
-		case m.Kind == record.Command && moves(m.Name):
+		case m.Kind == record.Command && verdict.Moves(m.Name):
 			earlier = nil
 		case m.Kind != record.Cause || !w.stops(m, axis) || m.Name == softwareLimit:
 		case asStrict(m.Name, cause.Name):
@@ -166,14 +166,15 @@ func both(one, other premise) premise {
 	}
 }
 
-// movers are the commands that would move an axis, by hand too.
-func movers() []string {
-	return []string{"start", "position", "rate", "stow", "select", "hand"}
+// commanded is the premise that somebody would have had an axis move.
+func commanded(w *World, _ Words) error {
+	for _, m := range w.recorder.Marks() {
+		if m.Kind == record.Command && verdict.Moves(m.Name) {
+			return nil
+		}
+	}
+	return missing("a command")
 }
-
-func moves(command string) bool { return slices.Contains(movers(), command) }
-
-func commanded() premise { return came("a command", record.Command, movers()...) }
 
 // pushed is the premise that somebody held the hand control.
 func pushed() premise { return came("a push by hand", record.Command, "hand") }
@@ -190,7 +191,7 @@ func sentThere(w *World, is Words) error {
 			return fmt.Errorf("%s had stopped it, not its limit", inWords(m.Name))
 		}
 	}
-	return commanded()(w, is)
+	return commanded(w, is)
 }
 
 func awayFromRemote(w *World, _ Words) error {

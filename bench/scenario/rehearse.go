@@ -23,22 +23,20 @@ func (r Run) Rehearse(e *Example) error {
 
 // rehearse sets a Given up; of a When it looks at the fault that it names.
 func (w *World) rehearse(s *Sentence) error {
-	if s.Words.Fault != "" {
+	switch {
+	case s.Keyword == Given:
+		if err := s.Phrase.Does(w, s.Words); err != nil {
+			return err
+		}
+		return w.possible()
+	case s.Words.Fault != "":
 		f, err := newFault(s.Words.Fault, s.Words.Target, s.Words.Settings)
 		if err != nil {
 			return err
 		}
-		if err := w.run.Station.Refuses(f.Effect); err != nil {
-			return err
-		}
+		return w.run.Station.Refuses(f.Effect)
 	}
-	if s.Keyword != Given {
-		return nil
-	}
-	if err := s.Phrase.Does(w, s.Words); err != nil {
-		return err
-	}
-	return w.possible()
+	return nil
 }
 
 // possible tells why a station cannot be as it is planned so far.

@@ -95,7 +95,7 @@ func stills() []*Phrase {
 	return []*Phrase{
 		stays("{axis} stays at rest under the emergency stop", "HR-025", nil),
 		stays("{axis} stays where it is in spite of the remote command", "HR-032",
-			both(awayFromRemote, commanded())),
+			both(awayFromRemote, commanded)),
 		ask("{axis} stays where it is after the reset",
 			"excursion of the axis over 16 s from the last action on",
 			question{Measure: "reset_motion", ID: "HR-030", window: 16 * time.Second,
@@ -150,11 +150,11 @@ func gone() []*Phrase {
 		ask("{axis} is given no torque with an access open",
 			"time with torque on the axis over 16 s from the last action on",
 			question{Measure: "torque_stays_off", ID: "HR-029", window: 16 * time.Second,
-				premise: both(accessOpen, commanded())}),
+				premise: both(accessOpen, commanded)}),
 		ask("{axis} is given no torque against its pin",
 			"time with torque on the axis over 16 s from the last action on",
 			question{Measure: "torque_stays_off", ID: "HR-039", window: 16 * time.Second,
-				premise: both(pinIn, commanded())}).
+				premise: both(pinIn, commanded)}).
 			needs(switched),
 		ask("the brakes of {axis} are set within their brake time of the final limit opening",
 			"time from the final limit opening to the last brake of the axis",

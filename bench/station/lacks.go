@@ -25,11 +25,11 @@ func (p *Parameters) Refuses(effect fault.Effect) error {
 		return p.wantsSecondHead(e.Axis)
 	case fault.MastSilent, fault.MastFrozen, fault.MastInvalid, fault.MastUnit, fault.MastSpike:
 		if p.Mast == nil {
-			return p.has("weather mast on its network")
+			return p.lacks("weather mast on its network")
 		}
 	case fault.EnablingReleased:
 		if !p.Interlock.EnablingDevice {
-			return p.has("enabling device")
+			return p.lacks("enabling device")
 		}
 	case fault.ExternalTorque:
 		return p.wantsTorque(e)
@@ -43,11 +43,13 @@ func (p *Parameters) Refuses(effect fault.Effect) error {
 	return nil
 }
 
-func (p *Parameters) has(no string) error { return fmt.Errorf("station %s has no %s", p.Name, no) }
+func (p *Parameters) lacks(what string) error {
+	return fmt.Errorf("station %s has no %s", p.Name, what)
+}
 
 func (p *Parameters) wantsSecondHead(axis int) error {
 	if !p.Encoders[axis].SecondHead {
-		return p.has("second read head on " + plant.AxisNames[axis])
+		return p.lacks("second read head on " + plant.AxisNames[axis])
 	}
 	return nil
 }

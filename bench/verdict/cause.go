@@ -217,7 +217,12 @@ func (m mark) fresh(axis string) bool {
 	if m.kind != "command" || (axis != "" && m.axis != "" && m.axis != axis) {
 		return false
 	}
-	switch m.name {
+	return Moves(m.name)
+}
+
+// Moves tells the commands that may move an axis, by hand too.
+func Moves(command string) bool {
+	switch command {
 	case "start", "position", "rate", "stow", "select", "hand":
 		return true
 	}
