@@ -48,7 +48,7 @@ func Again(dir string) (*evidence.Folder, evidence.Run, error) {
 		}
 	}
 	waivers, err := waiverCopy(f.Path())
-	return f, Total(m, set.All, cases, waivers), err
+	return f, Total(m, set, cases, waivers), err
 }
 
 // judge is a folder being judged.

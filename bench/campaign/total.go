@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"haltmark/bench/config"
 	"haltmark/bench/evidence"
 	"haltmark/bench/quantity"
 	"haltmark/bench/verdict"
@@ -16,10 +17,11 @@ func Value(o *verdict.Outcome, si float64) string { return quantity.Format(o.Dim
 // exit code. It marks in the cases which are waived, and adds those that the manifest
 // plans and that did not end.
 func Total(
-	m evidence.Manifest, all []verdict.Requirement, cases []evidence.Case, waivers []verdict.Waiver,
+	m evidence.Manifest, set *config.Requirements, cases []evidence.Case, waivers []verdict.Waiver,
 ) evidence.Run {
 	cases = m.WithUnended(cases)
-	run := evidence.Run{Manifest: m, Requirements: all, Cases: cases, Waivers: waivers}
+	run := evidence.Run{Manifest: m, Requirements: set.All, Hazards: set.Hazards, Cases: cases,
+		Waivers: waivers}
 	var outcomes []verdict.Outcome
 	tagged := map[string]bool{}
 	for i := range cases {
@@ -32,7 +34,8 @@ func Total(
 	if m.Partial {
 		selected = func(id string) bool { return tagged["@"+id] }
 	}
-	run.Standings, run.Unused = verdict.Waive(verdict.Stand(all, outcomes, selected), waivers, m.Date)
+	standings := verdict.Stand(set.All, outcomes, selected)
+	run.Standings, run.Unused = verdict.Waive(standings, waivers, m.Date)
 	run.ExitCode = verdict.Exit(run.Standings)
 	for i := range cases {
 		c := &cases[i]

@@ -85,13 +85,14 @@ func openPath(name string) (*file, error) {
 }
 
 func openEmbedded(kind, name string) (*file, error) {
-	text, err := fixtures.Files.ReadFile(kind + "/" + name + extension)
+	at := path.Join(kind, name+extension)
+	text, err := fixtures.Files.ReadFile(at)
 	if err != nil {
 		return nil, Problems{{name, 0, "no such embedded file among " + kind +
 			"; use one of " + strings.Join(Embedded(kind), ", ") + " or a file's path"},
 		}.because(fs.ErrNotExist)
 	}
-	return &file{name: "fixtures/" + kind + "/" + name + extension, text: text}, nil
+	return &file{name: "fixtures/" + at, text: text}, nil
 }
 
 // Embedded lists the names of the embedded files of a kind, such as "stations".

@@ -17,6 +17,7 @@ const (
 	KindMap         Kind = kindMap
 	KindController  Kind = kindController
 	KindRequirement Kind = kindRequirement
+	KindRegister    Kind = registerName
 	KindWaiver      Kind = "waivers"
 )
 
@@ -38,7 +39,8 @@ func KindOf(path string) (Kind, error) {
 		return "", r.err()
 	}
 	telling := map[string]Kind{"station": KindStation, "sheet": KindSheet, "map": KindMap,
-		"controller": KindController, "requirements": KindRequirement, "waivers": KindWaiver}
+		"controller": KindController, "requirements": KindRequirement, "hazards": KindRegister,
+		"waivers": KindWaiver}
 	if len(root.Content) > 0 && root.Content[0].Kind == yaml.MappingNode {
 		keys := root.Content[0].Content
 		for i := 0; i < len(keys); i += 2 {
@@ -49,12 +51,15 @@ func KindOf(path string) (Kind, error) {
 		}
 	}
 	return "", Problems{{f.name, 1, "is no fixture; its first key tells what it is about; need " +
-		"station, sheet, map, controller, requirements or waivers"}}
+		"station, sheet, map, controller, requirements, hazards or waivers"}}
 }
 
 // EmbeddedKind finds the kind of an embedded file by its bare name; "" when there
 // is none.
 func EmbeddedKind(name string) Kind {
+	if strings.TrimSuffix(name, extension) == registerName {
+		return KindRegister
+	}
 	for _, kind := range Kinds() {
 		if slices.Contains(Embedded(string(kind)), strings.TrimSuffix(name, extension)) {
 			return kind

@@ -8,9 +8,11 @@ import (
 	"haltmark/bench/verdict"
 )
 
-// requirementsFile is the form of a file of requirements.
+// requirementsFile is the form of a file of requirements, of the hazard register that they
+// refer to, or of both.
 type requirementsFile struct {
-	Requirements []requirementSection `yaml:"requirements"`
+	Hazards      []hazardSection      `yaml:"hazards,omitempty"`
+	Requirements []requirementSection `yaml:"requirements,omitempty"`
 }
 
 type requirementSection struct {
@@ -29,39 +31,38 @@ type requirementSection struct {
 	Factor     value[number] `yaml:"factor,omitempty"`
 }
 
-// Requirements is a set of requirements as loaded.
+// Requirements is a set of requirements as loaded, with the hazards that they are about.
 type Requirements struct {
-	All   []verdict.Requirement
-	Files []File
-	where []origin // by index
+	All     []verdict.Requirement
+	Hazards []verdict.Hazard
+	Files   []File
+	where   []origin // of the requirements, by index
+	listed  []origin // of the hazards, by index
 }
 
-// origin is where a requirement stands.
+// origin is where a requirement or a hazard stands.
 type origin struct {
 	file *file
 	line int
 }
 
 // LoadRequirements loads the named sets, embedded or files; none named means all
-// embedded ones.
+// embedded ones. Where none of them brings a hazard register the embedded one counts.
 func LoadRequirements(names ...string) (*Requirements, error) {
 	if len(names) == 0 {
 		names = Embedded(kindRequirement)
 	}
 	set, r := &Requirements{}, &report{}
 	for _, name := range names {
-		f, err := open(kindRequirement, name)
-		if err != nil {
-			r.take(err)
-			continue
-		}
-		set.read(f, r)
+		set.open(kindRequirement, name, r)
+	}
+	if len(set.Hazards) == 0 {
+		set.open(kindRegister, registerName, r)
 	}
 	if len(r.found) == 0 {
-		for _, flaw := range verdict.Check(set.All) {
-			at := set.where[flaw.Index]
-			r.add(at.file, at.line, "%s; mend it", flaw.Text)
-		}
+		set.complain(r, set.where, verdict.Check(set.All))
+		set.complain(r, set.listed, verdict.CheckRegister(set.Hazards))
+		set.complain(r, set.where, verdict.Unregistered(set.Hazards, set.All))
 	}
 	if err := r.err(); err != nil {
 		return nil, err
@@ -69,10 +70,28 @@ func LoadRequirements(names ...string) (*Requirements, error) {
 	return set, nil
 }
 
+func (set *Requirements) open(kind, name string, r *report) {
+	f, err := open(kind, name)
+	if err != nil {
+		r.take(err)
+		return
+	}
+	set.read(f, r)
+}
+
+// complain reports flaws where what has them stands.
+func (set *Requirements) complain(r *report, where []origin, flaws []verdict.Flaw) {
+	for _, flaw := range flaws {
+		at := where[flaw.Index]
+		r.add(at.file, at.line, "%s; mend it", flaw.Text)
+	}
+}
+
 func (set *Requirements) read(f *file, r *report) {
 	var form requirementsFile
 	d := decode(f, &form, r)
 	set.Files = append(set.Files, f.summary())
+	set.readHazards(d, form.Hazards)
 	for i := range form.Requirements {
 		q := &form.Requirements[i]
 		set.All = append(set.All, verdict.Requirement{

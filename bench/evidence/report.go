@@ -40,6 +40,7 @@ type reportView struct {
 	Troubles     []troubleView
 	Requirements []requirementView
 	Unselected   []requirementView // outside of a partial run
+	Hazards      []hazardView
 	Features     []featureView
 }
 
@@ -93,6 +94,7 @@ func WriteReport(to io.Writer, r *Run, records func(*Case) (*record.Record, erro
 			view.Requirements = append(view.Requirements, one)
 		}
 	}
+	view.Hazards = r.hazardViews()
 	for _, group := range byFile(r.Cases) {
 		f := featureView{Name: group[0].Feature, Path: group[0].Path}
 		for i := range group {
@@ -146,7 +148,7 @@ func assumed(o Origins) string {
 func (r *Run) requirementView(st *verdict.Standing) requirementView {
 	q := r.requirement(st.Requirement)
 	about := []string{}
-	for _, part := range []string{q.Hazard, q.Clause, q.Kind} {
+	for _, part := range []string{r.hazard(q.Hazard), q.Clause, q.Kind} {
 		if part != "" {
 			about = append(about, part)
 		}

@@ -61,6 +61,7 @@ type Run struct {
 	Waivers      []verdict.Waiver
 	Unused       []string // of each waiver without effect, why
 	Requirements []verdict.Requirement
+	Hazards      []verdict.Hazard // that they are about, and those that none is about
 	Standings    []verdict.Standing
 	Cases        []Case // in file order
 }

@@ -161,6 +161,11 @@ func sampleRun() (*Run, *record.Record) {
 	good := Case{Number: 4, Feature: "Final limits", Path: "features/limits.feature", Line: 4,
 		Name: "all is well", Sentences: []Sentence{{"Then", "it holds", 5, verdict.Pass, ""}}}
 	r := &Run{Manifest: sampleManifest(), Verdict: verdict.Fail, ExitCode: 1,
+		Hazards: []verdict.Hazard{
+			{ID: "HZ-01", Name: "an axis is driven through the end of its travel"},
+			{ID: "HZ-02", Name: "the antenna moves while people are on it", Beyond: "the horn is heard"},
+			{ID: "HZ-06", Name: "the transmitter radiates where it must not", Unanswered: "no beam yet"},
+		},
 		Reasons:      []string{"HR-001 fails: stop time of azimuth is over its limit by 150.0 ms"},
 		Requirements: sampleRequirements(), Cases: []Case{fails, pending, waived, good},
 		Waivers: []verdict.Waiver{{Requirement: "HR-004", Reason: "no drive of this type yet",

@@ -29,6 +29,7 @@ type summaryJSON struct {
 	NotExercised []string          `json:"not_exercised"`
 	NotSelected  []string          `json:"not_selected"`
 	Requirements []requirementJSON `json:"requirements"`
+	Hazards      []hazardJSON      `json:"hazards"`
 	Records      string            `json:"records"`
 	Ended        int               `json:"scenarios_ended"`
 	Planned      int               `json:"scenarios_planned"`
@@ -46,6 +47,7 @@ type requirementJSON struct {
 	Statement string       `json:"statement"`
 	Clause    string       `json:"clause"`
 	Hazard    string       `json:"hazard"`
+	HazardIs  string       `json:"hazard_name"`
 	Kind      string       `json:"kind"`
 	Answers   string       `json:"answers"`
 	Verdict   word         `json:"verdict"`
@@ -66,6 +68,7 @@ func summaryOf(r *Run) summaryJSON {
 		Versions: orEmpty(m.Versions), Fixtures: orEmpty(m.Fixtures), Parameters: m.Parameters,
 		Waivers: []waiverJSON{}, Unused: orEmpty(r.Unused), NotExercised: []string{},
 		NotSelected: []string{}, Requirements: []requirementJSON{}, Scenarios: []caseJSON{},
+		Hazards: r.hazardForms(),
 		Records: r.Records(), Ended: r.Ended(), Planned: len(m.Scenarios)}
 	for _, w := range r.Waivers {
 		s.Waivers = append(s.Waivers, waiverJSON(w))
@@ -98,8 +101,8 @@ func orEmpty[T any](list []T) []T {
 func (r *Run) requirementForm(st *verdict.Standing) requirementJSON {
 	q := r.requirement(st.Requirement)
 	form := requirementJSON{ID: st.Requirement, Statement: q.Statement, Clause: q.Clause,
-		Hazard: q.Hazard, Kind: q.Kind, Answers: q.Answers, Verdict: word(st.Verdict),
-		Waived: st.Waived != nil, Outcomes: st.Outcomes, Occasions: st.Occasions,
+		Hazard: q.Hazard, HazardIs: r.hazardNamed(q.Hazard).Name, Kind: q.Kind,
+		Answers: q.Answers, Verdict: word(st.Verdict), Waived: st.Waived != nil, Outcomes: st.Outcomes, Occasions: st.Occasions,
 		Corner: r.cornerForm(st.Requirement)}
 	if st.Worst != nil {
 		worst := outcomeForm(st.Worst)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"path/filepath"
 	"slices"
@@ -61,6 +62,8 @@ func (c *console) check(name string) error {
 		_, err = config.LoadController(name)
 	case config.KindRequirement:
 		return checkRequirements(name)
+	case config.KindRegister:
+		return c.checkRegister(name)
 	case config.KindWaiver:
 		_, _, err = config.LoadWaivers(name)
 	}
@@ -81,8 +84,26 @@ func checkRequirements(name string) error {
 	return set.Against(st)
 }
 
+// checkRegister checks a hazard register and prints which requirements are about each
+// hazard, and which hazards none is about.
+func (c *console) checkRegister(name string) error {
+	set, err := config.CheckRegister(name)
+	if err != nil {
+		return err
+	}
+	for _, h := range set.Hazards {
+		ids := []string{}
+		for _, q := range h.Answering(set.All) {
+			ids = append(ids, q.ID)
+		}
+		slices.Sort(ids)
+		c.say("%v\n    %s", h, cmp.Or(strings.Join(ids, " "), "no requirement: "+h.Unanswered))
+	}
+	return nil
+}
+
 func embeddedNames() []string {
-	var all []string
+	all := []string{string(config.KindRegister)}
 	for _, kind := range config.Kinds() {
 		all = append(all, config.Embedded(string(kind))...)
 	}
