@@ -102,8 +102,8 @@ func (r *Run) requirementForm(st *verdict.Standing) requirementJSON {
 	q := r.requirement(st.Requirement)
 	form := requirementJSON{ID: st.Requirement, Statement: q.Statement, Clause: q.Clause,
 		Hazard: q.Hazard, HazardIs: r.hazardNamed(q.Hazard).Name, Kind: q.Kind,
-		Answers: q.Answers, Verdict: word(st.Verdict), Waived: st.Waived != nil, Outcomes: st.Outcomes, Occasions: st.Occasions,
-		Corner: r.cornerForm(st.Requirement)}
+		Answers: q.Answers, Verdict: word(st.Verdict), Waived: st.Waived != nil,
+		Outcomes: st.Outcomes, Occasions: st.Occasions, Corner: r.cornerForm(st.Requirement)}
 	if st.Worst != nil {
 		worst := outcomeForm(st.Worst)
 		form.Worst = &worst
