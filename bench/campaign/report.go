@@ -211,8 +211,8 @@ func moveChain(chain *plant.LimitChain, axis string, marks []record.Mark) {
 // chain finds the limit chain of a station's axis.
 func (a *Assembly) chain(s *station.Parameters) func(string) *plant.LimitChain {
 	return func(name string) *plant.LimitChain {
-		axis := slices.Index(plant.AxisNames[:], name)
-		if axis < 0 || !plant.Axis(axis).Main() {
+		axis, known := plant.AxisNamed(name)
+		if !known || !axis.Main() {
 			return nil
 		}
 		chain := s.Plant.Axes[axis].Limits

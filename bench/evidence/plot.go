@@ -92,7 +92,7 @@ func drawPlot(rec *record.Record, spec Plot, title string) string {
 // about says in words what the drawing shows.
 func (p *plot) about() string {
 	text := fmt.Sprintf("Position, rate and torque of %s from %.2f s to %.2f s.",
-		plain(p.spec.Axis), p.spec.From.Seconds(), p.spec.Until.Seconds())
+		axisWords(p.spec.Axis), p.spec.From.Seconds(), p.spec.Until.Seconds())
 	for _, m := range p.marks {
 		text += " " + m.label + "."
 	}

@@ -116,7 +116,7 @@ func stopOf(s Stop) stopView {
 		}
 		return quantity.Format(quantity.DimSpan, d.Seconds())
 	}
-	v := stopView{Name: plain(s.Axis) + " after " + plain(s.Cause),
+	v := stopView{Name: axisWords(s.Axis) + " after " + plain(s.Cause),
 		Detected: instant(p.Detected), Slowing: instant(p.Slowing),
 		Rest: instant(p.Standstill), Brakes: instant(p.BrakeSet),
 		Power:     instant(p.TorqueOff),
@@ -172,6 +172,6 @@ func (v *caseView) draw(c *Case, records func(*Case) (*record.Record, error)) {
 		v.PlotNote = "No plot: the record does not know the axis " + c.Plot.Axis + "."
 		return
 	}
-	v.Caption = capital(plain(c.Plot.Axis)) + " in the worst phase. Where a value moved " +
+	v.Caption = capital(axisWords(c.Plot.Axis)) + " in the worst phase. Where a value moved " +
 		"within one pixel column, the column spans its minimum to its maximum."
 }

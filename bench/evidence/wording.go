@@ -6,9 +6,18 @@ import (
 	"strings"
 	"time"
 
+	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
 	"haltmark/bench/verdict"
 )
+
+// axisWords names an axis of a record in a sentence.
+func axisWords(name string) string {
+	if axis, ok := plant.AxisNamed(name); ok {
+		return axis.Words()
+	}
+	return plain(name)
+}
 
 // plain turns a name such as stop_travel into words.
 func plain(name string) string { return strings.ReplaceAll(name, "_", " ") }
@@ -51,7 +60,7 @@ func bound(o *verdict.Outcome) string {
 func subject(o *verdict.Outcome) string {
 	text := plain(o.Measure)
 	if o.Axis != "" {
-		text += ", " + plain(o.Axis)
+		text += ", " + axisWords(o.Axis)
 	}
 	if o.End != "" {
 		text += " " + o.End

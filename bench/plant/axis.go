@@ -1,5 +1,7 @@
 package plant
 
+import "slices"
+
 // Axis is one of the four axes of a station.
 type Axis int
 
@@ -22,11 +24,14 @@ const (
 	Upper = 1
 )
 
+// EndCount is the number of ends of an axis.
+const EndCount = 2
+
 // AxisNames holds the names of the axes as records and fixtures write them.
 var AxisNames = [AxisCount]string{"azimuth", "elevation", "polarization_h", "polarization_v"}
 
 // EndNames holds the names of the ends.
-var EndNames = [2]string{"lower", "upper"}
+var EndNames = [EndCount]string{"lower", "upper"}
 
 // MotorNames holds the names of the motors, in the order of every motor array.
 var MotorNames = [MotorCount]string{
@@ -45,6 +50,18 @@ func (a Axis) String() string {
 	}
 	return AxisNames[a]
 }
+
+// AxisNamed finds an axis by the name that records and fixtures write.
+func AxisNamed(name string) (Axis, bool) {
+	a := Axis(slices.Index(AxisNames[:], name))
+	return a, a >= 0
+}
+
+// AxisWords holds the axes as sentences name them, in their order.
+var AxisWords = [AxisCount]string{"azimuth", "elevation", "polarization H", "polarization V"}
+
+// Words returns the axis as a sentence names it.
+func (a Axis) Words() string { return AxisWords[a] }
 
 // Main tells whether the axis is azimuth or elevation.
 func (a Axis) Main() bool { return a == Azimuth || a == Elevation }

@@ -8,7 +8,6 @@ import (
 
 	"haltmark/bench/plant"
 	"haltmark/bench/record"
-	"haltmark/emulators/interlock"
 )
 
 // Bounds of what a sentence waits for. They are wide: a limit that is missed is
@@ -24,12 +23,6 @@ const (
 	// seen through.
 	tailTime = 1500 * time.Millisecond
 )
-
-func modeOf(name string) interlock.Mode {
-	return map[string]interlock.Mode{
-		"remote": interlock.Remote, "local": interlock.Local, "maintenance": interlock.Maintenance,
-	}[name]
-}
 
 // software gives the software limits of an axis, rad.
 func (w *World) software(a plant.Axis) (lower, upper float64) {

@@ -26,7 +26,7 @@ func (p *Phrase) needs(checks ...check) *Phrase {
 func switched(is Words) error {
 	if !is.Axis.Main() {
 		return fmt.Errorf("%s has no limit switches, buffers or brakes; only azimuth and elevation do",
-			axisWords()[is.Axis])
+			is.Axis.Words())
 	}
 	return nil
 }
@@ -42,7 +42,7 @@ func hasMotor(is Words) error {
 	if count > 1 {
 		have = fmt.Sprintf("numbers 1 to %d", count)
 	}
-	return fmt.Errorf("%s has no number %d; it has %s", axisWords()[is.Axis], is.Number, have)
+	return fmt.Errorf("%s has no number %d; it has %s", is.Axis.Words(), is.Number, have)
 }
 
 func hasChannel(is Words) error {

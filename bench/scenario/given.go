@@ -72,7 +72,7 @@ func selectedMode(w *World, is Words) error {
 	if w.selected {
 		return errors.New("the selector stands somewhere already; one place is enough")
 	}
-	w.mode, w.selected = modeOf(is.Mode), true
+	w.mode, w.selected = is.Mode, true
 	return nil
 }
 

@@ -11,6 +11,7 @@ import (
 
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
+	"haltmark/emulators/interlock"
 )
 
 // Phrase is one form of sentence.
@@ -39,7 +40,7 @@ type Words struct {
 	Rate     quantity.Rate
 	Span     time.Duration
 	Number   int
-	Mode     string
+	Mode     interlock.Mode
 	Access   string
 	Sense    string // outward or inward
 	Share    float64
@@ -65,13 +66,13 @@ const measured = `[-+]?[0-9.]+(?: ?[^\s0-9.]\S*)?`
 // placeholders lists every kind of value a sentence may hold.
 func placeholders() []placeholder {
 	return []placeholder{
-		{"axis", strings.Join(axisWords(), "|"), "", readAxis},
-		{"end", `lower|upper`, "", readEnd},
+		{"axis", strings.Join(plant.AxisWords[:], "|"), "", readAxis},
+		{"end", strings.Join(plant.EndNames[:], "|"), "", readEnd},
 		{"angle", measured, "deg or rad", readAngle},
 		{"rate", measured, "deg/s, rad/s or rpm", readRate},
 		{"span", measured, "us, ms, s, min or h", readSpan},
 		{"number", `[0-9]+`, "", readNumber},
-		{"mode", `remote|local|maintenance`, "", word(func(w *Words) *string { return &w.Mode })},
+		{"mode", strings.Join(interlock.ModeNames[:], "|"), "", readMode},
 		{"access", `hatch|ladder|stow pin`, "", word(func(w *Words) *string { return &w.Access })},
 		{"sense", `outward|inward`, "", word(func(w *Words) *string { return &w.Sense })},
 		{"share", `full|half|a quarter of full|a tenth of full`, "", readShare},
@@ -90,18 +91,18 @@ func word(of func(*Words) *string) func(*Words, string) error {
 	return func(w *Words, text string) error { *of(w) = text; return nil }
 }
 
-// axisWords are the axes as sentences name them, in the order of the axes.
-func axisWords() []string {
-	return []string{"azimuth", "elevation", "polarization H", "polarization V"}
+func readAxis(w *Words, text string) error {
+	w.Axis = plant.Axis(slices.Index(plant.AxisWords[:], text))
+	return nil
 }
 
-func readAxis(w *Words, text string) error {
-	w.Axis = plant.Axis(slices.Index(axisWords(), text))
+func readMode(w *Words, text string) error {
+	w.Mode, _ = interlock.ModeNamed(text)
 	return nil
 }
 
 func readEnd(w *Words, text string) error {
-	w.End, w.NamesEnd = slices.Index([]string{"lower", "upper"}, text), true
+	w.End, w.NamesEnd = slices.Index(plant.EndNames[:], text), true
 	return nil
 }
 

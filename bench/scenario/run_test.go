@@ -14,6 +14,7 @@ import (
 	"haltmark/bench/seed"
 	"haltmark/bench/standin"
 	"haltmark/bench/station"
+	"haltmark/emulators/interlock"
 )
 
 // demoRun is a run of the demo station under the stand-in, on the virtual clock.
@@ -196,7 +197,7 @@ func TestPhrases_GivenBuildsNoWorld(t *testing.T) {
 			continue
 		}
 		w := &World{run: &r}
-		if err := p.Does(w, Words{Number: 1, Angle: 0.1, Mode: "local", Torque: 1,
+		if err := p.Does(w, Words{Number: 1, Angle: 0.1, Mode: interlock.Local, Torque: 1,
 			Share: 0.5, Fault: "messages_lost", Target: "azimuth.encoder"}); err != nil {
 			t.Errorf("%q: %v", p.Pattern, err)
 		}

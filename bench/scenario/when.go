@@ -124,8 +124,8 @@ func people() []*Phrase {
 			openFinalLimit).needs(switched, lasts),
 		on("the mode selector is turned to {mode}", "turns it at the local panel",
 			func(w *World, is Words) error {
-				return w.cause("mode_changed", "", is.Mode, func(time.Duration) {
-					w.station.Interlock.Panel.Mode = modeOf(is.Mode)
+				return w.cause("mode_changed", "", is.Mode.String(), func(time.Duration) {
+					w.station.Interlock.Panel.Mode = is.Mode
 				})
 			}),
 		on("{axis} is moved by hand toward its {end} end",

@@ -27,7 +27,7 @@ type sources struct {
 	driving                      driving
 	coil, set, release, dragging [plant.MotorCount]bool
 	enable                       [plant.AxisCount]bool
-	preLimit, finalLimit         [plant.MainAxes][interlock.EndCount]bool
+	preLimit, finalLimit         [plant.MainAxes][plant.EndCount]bool
 	structure                    [plant.AxisCount]bool
 	channel                      [2]bool
 	instant, delayed             bool

@@ -1,14 +1,16 @@
 package interlock
 
+import "haltmark/bench/plant"
+
 // Acts are what people do, or leave undone, against the will of those at the
 // panel: they come to what the panel says and go without a trace. The zero value
 // is nothing.
 type Acts struct {
 	EmergencyStop   [2]bool // pressed or its contact open, by channel
 	Hatch, Ladder   bool    // opened
-	Pin             [MainAxes]bool
-	Isolator        [AxisCount]bool // opened
-	Turned          bool            // the mode selector stands at Mode
+	Pin             [plant.MainAxes]bool
+	Isolator        [plant.AxisCount]bool // opened
+	Turned          bool                  // the mode selector stands at Mode
 	Mode            Mode
 	Override, Reset bool // the key is left on; the button stays down
 	Released        bool // the enabling device is not in its middle position

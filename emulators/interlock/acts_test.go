@@ -1,6 +1,10 @@
 package interlock
 
-import "testing"
+import (
+	"testing"
+
+	"haltmark/bench/plant"
+)
 
 // Each act shows where the panel's own contact would, at the next step, and is
 // gone with it: HAZARDS.md HZ-02, HZ-03, HZ-22.
@@ -89,14 +93,14 @@ func TestActs_ButtonHeldDownResetsOnce(t *testing.T) {
 // An override key left on bypasses nothing by itself, and one hand more is enough.
 func TestActs_KeyLeftOn(t *testing.T) {
 	r := newRig(t, demo())
-	r.in.FinalLimit[0][Upper] = true
+	r.in.FinalLimit[0][plant.Upper] = true
 	r.Faults.Acts.Override = true
 	r.Panel.Mode = Local
 	r.step()
-	r.want("bypass without a hand", r.Overridden[0][Upper], false)
+	r.want("bypass without a hand", r.Overridden[0][plant.Upper], false)
 	r.Panel.HandDirection = -1
 	r.step()
-	r.want("bypass by the hand alone", r.Overridden[0][Upper], true)
+	r.want("bypass by the hand alone", r.Overridden[0][plant.Upper], true)
 }
 
 // With an enabling device let go, hand control is not held.
@@ -104,11 +108,11 @@ func TestActs_EnablingReleased(t *testing.T) {
 	p := demo()
 	p.EnablingDevice = true
 	r := newRig(t, p)
-	r.in.FinalLimit[0][Upper] = true
+	r.in.FinalLimit[0][plant.Upper] = true
 	r.Panel = Panel{Mode: Local, Override: true, Enabling: true, HandDirection: -1}
 	r.step()
-	r.want("held", r.Overridden[0][Upper], true)
+	r.want("held", r.Overridden[0][plant.Upper], true)
 	r.Faults.Acts.Released = true
 	r.step()
-	r.want("released", r.Overridden[0][Upper], false)
+	r.want("released", r.Overridden[0][plant.Upper], false)
 }

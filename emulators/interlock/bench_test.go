@@ -3,6 +3,8 @@ package interlock
 import (
 	"testing"
 	"time"
+
+	"haltmark/bench/plant"
 )
 
 // The budget of one step is 40 ns, without allocation.
@@ -12,7 +14,7 @@ func BenchmarkStep(b *testing.B) {
 		b.Fatal(err)
 	}
 	horn := id(b, "horn")
-	in := Input{Standstill: [AxisCount]bool{}}
+	in := Input{Standstill: [plant.AxisCount]bool{}}
 	b.ReportAllocs()
 	now := time.Duration(0)
 	for n := 0; b.Loop(); n++ {

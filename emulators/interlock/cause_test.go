@@ -3,6 +3,8 @@ package interlock
 import (
 	"testing"
 	"time"
+
+	"haltmark/bench/plant"
 )
 
 // HAZARDS.md, stop table: hatch, ladder or pin opened in motion and mode changed
@@ -33,7 +35,7 @@ func TestCauses_FollowTheWiring(t *testing.T) {
 			p.Hatch, p.Ladder, p.Pin, p.ModeChange = 0, 0, 0, 0
 			c.wire(&p, row.stops)
 			r := ready(t, p)
-			r.in.Standstill = [AxisCount]bool{true, row.still, true, true}
+			r.in.Standstill = [plant.AxisCount]bool{true, row.still, true, true}
 			c.open(&r.Panel)
 			r.run(100 * ms)
 			r.want(name+" trips", !r.InstantContact, row.trips)
@@ -53,7 +55,7 @@ func TestCauses_AnOpenHatchKeepsTheChainOpen(t *testing.T) {
 	r := ready(t, demo())
 	r.Panel.Hatch = true
 	r.run(2 * time.Second)
-	r.in.Standstill = [AxisCount]bool{true, true, true, true}
+	r.in.Standstill = [plant.AxisCount]bool{true, true, true, true}
 	r.run(time.Second)
 	r.press()
 	r.want("reset with the hatch open", r.DelayedContact, false)

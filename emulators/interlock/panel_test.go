@@ -3,6 +3,8 @@ package interlock
 import (
 	"testing"
 	"time"
+
+	"haltmark/bench/plant"
 )
 
 // HAZARDS.md, final-limit recovery: a maintained key at the local panel,
@@ -10,13 +12,13 @@ import (
 func TestOverride_NeedsKeyModeAndHeldHand(t *testing.T) {
 	good := func(p *Panel, in *Input) {
 		*p = Panel{Override: true, Mode: Local, HandAxis: 1, HandDirection: -1}
-		in.FinalLimit[1][Upper] = true
+		in.FinalLimit[1][plant.Upper] = true
 	}
-	var none, upper [MainAxes][EndCount]bool
-	upper[1][Upper] = true
+	var none, upper [plant.MainAxes][plant.EndCount]bool
+	upper[1][plant.Upper] = true
 	rows := map[string]struct {
 		spoil func(*Panel, *Input)
-		want  [MainAxes][EndCount]bool
+		want  [plant.MainAxes][plant.EndCount]bool
 	}{
 		"all held":        {func(*Panel, *Input) {}, upper},
 		"outward as well": {func(p *Panel, _ *Input) { p.HandDirection = 1 }, upper},
@@ -26,9 +28,9 @@ func TestOverride_NeedsKeyModeAndHeldHand(t *testing.T) {
 		"hand let go":     {func(p *Panel, _ *Input) { p.HandDirection = 0 }, none},
 		"other axis":      {func(p *Panel, _ *Input) { p.HandAxis = 0 }, none},
 		"polarization":    {func(p *Panel, _ *Input) { p.HandAxis = 3 }, none},
-		"switch closed":   {func(_ *Panel, in *Input) { in.FinalLimit[1][Upper] = false }, none},
-		"both ends open":  {func(_ *Panel, in *Input) { in.FinalLimit[1][Lower] = true }, none},
-		"both axes open":  {func(_ *Panel, in *Input) { in.FinalLimit[0][Lower] = true }, upper},
+		"switch closed":   {func(_ *Panel, in *Input) { in.FinalLimit[1][plant.Upper] = false }, none},
+		"both ends open":  {func(_ *Panel, in *Input) { in.FinalLimit[1][plant.Lower] = true }, none},
+		"both axes open":  {func(_ *Panel, in *Input) { in.FinalLimit[0][plant.Lower] = true }, upper},
 	}
 	for name, row := range rows {
 		r := newRig(t, demo())
@@ -44,7 +46,7 @@ func TestOverride_NeedsKeyModeAndHeldHand(t *testing.T) {
 	r := newRig(t, p)
 	good(&r.Panel, &r.in)
 	r.step()
-	r.want("without the enabling device", r.Overridden[1][Upper], false)
+	r.want("without the enabling device", r.Overridden[1][plant.Upper], false)
 	r.Panel.Enabling = true
 	r.step()
 	r.want("with the enabling device", r.load("final_limit_bypassed_elevation_upper") == 1, true)
@@ -53,7 +55,7 @@ func TestOverride_NeedsKeyModeAndHeldHand(t *testing.T) {
 // A final limit is no cause of the relay: it acts on its axis in the station.
 func TestFinalLimit_IsOnlyReported(t *testing.T) {
 	r := ready(t, demo())
-	r.in.FinalLimit[0][Lower] = true
+	r.in.FinalLimit[0][plant.Lower] = true
 	r.run(3 * time.Second)
 	r.want("relay", r.DelayedContact, true)
 	r.want("reported", r.load("final_limit_azimuth_lower") == 1, true)
@@ -69,19 +71,19 @@ func TestFaults_OfSwitches(t *testing.T) {
 	}
 	for _, row := range rows {
 		r := newRig(t, demo())
-		r.Faults.PreLimit[1][Upper] = row.fault
-		r.Faults.FinalLimit[0][Lower] = row.fault
+		r.Faults.PreLimit[1][plant.Upper] = row.fault
+		r.Faults.FinalLimit[0][plant.Lower] = row.fault
 		r.step()
 		r.want("pre-limit inside", r.load("pre_limit_elevation_upper") == 1, row.at)
-		r.want("final limit inside", r.FinalLimit[0][Lower], row.at)
-		r.in.PreLimit[1][Upper], r.in.FinalLimit[0][Lower] = true, true
+		r.want("final limit inside", r.FinalLimit[0][plant.Lower], row.at)
+		r.in.PreLimit[1][plant.Upper], r.in.FinalLimit[0][plant.Lower] = true, true
 		r.step()
 		r.want("pre-limit outside", r.load("pre_limit_elevation_upper") == 1, row.past)
-		r.want("final limit outside", r.FinalLimit[0][Lower], row.past)
+		r.want("final limit outside", r.FinalLimit[0][plant.Lower], row.past)
 	}
 	r := newRig(t, demo())
 	r.Faults.PreLimitSwapped[0], r.Faults.FinalLimitSwapped[1] = true, true
-	r.in.PreLimit[0][Lower], r.in.FinalLimit[1][Upper] = true, true
+	r.in.PreLimit[0][plant.Lower], r.in.FinalLimit[1][plant.Upper] = true, true
 	r.step()
 	r.want("swapped pre-limit", r.PreLimit[0] == [2]bool{false, true}, true)
 	r.want("swapped final limit", r.FinalLimit[1] == [2]bool{true, false}, true)

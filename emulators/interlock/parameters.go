@@ -2,26 +2,10 @@ package interlock
 
 import (
 	"fmt"
+	"slices"
 	"time"
-)
 
-// AxisCount is the number of axes, in the order azimuth, elevation,
-// polarization H, polarization V.
-const AxisCount = 4
-
-// MainAxes is how many of them have limit switches and stow pins.
-const MainAxes = 2
-
-// MotorCount is the number of motors, in axis order.
-const MotorCount = 6
-
-// EndCount is the number of ends of an axis.
-const EndCount = 2
-
-// The ends of an axis.
-const (
-	Lower = iota
-	Upper
+	"haltmark/bench/plant"
 )
 
 // Stops says when an opened contact counts as a cause of the stop chain.
@@ -92,14 +76,26 @@ const (
 	Maintenance
 )
 
+// ModeNames holds the names of the positions.
+var ModeNames = [...]string{"remote", "local", "maintenance"}
+
+// String is the name of the position.
+func (m Mode) String() string { return ModeNames[m] }
+
+// ModeNamed finds a position by its name; ok is false where there is none.
+func ModeNamed(name string) (m Mode, ok bool) {
+	m = Mode(slices.Index(ModeNames[:], name))
+	return m, m >= 0
+}
+
 // Input is what the field wiring shows at one step.
 type Input struct {
 	// Switches by main axis and end: true is actuated, the contact open, before
 	// any fault of the unit's own list.
-	PreLimit, FinalLimit [MainAxes][EndCount]bool
-	BrakeFeedback        [MotorCount]bool // true is brake set
+	PreLimit, FinalLimit [plant.MainAxes][plant.EndCount]bool
+	BrakeFeedback        [plant.MotorCount]bool // true is brake set
 	// Standstill of each axis as a safe monitor sees it; false is in motion.
-	Standstill [AxisCount]bool
+	Standstill [plant.AxisCount]bool
 	// SupplyLost takes the unit's own supply: every contact and output drops.
 	SupplyLost bool
 }
@@ -107,17 +103,17 @@ type Input struct {
 // Panel is what people at the antenna press, open, turn and hold. The zero
 // value is a closed, released station in remote mode.
 type Panel struct {
-	EmergencyStop [2]bool        // pressed, by channel; a hand presses both
-	Hatch, Ladder bool           // open
-	Pin           [MainAxes]bool // not fully withdrawn, its contact open
+	EmergencyStop [2]bool              // pressed, by channel; a hand presses both
+	Hatch, Ladder bool                 // open
+	Pin           [plant.MainAxes]bool // not fully withdrawn, its contact open
 	Mode          Mode
-	HandAxis      int             // axis chosen at the hand control
-	HandDirection int             // -1, 0 (let go), +1
-	Enabling      bool            // enabling device in its middle position
-	Override      bool            // maintained key of the final limits
-	Reset         bool            // button
-	Arm           bool            // button
-	Isolator      [AxisCount]bool // open: the axis is isolated
+	HandAxis      int                   // axis chosen at the hand control
+	HandDirection int                   // -1, 0 (let go), +1
+	Enabling      bool                  // enabling device in its middle position
+	Override      bool                  // maintained key of the final limits
+	Reset         bool                  // button
+	Arm           bool                  // button
+	Isolator      [plant.AxisCount]bool // open: the axis is isolated
 }
 
 // SwitchFault is what is wrong with one limit switch.
@@ -164,11 +160,11 @@ func (s Stuck) level(level bool) bool {
 // Faults of the unit and of what is wired to it; all zero is sound.
 type Faults struct {
 	EmergencyStopWelded [2]bool // this channel's contact no longer opens
-	PreLimit            [MainAxes][EndCount]SwitchFault
-	FinalLimit          [MainAxes][EndCount]SwitchFault
-	PreLimitSwapped     [MainAxes]bool // lower and upper exchanged
-	FinalLimitSwapped   [MainAxes]bool
-	BrakeFeedback       [MotorCount]Stuck
+	PreLimit            [plant.MainAxes][plant.EndCount]SwitchFault
+	FinalLimit          [plant.MainAxes][plant.EndCount]SwitchFault
+	PreLimitSwapped     [plant.MainAxes]bool // lower and upper exchanged
+	FinalLimitSwapped   [plant.MainAxes]bool
+	BrakeFeedback       [plant.MotorCount]Stuck
 	Inputs              [InputCount]Stuck // by quantity: what the unit reports
 	RelayLate           time.Duration     // added to the relay delay
 	Acts                Acts

@@ -3,6 +3,9 @@ package interlock
 import (
 	"errors"
 	"math"
+	"strings"
+
+	"haltmark/bench/plant"
 )
 
 // ErrReadOnly is a store to a quantity that is no output.
@@ -14,22 +17,22 @@ var ErrValue = errors.New("interlock: an output is 0 or 1")
 // Ids of the quantities, in blocks; within a block by axis, end or motor.
 const (
 	idPreLimit      = 0
-	idFinalLimit    = idPreLimit + MainAxes*EndCount
-	idBrakeFeedback = idFinalLimit + MainAxes*EndCount
-	idEmergencyStop = idBrakeFeedback + MotorCount
+	idFinalLimit    = idPreLimit + plant.MainAxes*plant.EndCount
+	idBrakeFeedback = idFinalLimit + plant.MainAxes*plant.EndCount
+	idEmergencyStop = idBrakeFeedback + plant.MotorCount
 	idHatch         = idEmergencyStop + 2
 	idLadder        = idHatch + 1
 	idPin           = idLadder + 1
-	idModeRemote    = idPin + MainAxes
+	idModeRemote    = idPin + plant.MainAxes
 	idHand          = idModeRemote + 3
-	idEnabling      = idHand + 2*AxisCount
+	idEnabling      = idHand + 2*plant.AxisCount
 	idOverrideKey   = idEnabling + 1
 	idResetButton   = idOverrideKey + 1
 	idArmButton     = idResetButton + 1
 	idIsolator      = idArmButton + 1
 
 	// InputCount is the number of input bits, the first quantities.
-	InputCount = idIsolator + AxisCount
+	InputCount = idIsolator + plant.AxisCount
 
 	idMode             = InputCount
 	idRelayChannel     = idMode + 1
@@ -40,24 +43,17 @@ const (
 	idResetRefused     = idWatchdogTripped + 1
 	idFinalLimitBypass = idResetRefused + 1
 
-	idEnable       = idFinalLimitBypass + MainAxes*EndCount
-	idBrakeRelease = idEnable + AxisCount
-	idHorn         = idBrakeRelease + MotorCount
+	idEnable       = idFinalLimitBypass + plant.MainAxes*plant.EndCount
+	idBrakeRelease = idEnable + plant.AxisCount
+	idHorn         = idBrakeRelease + plant.MotorCount
 	idHeartbeat    = idHorn + 1
 	quantityCount  = idHeartbeat + 1
 )
 
-// names of axes, ends and motors as quantities have them.
-func axisName(axis int) string {
-	return [AxisCount]string{"azimuth", "elevation", "polarization_h", "polarization_v"}[axis]
-}
+// motorName is a motor's name as quantities have it, "azimuth_1".
+func motorName(motor int) string { return strings.Replace(plant.MotorNames[motor], ".", "_", 1) }
 
-func endName(end int) string { return [EndCount]string{"lower", "upper"}[end] }
-
-func motorName(motor int) string {
-	return [MotorCount]string{"azimuth_1", "azimuth_2", "elevation_1", "elevation_2",
-		"polarization_h_1", "polarization_v_1"}[motor]
-}
+func axisName(axis int) string { return plant.AxisNames[axis] }
 
 // Quantities names every bit of the unit, in the order of their ids; `mode` and
 // `heartbeat` are numbers. A bit is 1 when the thing named is so: a switch
@@ -67,9 +63,9 @@ func motorName(motor int) string {
 func Quantities() []string {
 	q := make([]string, 0, quantityCount)
 	ends := func(prefix string) {
-		for axis := range MainAxes {
-			for end := range EndCount {
-				q = append(q, prefix+"_"+axisName(axis)+"_"+endName(end))
+		for axis := range plant.MainAxes {
+			for end := range plant.EndCount {
+				q = append(q, prefix+"_"+axisName(axis)+"_"+plant.EndNames[end])
 			}
 		}
 	}
@@ -80,20 +76,20 @@ func Quantities() []string {
 	}
 	ends("pre_limit")
 	ends("final_limit")
-	each("brake_feedback", MotorCount, motorName)
+	each("brake_feedback", plant.MotorCount, motorName)
 	q = append(q, "emergency_stop_channel_1", "emergency_stop_channel_2", "hatch", "ladder")
-	each("pin", MainAxes, axisName)
-	q = append(q, "mode_remote", "mode_local", "mode_maintenance")
-	for axis := range AxisCount {
+	each("pin", plant.MainAxes, axisName)
+	each("mode", len(ModeNames), func(mode int) string { return ModeNames[mode] })
+	for axis := range plant.AxisCount {
 		q = append(q, "hand_"+axisName(axis)+"_negative", "hand_"+axisName(axis)+"_positive")
 	}
 	q = append(q, "enabling_device", "override_key", "reset_button", "arm_button")
-	each("isolator", AxisCount, axisName)
+	each("isolator", plant.AxisCount, axisName)
 	q = append(q, "mode", "relay_channel_1", "relay_channel_2", "relay_instant_contact",
 		"relay_delayed_contact", "channel_discrepancy", "watchdog_tripped", "reset_refused")
 	ends("final_limit_bypassed")
-	each("enable", AxisCount, axisName)
-	each("brake_release", MotorCount, motorName)
+	each("enable", plant.AxisCount, axisName)
+	each("brake_release", plant.MotorCount, motorName)
 	return append(q, "horn", "heartbeat")
 }
 
@@ -131,10 +127,10 @@ func (u *Unit) inputBit(id int) bool {
 	p := u.panel()
 	switch {
 	case id < idFinalLimit:
-		return u.PreLimit[id/EndCount][id%EndCount]
+		return u.PreLimit[id/plant.EndCount][id%plant.EndCount]
 	case id < idBrakeFeedback:
 		id -= idFinalLimit
-		return u.FinalLimit[id/EndCount][id%EndCount]
+		return u.FinalLimit[id/plant.EndCount][id%plant.EndCount]
 	case id < idEmergencyStop:
 		m := id - idBrakeFeedback
 		return u.Faults.BrakeFeedback[m].level(u.brakeFeedback[m])
@@ -179,7 +175,7 @@ func (u *Unit) relayBit(id int) bool {
 		return u.ResetRefused
 	}
 	id -= idFinalLimitBypass
-	return u.Overridden[id/EndCount][id%EndCount]
+	return u.Overridden[id/plant.EndCount][id%plant.EndCount]
 }
 
 func (u *Unit) outputBit(id int) bool {

@@ -1,6 +1,10 @@
 package interlock
 
-import "time"
+import (
+	"time"
+
+	"haltmark/bench/plant"
+)
 
 // modeUnknown is before the unit has looked at its selector: where it stands
 // when the supply comes is no change.
@@ -25,7 +29,7 @@ func (u *Unit) emergencyStopOpen(channel int) bool {
 // channels computes both channels of the relay. The emergency stop has a contact
 // in each; everything else opens both.
 func (u *Unit) channels(in *Input) {
-	moving := in.Standstill != [AxisCount]bool{true, true, true, true}
+	moving := in.Standstill != [plant.AxisCount]bool{true, true, true, true}
 	p := &u.hands
 	turned := p.Mode != u.lastMode && u.lastMode != modeUnknown
 	u.lastMode = p.Mode

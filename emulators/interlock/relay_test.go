@@ -3,6 +3,8 @@ package interlock
 import (
 	"testing"
 	"time"
+
+	"haltmark/bench/plant"
 )
 
 // STATIONS.md, "Common to all": relay 20 ms, then SS1-t. IEC 60204-1 9.2.2
@@ -44,7 +46,7 @@ func TestEmergencyStop_StopsInEveryModeAtRestAndInMotion(t *testing.T) {
 			p.Hatch, p.Ladder, p.Pin, p.ModeChange = 0, 0, 0, 0
 			r := ready(t, p)
 			r.Panel.Mode = mode
-			r.in.Standstill = [AxisCount]bool{still, still, still, still}
+			r.in.Standstill = [plant.AxisCount]bool{still, still, still, still}
 			r.run(100 * ms)
 			r.want("delayed contact", r.DelayedContact, true)
 			r.emergencyStop(true)

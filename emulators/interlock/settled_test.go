@@ -3,6 +3,8 @@ package interlock
 import (
 	"testing"
 	"time"
+
+	"haltmark/bench/plant"
 )
 
 // toggle changes one thing by number, on either unit of the fuzz below.
@@ -26,11 +28,11 @@ func toggle(u *Unit, in *Input, what byte) {
 		flip(&p.Reset)
 	case 8:
 		still := !in.Standstill[0]
-		in.Standstill = [AxisCount]bool{still, still, still, still}
+		in.Standstill = [plant.AxisCount]bool{still, still, still, still}
 	case 9:
-		flip(&in.FinalLimit[0][Upper])
+		flip(&in.FinalLimit[0][plant.Upper])
 	case 10:
-		flip(&in.PreLimit[1][Lower])
+		flip(&in.PreLimit[1][plant.Lower])
 	case 11:
 		flip(&in.BrakeFeedback[3])
 	case 12:
@@ -38,7 +40,7 @@ func toggle(u *Unit, in *Input, what byte) {
 	case 13:
 		flip(&u.Faults.EmergencyStopWelded[1])
 	case 14:
-		u.Faults.FinalLimit[0][Upper] = (u.Faults.FinalLimit[0][Upper] + 1) % 4
+		u.Faults.FinalLimit[0][plant.Upper] = (u.Faults.FinalLimit[0][plant.Upper] + 1) % 4
 	case 15:
 		flip(&u.Faults.PreLimitSwapped[1])
 	}

@@ -3,6 +3,8 @@ package interlock
 import (
 	"math"
 	"time"
+
+	"haltmark/bench/plant"
 )
 
 // Unit is one interlock unit. The exported outputs stand as of the last Step;
@@ -13,7 +15,7 @@ type Unit struct {
 
 	// PreLimit and FinalLimit are the contacts as wired, after switch faults;
 	// true is open. The station's enable chain reads the final limits here.
-	PreLimit, FinalLimit [MainAxes][EndCount]bool
+	PreLimit, FinalLimit [plant.MainAxes][plant.EndCount]bool
 	// Channel tells which of the relay's two channels is closed (healthy).
 	Channel [2]bool
 	// InstantContact and DelayedContact of the relay; true is closed. The open
@@ -28,18 +30,18 @@ type Unit struct {
 	// while the relay was open.
 	ResetRefused bool
 	// Enable, BrakeRelease and Horn are the outputs, fed by the delayed contact.
-	Enable       [AxisCount]bool
-	BrakeRelease [MotorCount]bool
+	Enable       [plant.AxisCount]bool
+	BrakeRelease [plant.MotorCount]bool
 	Horn         bool
 	// Overridden final limits: the key, a local mode and a held hand control.
-	Overridden [MainAxes][EndCount]bool
+	Overridden [plant.MainAxes][plant.EndCount]bool
 
 	set           Parameters
 	hands         Panel // with what faults make of it
 	acted         Panel // scratch of panel
 	was           seen  // what the contacts were computed from
 	settled       bool  // and nothing in them is on its way
-	brakeFeedback [MotorCount]bool
+	brakeFeedback [plant.MotorCount]bool
 	command       outputs
 	heartbeat     float64
 	fed, heard    bool // since the last step; since the supply came
@@ -63,8 +65,8 @@ type seen struct {
 }
 
 type outputs struct {
-	enable       [AxisCount]bool
-	brakeRelease [MotorCount]bool
+	enable       [plant.AxisCount]bool
+	brakeRelease [plant.MotorCount]bool
 	horn         bool
 }
 
@@ -151,8 +153,8 @@ func (u *Unit) same(in *Input) bool {
 func (u *Unit) contacts(in *Input) {
 	u.brakeFeedback = in.BrakeFeedback
 	f := &u.Faults
-	for axis := range MainAxes {
-		for end := range EndCount {
+	for axis := range plant.MainAxes {
+		for end := range plant.EndCount {
 			pre, final := end, end
 			if f.PreLimitSwapped[axis] {
 				pre = 1 - end
@@ -171,14 +173,14 @@ func (u *Unit) contacts(in *Input) {
 // held hand control, and there one switch. Two open ends of one axis are a fault
 // that no key bypasses.
 func (u *Unit) override() {
-	u.Overridden = [MainAxes][EndCount]bool{}
+	u.Overridden = [plant.MainAxes][plant.EndCount]bool{}
 	axis := u.hands.HandAxis
 	turned := u.hands.Override && u.hands.Mode != Remote && u.handHeld()
-	if !turned || axis < 0 || axis >= MainAxes {
+	if !turned || axis < 0 || axis >= plant.MainAxes {
 		return
 	}
 	open := u.FinalLimit[axis]
-	if open[Lower] != open[Upper] {
+	if open[plant.Lower] != open[plant.Upper] {
 		u.Overridden[axis] = open
 	}
 }
@@ -201,7 +203,7 @@ func (u *Unit) listen(now time.Duration) {
 // drive lets the delayed contact feed the outputs.
 func (u *Unit) drive() {
 	if !u.DelayedContact {
-		u.Enable, u.BrakeRelease, u.Horn = [AxisCount]bool{}, [MotorCount]bool{}, false
+		u.Enable, u.BrakeRelease, u.Horn = [plant.AxisCount]bool{}, [plant.MotorCount]bool{}, false
 		return
 	}
 	u.Enable, u.BrakeRelease, u.Horn = u.command.enable, u.command.brakeRelease, u.command.horn
