@@ -19,7 +19,8 @@ const module = "haltmark/"
 
 // layers is the table of the house: a package imports lower layers only.
 var layers = map[string]int{
-	"bench": 0, "bench/quantity": 0, "bench/seed": 0, "features": 0, "fixtures": 0,
+	"bench": 0, "bench/channel": 0, "bench/quantity": 0, "bench/seed": 0,
+	"features": 0, "fixtures": 0,
 	"bench/plant": 1, "bench/sky": 1, "bench/beam": 1,
 	"emulators/modbus": 1, "emulators/scpi": 1, "emulators/nmea": 1, "emulators/snmp": 1,
 	"emulators/ntp": 1, "emulators/syslog": 1, "emulators/cia402": 1, "emulators/registers": 1,

@@ -11,6 +11,7 @@ import (
 	"slices"
 	"time"
 
+	"haltmark/bench/channel"
 	"haltmark/bench/clock"
 	"haltmark/bench/controller"
 	"haltmark/bench/link"
@@ -132,7 +133,7 @@ func excuse(wall, virtual []verdict.Outcome, late time.Duration) {
 // as wide as the latest of them in its window.
 func addLateness(rec *record.Record, windows []clock.LateWindow) {
 	for _, w := range windows {
-		rec.Edges = append(rec.Edges, record.Edge{At: w.At, Channel: record.LatenessChannel,
+		rec.Edges = append(rec.Edges, record.Edge{At: w.At, Channel: channel.Lateness,
 			Value: int64(w.Largest)})
 	}
 	slices.SortStableFunc(rec.Edges, func(a, b record.Edge) int { return cmp.Compare(a.At, b.At) })

@@ -76,7 +76,7 @@ func TestAddLateness_KeepsEdgesInOrder(t *testing.T) {
 	if !slices.IsSortedFunc(rec.Edges, func(a, b record.Edge) int { return int(a.At - b.At) }) {
 		t.Errorf("edges out of order: %v", rec.Edges)
 	}
-	if v, ok := rec.LevelAt(record.LatenessChannel, 4); !ok || v != 7 {
+	if v, ok := rec.LevelAt("bench.lateness", 4); !ok || v != 7 {
 		t.Errorf("late by %d at 4; want 7", v)
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"time"
 
+	"haltmark/bench/channel"
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
 	"haltmark/bench/record"
@@ -104,26 +105,26 @@ func (p *plot) panels() []panel {
 	degrees := quantity.DimAngle.In(1)
 	position := panel{title: "Position", dimension: quantity.DimAngle, scale: degrees, unit: "deg",
 		height: 250}
-	position.add(p, axis+".position", "t1", "axis")
+	position.add(p, channel.Position.Of(axis), "t1", "axis")
 	if len(position.curves) == 0 {
 		return nil
 	}
 	low, high := position.curves[0].curve.bounds()
-	encoder, ok := curveOf(p.rec, axis+".encoder", p.window, degrees)
+	encoder, ok := curveOf(p.rec, channel.Encoder.Of(axis), p.window, degrees)
 	if ok && encoder.differs(position.curves[0].curve, max(0.2, (high-low)/50)) {
 		position.curves = append(position.curves, namedCurve{"t2", "encoder", encoder})
 	}
 	position.reach(p.spec.Chain)
 	rate := panel{title: "Rate", dimension: quantity.DimRate, scale: degrees, unit: "deg/s",
 		height: 120}
-	rate.add(p, axis+".rate", "t1", "axis")
+	rate.add(p, channel.Rate.Of(axis), "t1", "axis")
 	torque := panel{title: "Motor torque at the axis", dimension: quantity.DimTorque, scale: 1e-3,
 		unit: "kN m", height: 120}
 	number := 0
 	for m, name := range plant.MotorNames {
 		if plant.AxisNames[plant.MotorAxis[m]] == axis {
 			number++
-			torque.add(p, name+".torque", fmt.Sprintf("t%d", number),
+			torque.add(p, channel.Torque.Of(name), fmt.Sprintf("t%d", number),
 				fmt.Sprintf("motor %d", number))
 		}
 	}

@@ -62,7 +62,7 @@ func sampleRecord() *record.Record {
 			[]float64{position * deg, rate * deg, high, torque - 1450})
 	}
 	at := func(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
-	r.Edge(0, record.StepChannel, 250_000)
+	r.Edge(0, "bench.step", 250_000)
 	r.Edge(0, "azimuth.standstill", 1)
 	r.Edge(at(1.02), "azimuth.standstill", 0)
 	r.Edge(at(9.61), "azimuth.standstill", 1)

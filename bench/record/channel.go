@@ -13,14 +13,6 @@ type Channel struct {
 	Extremes  bool // least and greatest value of each interval are kept too
 }
 
-// The bench's own discrete channels. Their values are nanoseconds.
-const (
-	// StepChannel is the width of a time stamp: one plant step.
-	StepChannel = "bench.step"
-	// LatenessChannel is the lateness of an exchange on the wall clock.
-	LatenessChannel = "bench.lateness"
-)
-
 // Edge is a change of a discrete channel. The value holds until the next edge.
 type Edge struct {
 	At      time.Duration

@@ -29,7 +29,7 @@ func twoChannels() []Channel {
 // between samples, a switch, marks and an ask.
 func fill(r *Recorder) {
 	r.Edge(0, "azimuth.final_limit.upper", 0)
-	r.Edge(0, StepChannel, 250_000)
+	r.Edge(0, "bench.step", 250_000)
 	for i := range 20 {
 		at, v := time.Duration(i)*10*ms, float64(i)
 		r.Sample(at, []float64{v, v + 0.5}, []float64{v - 1}, []float64{v + 0.25})

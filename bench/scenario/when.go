@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"haltmark/bench/channel"
 	"haltmark/bench/fault"
 	"haltmark/bench/plant"
 	"haltmark/bench/record"
@@ -82,7 +83,7 @@ func sendThroughFinalLimit(w *World, is Words) error {
 	if err := w.send(is.Axis, is.End, is.Share); err != nil {
 		return err
 	}
-	edge := is.Axis.String() + ".final_limit." + plant.EndNames[is.End]
+	edge := channel.FinalLimit.At(is.Axis.String(), plant.EndNames[is.End])
 	if !w.await(travelTime, func() bool { return w.level(edge) == 1 }) {
 		return fmt.Errorf("the %s final limit of %v has not opened within %v",
 			plant.EndNames[is.End], is.Axis, travelTime)

@@ -6,6 +6,7 @@ import (
 	"math"
 	"time"
 
+	"haltmark/bench/channel"
 	"haltmark/bench/clock"
 	"haltmark/bench/controller"
 	"haltmark/bench/fault"
@@ -156,13 +157,13 @@ func (w *World) observe() error {
 	w.observer.OnChange(func(c controller.Change) {
 		if c.Status.State != state {
 			state = c.Status.State
-			w.recorder.Edge(c.At, "controller.state", int64(state))
+			w.recorder.Edge(c.At, channel.ControllerState, int64(state))
 		}
 		if c.Status.Cause == last {
 			return
 		}
 		last = c.Status.Cause
-		w.recorder.Edge(c.At, "controller.cause", int64(last))
+		w.recorder.Edge(c.At, channel.ControllerCause, int64(last))
 		if last != controller.CauseNone && last != controller.CauseUnknown {
 			axis := ""
 			if c.Status.CauseAxis >= 0 {
@@ -171,8 +172,8 @@ func (w *World) observe() error {
 			w.recorder.Mark(c.At, record.Report, last.String(), axis, c.Source.String())
 		}
 	})
-	w.recorder.Edge(0, "controller.state", int64(controller.StateUnknown))
-	w.recorder.Edge(0, "controller.cause", int64(controller.CauseNone))
+	w.recorder.Edge(0, channel.ControllerState, int64(controller.StateUnknown))
+	w.recorder.Edge(0, channel.ControllerCause, int64(controller.CauseNone))
 	return w.observer.Start()
 }
 

@@ -2,9 +2,9 @@ package station
 
 import (
 	"math"
-	"strings"
 	"time"
 
+	"haltmark/bench/channel"
 	"haltmark/bench/plant"
 	"haltmark/bench/record"
 	"haltmark/emulators/interlock"
@@ -13,7 +13,7 @@ import (
 // levels watches the discrete channels. A step at which nothing changes costs a
 // comparison of what they come from; only otherwise are their bits packed.
 type levels struct {
-	names [levelWords][]string
+	bits  [levelWords][]levelBit
 	was   [levelWords]uint64
 	from  sources
 	known bool
@@ -39,27 +39,43 @@ type sources struct {
 
 const levelWords = 3
 
+// levelBit is one channel; that of a limit switch is a stop cause as well.
+type levelBit struct {
+	name  string
+	limit channel.Switch
+	axis  string
+	end   string
+}
+
 // newLevels names the bits in the order in which look packs them.
 func newLevels() levels {
 	var l levels
+	add := func(word int, names ...string) {
+		for _, name := range names {
+			l.bits[word] = append(l.bits[word], levelBit{name: name})
+		}
+	}
 	for _, motor := range plant.MotorNames {
-		l.names[0] = append(l.names[0], motor+".torque_on", motor+".sto", motor+".brake_coil",
-			motor+".brake_set", motor+".brake_dragging", "interlock.brake_release."+motor)
+		add(0, channel.TorqueOn.Of(motor), channel.STO.Of(motor), channel.BrakeCoil.Of(motor),
+			channel.BrakeSet.Of(motor), channel.BrakeDragging.Of(motor),
+			channel.BrakeRelease.To(motor))
 	}
 	for a, axis := range plant.AxisNames {
-		l.names[1] = append(l.names[1], "interlock.enable."+axis)
+		add(1, channel.Enable.To(axis))
 		if a >= plant.MainAxes {
 			continue
 		}
 		for _, end := range plant.EndNames {
-			l.names[1] = append(l.names[1], axis+".pre_limit."+end, axis+".final_limit."+end,
-				axis+".buffer."+end)
+			for _, limit := range []channel.Switch{channel.PreLimit, channel.FinalLimit} {
+				l.bits[1] = append(l.bits[1], levelBit{limit.At(axis, end), limit, axis, end})
+			}
+			add(1, channel.Buffer.At(axis, end))
 		}
-		l.names[1] = append(l.names[1], axis+".structure")
+		add(1, channel.Structure.Of(axis))
 	}
-	l.names[2] = []string{"relay.channel_1", "relay.channel_2", "relay.instant", "relay.delayed",
-		"interlock.discrepancy", "relay.reset_refused", "interlock.horn", "interlock.override",
-		"interlock.watchdog"}
+	add(2, channel.RelayChannel1, channel.RelayChannel2, channel.RelayInstant,
+		channel.RelayDelayed, channel.Discrepancy, channel.RelayResetRefused, channel.Horn,
+		channel.Override, channel.Watchdog)
 	return l
 }
 
@@ -121,10 +137,10 @@ func (l *levels) look(to *record.Recorder, s *Station, now time.Duration) {
 	l.remember(s)
 	words := [levelWords]uint64{l.motors(s), l.axes(s), l.chain(s)}
 	if words != l.was || !l.known {
-		for k, names := range l.names {
-			for b, name := range names {
+		for k := range l.bits {
+			for b := range l.bits[k] {
 				if diff := words[k] ^ l.was[k]; !l.known || diff>>b&1 == 1 {
-					l.tell(to, name, int64(words[k]>>b&1), now)
+					l.tell(to, &l.bits[k][b], int64(words[k]>>b&1), now)
 				}
 			}
 		}
@@ -133,27 +149,21 @@ func (l *levels) look(to *record.Recorder, s *Station, now time.Duration) {
 	for m := range s.Drives {
 		if state := int64(s.driving.state[m]); state != l.states[m] || !l.known {
 			l.states[m] = state
-			to.Edge(now, plant.MotorNames[m]+".drive_state", state)
+			to.Edge(now, channel.DriveState.Of(plant.MotorNames[m]), state)
 		}
 	}
 	if mode := int64(s.Interlock.Hands().Mode); mode != l.mode || !l.known {
 		l.mode = mode
-		to.Edge(now, "interlock.mode", mode)
+		to.Edge(now, channel.Mode, mode)
 	}
 	l.known = true
 }
 
-// tell writes an edge; an opening limit switch is a stop cause as well.
-func (l *levels) tell(to *record.Recorder, name string, level int64, now time.Duration) {
-	to.Edge(now, name, level)
-	if level == 0 || !l.known {
-		return
-	}
-	for _, limit := range []string{"pre_limit", "final_limit"} {
-		axis, end, ok := strings.Cut(name, "."+limit+".")
-		if ok {
-			to.Mark(now, record.Cause, limit, axis, end)
-		}
+// tell writes an edge, and the stop cause that an opening limit switch is.
+func (l *levels) tell(to *record.Recorder, bit *levelBit, level int64, now time.Duration) {
+	to.Edge(now, bit.name, level)
+	if level == 1 && l.known && bit.limit != "" {
+		to.Mark(now, record.Cause, string(bit.limit), bit.axis, bit.end)
 	}
 }
 

@@ -3,6 +3,7 @@ package station
 import (
 	"time"
 
+	"haltmark/bench/channel"
 	"haltmark/bench/plant"
 	"haltmark/bench/record"
 )
@@ -58,17 +59,17 @@ func (l pinLevels) stands() bool { return l.in || l.missed }
 // misuse, and one that shears is lost: both are marked.
 func (w *watch) pin(axis plant.Axis, is, was pinLevels, now time.Duration) {
 	name := axis.String()
-	edge := func(what string, is, was bool) bool {
+	edge := func(what channel.Quantity, is, was bool) bool {
 		if is != was {
-			w.to.Edge(now, name+".pin_"+what, bit(is))
+			w.to.Edge(now, what.Of(name), bit(is))
 		}
 		return is && !was
 	}
-	edge("in", is.in, was.in)
-	if edge("missed", is.missed, was.missed) {
+	edge(channel.PinIn, is.in, was.in)
+	if edge(channel.PinMissed, is.missed, was.missed) {
 		w.to.Mark(now, record.Fault, "pin_missed", name, "driven in while it moves or beside its hole")
 	}
-	if edge("sheared", is.sheared, was.sheared) {
+	if edge(channel.PinSheared, is.sheared, was.sheared) {
 		w.to.Mark(now, record.Fault, "pin_sheared", name, "")
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 	"time"
 
+	"haltmark/bench/channel"
 	"haltmark/bench/plant"
 )
 
@@ -52,7 +53,7 @@ func (s *Station) turnStillness(a plant.Axis, below bool, now time.Duration) {
 
 func (s *Station) tellStillness(a plant.Axis, at time.Duration, level int64) {
 	if s.watch != nil {
-		s.watch.to.Edge(at, plant.AxisNames[a]+".standstill", level)
+		s.watch.to.Edge(at, channel.Standstill.Of(plant.AxisNames[a]), level)
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"time"
 
+	"haltmark/bench/channel"
 	"haltmark/bench/fault"
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
@@ -62,7 +63,7 @@ func (s *Station) feed(now time.Duration) {
 		}
 		s.supply.share[m] = share
 		if s.watch != nil {
-			s.watch.to.Edge(now, plant.MotorNames[m]+".supply", perMille(share))
+			s.watch.to.Edge(now, channel.Supply.Of(plant.MotorNames[m]), perMille(share))
 		}
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 	"time"
 
+	"haltmark/bench/channel"
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
 	"haltmark/bench/record"
@@ -79,25 +80,28 @@ func (p *Parameters) partsOf() (there [parts]bool) {
 // stow pins, is no channel here but stands in the record as edges.
 func (p *Parameters) Channels() []record.Channel {
 	all := make([]record.Channel, 0, columns+parts)
-	each := func(names []string, what string, d quantity.Dimension, extremes bool) {
-		for _, name := range names {
-			all = append(all, record.Channel{Name: name + what, Dimension: d, Extremes: extremes})
+	add := func(name string, d quantity.Dimension, extremes bool) {
+		all = append(all, record.Channel{Name: name, Dimension: d, Extremes: extremes})
+	}
+	each := func(whose []string, what channel.Quantity, d quantity.Dimension, extremes bool) {
+		for _, one := range whose {
+			add(what.Of(one), d, extremes)
 		}
 	}
 	axes, motors := plant.AxisNames[:], plant.MotorNames[:]
-	each(axes, ".position", quantity.DimAngle, true)
-	each(axes, ".rate", quantity.DimRate, true)
-	each(motors, ".rate", quantity.DimRate, true)
-	each(motors, ".torque", quantity.DimTorque, true)
-	each(axes, ".encoder", quantity.DimAngle, false)
-	each(axes, ".external_torque", quantity.DimTorque, false)
-	each(axes[:plant.MainAxes], ".buffer_depth", quantity.DimAngle, false)
-	each([]string{"wind"}, ".speed", quantity.DimSpeed, false)
-	each([]string{"wind"}, ".from", quantity.DimAngle, false)
+	each(axes, channel.Position, quantity.DimAngle, true)
+	each(axes, channel.Rate, quantity.DimRate, true)
+	each(motors, channel.Rate, quantity.DimRate, true)
+	each(motors, channel.Torque, quantity.DimTorque, true)
+	each(axes, channel.Encoder, quantity.DimAngle, false)
+	each(axes, channel.ExternalTorque, quantity.DimTorque, false)
+	each(axes[:plant.MainAxes], channel.BufferDepth, quantity.DimAngle, false)
+	add(channel.WindSpeed, quantity.DimSpeed, false)
+	add(channel.WindFrom, quantity.DimAngle, false)
 	for k, there := range p.partsOf() {
 		if there {
-			what := [ofAxis]string{".wrap", ".reflector_bend"}[k%ofAxis]
-			each(axes[k/ofAxis:k/ofAxis+1], what, quantity.DimAngle, false)
+			what := [ofAxis]channel.Quantity{channel.Wrap, channel.ReflectorBend}[k%ofAxis]
+			add(what.Of(axes[k/ofAxis]), quantity.DimAngle, false)
 		}
 	}
 	return all
@@ -111,20 +115,22 @@ func newWatch(s *Station, to *record.Recorder) *watch {
 		}
 	}
 	for _, axis := range plant.AxisNames {
-		to.Edge(0, axis+".standstill", 1)
+		to.Edge(0, channel.Standstill.Of(axis), 1)
 	}
 	for m := range w.was {
 		w.was[m] = true
-		to.Edge(0, plant.MotorNames[m]+".closed_at_speed", 0)
-		to.Edge(0, plant.MotorNames[m]+".supply", perMille(s.supply.share[m]))
+		to.Edge(0, channel.ClosedAtSpeed.Of(plant.MotorNames[m]), 0)
+		to.Edge(0, channel.Supply.Of(plant.MotorNames[m]), perMille(s.supply.share[m]))
 	}
 	for _, axis := range plant.AxisNames[:plant.MainAxes] {
-		for _, what := range []string{".pin_in", ".pin_missed", ".pin_sheared"} {
-			to.Edge(0, axis+what, 0)
+		for _, what := range []channel.Quantity{
+			channel.PinIn, channel.PinMissed, channel.PinSheared,
+		} {
+			to.Edge(0, what.Of(axis), 0)
 		}
 	}
 	w.openInterval()
-	to.Edge(0, record.StepChannel, int64(s.step))
+	to.Edge(0, channel.Step, int64(s.step))
 	return w
 }
 
@@ -238,7 +244,7 @@ func (w *watch) closures(s *Station, now time.Duration) {
 			limit := float64(s.set.Standstill[plant.MotorAxis[m]].Rate)
 			if math.Abs(state.BrakeClosedAt[m]) > limit {
 				w.closed[m]++
-				w.to.Edge(now, plant.MotorNames[m]+".closed_at_speed", w.closed[m])
+				w.to.Edge(now, channel.ClosedAtSpeed.Of(plant.MotorNames[m]), w.closed[m])
 			}
 		}
 		w.was[m] = set

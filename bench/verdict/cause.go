@@ -3,6 +3,8 @@ package verdict
 import (
 	"math"
 	"time"
+
+	"haltmark/bench/channel"
 )
 
 // cause is what the table of stop causes says of one (HAZARDS.md): its stop
@@ -161,7 +163,7 @@ func (s *scene) overspeedFrom(axis string, from time.Duration) (time.Duration, e
 			return 0, err
 		}
 		for _, motor := range motorsOf(a) {
-			above, err := s.beyond(motor+".rate", limit)
+			above, err := s.beyond(channel.Rate.Of(motor), limit)
 			if err != nil {
 				return 0, err
 			}
@@ -181,17 +183,17 @@ func (s *scene) overspeedFrom(axis string, from time.Duration) (time.Duration, e
 
 // beyond is 1 where the size of a channel is above a limit; between samples the
 // channel is taken to go straight.
-func (s *scene) beyond(channel string, limit float64) (Signal, error) {
-	at, value, ok := s.trace.SamplesOf(channel)
+func (s *scene) beyond(name string, limit float64) (Signal, error) {
+	at, value, ok := s.trace.SamplesOf(name)
 	if !ok || len(at) == 0 {
-		return Signal{}, &MissingError{channel}
+		return Signal{}, &MissingError{name}
 	}
 	out := Signal{End: at[len(at)-1]}
 	before := 0.0
 	for i, v := range value {
 		size := math.Abs(v)
 		if math.IsNaN(v) {
-			return Signal{}, &NotNumberError{channel, at[i]}
+			return Signal{}, &NotNumberError{name, at[i]}
 		}
 		level := 0.0
 		if size > limit {

@@ -225,8 +225,8 @@ func TestTimingUncertainty_FollowsTheLateness(t *testing.T) {
 	q := verdict.Requirement{Measure: "report_time", Comparison: verdict.AtMost,
 		Limit: []string{"stop.report"}}
 	w := newWorld(5*time.Second).mark(1500*ms, record.Report, "supply_lost", "")
-	w.edge(0, record.LatenessChannel, 50_000).edge(1200*ms, record.LatenessChannel, 3_000_000).
-		edge(1300*ms, record.LatenessChannel, 60_000).edge(2*time.Second, record.LatenessChannel, 9e6)
+	w.edge(0, "bench.lateness", 50_000).edge(1200*ms, "bench.lateness", 3_000_000).
+		edge(1300*ms, "bench.lateness", 60_000).edge(2*time.Second, "bench.lateness", 9e6)
 	o := ask(t, w, q, verdict.Ask{From: time.Second, Cause: "supply_lost"})
 	if want := verdict.StampUncertainty(0.003); math.Abs(o.Uncertainty.Timing-want) > 1e-15 {
 		t.Errorf("timing uncertainty %v, want that of 3 ms, %v", o.Uncertainty.Timing, want)

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"haltmark/bench/channel"
 	"haltmark/bench/quantity"
 )
 
@@ -202,21 +203,15 @@ func (o Outcome) judged() Outcome {
 	return o
 }
 
-// The discrete channels in which a record tells the width of its stamps, in ns:
-// the plant step, and on the wall clock the lateness of each exchange.
-const (
-	stepChannel     = "bench.step"
-	latenessChannel = "bench.lateness"
-)
-
-// stampWidth is the width of a time stamp in a window, in seconds.
+// stampWidth is the width of a time stamp in a window, in seconds: one plant step, or
+// on the wall clock the greatest lateness of an exchange.
 func (s *scene) stampWidth(from, until time.Duration) (float64, error) {
-	step, err := s.levels(stepChannel)
+	step, err := s.levels(channel.Step)
 	if err != nil {
 		return 0, err
 	}
 	width := step.level(until)
-	if late, err := s.levels(latenessChannel); err == nil {
+	if late, err := s.levels(channel.Lateness); err == nil {
 		width = max(width, late.level(from))
 		for i, at := range late.at {
 			if at >= from && at <= until {

@@ -4,6 +4,8 @@ import (
 	"math"
 	"strings"
 	"time"
+
+	"haltmark/bench/channel"
 )
 
 // reportTime is how long the management side waits to be told the cause by its
@@ -67,7 +69,7 @@ func torqueStaysOn(s *scene, o occasion) (reading, error) {
 	until := s.window(o)
 	lacks := constant(0, s.from, s.until)
 	for _, motor := range motorsOf(o.axis) {
-		on, err := s.levels(motor + ".torque_on")
+		on, err := s.levels(channel.TorqueOn.Of(motor))
 		if err != nil {
 			return reading{}, err
 		}
@@ -100,7 +102,7 @@ func spent(on Signal) reading {
 func refused(s *scene, o occasion) (reading, error) {
 	until := s.window(o)
 	r := reading{from: o.from, until: until, at: until}
-	state, err := s.levels("controller.state")
+	state, err := s.levels(channel.ControllerState)
 	if err != nil {
 		return r, err
 	}
@@ -115,7 +117,7 @@ func refused(s *scene, o occasion) (reading, error) {
 			count(at)
 		}
 	}
-	relay, err := s.levels("relay.delayed")
+	relay, err := s.levels(channel.RelayDelayed)
 	if err != nil {
 		return r, err
 	}
@@ -168,7 +170,7 @@ func firstMotions(s *scene, _ Requirement) ([]occasion, error) {
 // hornBefore is the longest that the horn sounded without a break before an axis
 // moved, no longer ago than the arming lasts before torque came.
 func hornBefore(s *scene, o occasion) (reading, error) {
-	horn, err := s.levels("interlock.horn")
+	horn, err := s.levels(channel.Horn)
 	if err != nil {
 		return reading{}, err
 	}

@@ -4,6 +4,8 @@ import (
 	"math"
 	"sort"
 	"time"
+
+	"haltmark/bench/channel"
 )
 
 // outwardSign is +1 at the upper end, -1 at the lower.
@@ -29,11 +31,11 @@ func (s *scene) outward(o occasion, from, until time.Duration) (reading, error) 
 	if err != nil {
 		return r, err
 	}
-	origin, err := s.at(o.axis+".position", from)
+	origin, err := s.at(channel.Position.Of(o.axis), from)
 	if err != nil {
 		return r, err
 	}
-	low, high, err := s.bounds(o.axis+".position", from, until)
+	low, high, err := s.bounds(channel.Position.Of(o.axis), from, until)
 	if r.value = high - origin; outwardSign(o.end) < 0 {
 		r.value = origin - low
 	}
@@ -43,14 +45,14 @@ func (s *scene) outward(o occasion, from, until time.Duration) (reading, error) 
 // overtravel is how far an axis gets past the place at which the contact of a
 // layer came: pre_limit, final_limit or buffer.
 func overtravel(s *scene, o occasion) (reading, error) {
-	channel := o.axis + "." + o.item + "." + o.end
-	contact, err := s.levels(channel)
+	layer := channel.Switch(o.item).At(o.axis, o.end)
+	contact, err := s.levels(layer)
 	if err != nil {
 		return reading{}, err
 	}
 	rises := contact.rises(o.from, s.until)
 	if len(rises) == 0 {
-		return reading{}, &UnmetError{channel + " never came"}
+		return reading{}, &UnmetError{layer + " never came"}
 	}
 	end, rests, err := s.stopEnd(o.axis, rises[0])
 	if err != nil {
@@ -112,7 +114,7 @@ func restInside(s *scene, o occasion) (reading, error) {
 		return reading{}, err
 	}
 	until := s.nextFresh(o.axis, rest)
-	low, high, err := s.bounds(o.axis+".position", rest, until)
+	low, high, err := s.bounds(channel.Position.Of(o.axis), rest, until)
 	r := reading{value: high, at: rest, from: rest, until: until, open: !ok}
 	if outwardSign(o.end) < 0 {
 		r.value = low
@@ -177,7 +179,7 @@ func inwardRate(s *scene, o occasion) (reading, error) {
 // Torque that ends earlier leaves what was gone by then: too much even so, or nothing that
 // could be judged.
 func (s *scene) greatestRate(axis string, r reading, limit float64) (reading, error) {
-	at, _, _ := s.trace.SamplesOf(axis + ".position")
+	at, _, _ := s.trace.SamplesOf(channel.Position.Of(axis))
 	first := sort.Search(len(at), func(i int) bool { return at[i] >= r.from })
 	if first == len(at) || at[first]+rateSpan > r.until {
 		return r, &UnmetError{axis + " did not move for long enough"}
@@ -191,10 +193,10 @@ func (s *scene) greatestRate(axis string, r reading, limit float64) (reading, er
 		whole := at[i] + rateSpan
 		end := on.next(0, at[i], whole)
 		tried = tried || end == whole && on.at(whole) == 1
-		a, errA := s.at(axis+".position", at[i])
-		b, errB := s.at(axis+".position", end)
+		a, errA := s.at(channel.Position.Of(axis), at[i])
+		b, errB := s.at(channel.Position.Of(axis), end)
 		if errA != nil || errB != nil {
-			return r, &NotNumberError{axis + ".position", at[i]}
+			return r, &NotNumberError{channel.Position.Of(axis), at[i]}
 		}
 		if rate := math.Abs(b-a) / rateSpan.Seconds(); rate > r.value {
 			r.value, r.at = rate, at[i]
@@ -209,6 +211,6 @@ func (s *scene) greatestRate(axis string, r reading, limit float64) (reading, er
 // peakRate is the greatest rate of an axis in a window.
 func peakRate(s *scene, o occasion) (reading, error) {
 	until := s.window(o)
-	low, high, err := s.bounds(o.axis+".rate", o.from, until)
+	low, high, err := s.bounds(channel.Rate.Of(o.axis), o.from, until)
 	return reading{value: max(high, -low), at: until, from: o.from, until: until}, err
 }

@@ -3,10 +3,14 @@ package verdict
 import (
 	"math"
 	"time"
+
+	"haltmark/bench/channel"
 )
 
 // standstill returns the standstill edges of an axis.
-func (s *scene) standstill(axis string) (levels, error) { return s.levels(axis + ".standstill") }
+func (s *scene) standstill(axis string) (levels, error) {
+	return s.levels(channel.Standstill.Of(axis))
+}
 
 // stopped is the first instant of standstill after a start. It fails when the
 // axis was at rest already at the cause; ok is false when it never came to rest.
@@ -71,15 +75,15 @@ func stopTravel(s *scene, o occasion) (reading, error) {
 // excursion is the farthest that an axis gets, either way, from where it was.
 func (s *scene) excursion(axis string, from, until time.Duration) (reading, error) {
 	r := reading{from: from, until: until, at: until}
-	origin, err := s.at(axis+".position", from)
+	origin, err := s.at(channel.Position.Of(axis), from)
 	if err != nil {
 		return r, err
 	}
-	rate, err := s.at(axis+".rate", from)
+	rate, err := s.at(channel.Rate.Of(axis), from)
 	if err != nil {
 		return r, err
 	}
-	low, high, err := s.bounds(axis+".position", from, until)
+	low, high, err := s.bounds(channel.Position.Of(axis), from, until)
 	r.value, r.slope = max(high-origin, origin-low), math.Abs(rate)
 	return r, err
 }
@@ -88,7 +92,7 @@ func (s *scene) excursion(axis string, from, until time.Duration) (reading, erro
 func (s *scene) on(motors []string) (Signal, error) {
 	out := constant(0, s.from, s.until)
 	for _, motor := range motors {
-		one, err := s.levels(motor + ".torque_on")
+		one, err := s.levels(channel.TorqueOn.Of(motor))
 		if err != nil {
 			return out, err
 		}
@@ -204,7 +208,7 @@ func brakeTime(s *scene, o occasion) (reading, error) {
 	r := reading{value: math.Inf(-1), from: start, slope: 1}
 	released := false
 	for _, motor := range motorsOf(o.axis) {
-		set, err := s.levels(motor + ".brake_set")
+		set, err := s.levels(channel.BrakeSet.Of(motor))
 		if err != nil {
 			return r, err
 		}

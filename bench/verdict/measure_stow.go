@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"haltmark/bench/channel"
 	"haltmark/bench/quantity"
 )
 
@@ -35,7 +36,7 @@ func stowTime(s *scene, o occasion) (reading, error) {
 	}
 	loose := constant(0, s.from, s.until)
 	for _, motor := range motorsOf(axis) {
-		set, err := s.levels(motor + ".brake_set")
+		set, err := s.levels(channel.BrakeSet.Of(motor))
 		if err != nil {
 			return r, err
 		}
@@ -49,7 +50,7 @@ func stowTime(s *scene, o occasion) (reading, error) {
 		return r, nil
 	}
 	at := max(held.At[last], start)
-	where, err := s.at(axis+".position", s.until)
+	where, err := s.at(channel.Position.Of(axis), s.until)
 	if err != nil {
 		return r, err
 	}

@@ -4,6 +4,8 @@ import (
 	"math"
 	"time"
 
+	"haltmark/bench/channel"
+	"haltmark/bench/plant"
 	"haltmark/emulators/cia402"
 )
 
@@ -24,13 +26,13 @@ const slowed = 0.98
 // parts splits the stop of an occasion. What the record does not tell is NotSeen.
 func (s *scene) parts(o occasion) *Parts {
 	p := &Parts{NotSeen, NotSeen, NotSeen, NotSeen, NotSeen}
-	watched := []string{"controller.cause", o.axis + ".moving_command", "relay.instant",
-		"interlock.enable." + o.axis}
+	watched := []string{channel.ControllerCause, channel.RelayInstant, channel.Enable.To(o.axis)}
 	for _, motor := range motorsOf(o.axis) {
-		watched = append(watched, motor+".drive_state", motor+".sto", motor+".torque_on")
+		watched = append(watched, channel.DriveState.Of(motor), channel.STO.Of(motor),
+			channel.TorqueOn.Of(motor))
 	}
-	for _, channel := range watched {
-		if l, err := s.levels(channel); err == nil {
+	for _, name := range watched {
+		if l, err := s.levels(name); err == nil {
 			if i := l.after(o.from); i < len(l.at) {
 				p.Detected = earlier(p.Detected, l.at[i]-o.from)
 			}
@@ -41,8 +43,8 @@ func (s *scene) parts(o occasion) *Parts {
 	}
 	p.Slowing = s.slowing(o)
 	for _, motor := range motorsOf(o.axis) {
-		p.BrakeSet = max(p.BrakeSet, s.following(motor+".brake_set", 1, o.from))
-		p.TorqueOff = max(p.TorqueOff, s.following(motor+".torque_on", 0, o.from))
+		p.BrakeSet = max(p.BrakeSet, s.following(channel.BrakeSet.Of(motor), 1, o.from))
+		p.TorqueOff = max(p.TorqueOff, s.following(channel.TorqueOn.Of(motor), 0, o.from))
 	}
 	return p
 }
@@ -55,8 +57,8 @@ func earlier(a, b time.Duration) time.Duration {
 }
 
 // following is when a channel next comes to a value, counted from an instant.
-func (s *scene) following(channel string, value int64, from time.Duration) time.Duration {
-	l, err := s.levels(channel)
+func (s *scene) following(name string, value int64, from time.Duration) time.Duration {
+	l, err := s.levels(name)
 	if err != nil {
 		return NotSeen
 	}
@@ -68,8 +70,8 @@ func (s *scene) following(channel string, value int64, from time.Duration) time.
 
 // slowing is the first sample at which the axis has lost rate.
 func (s *scene) slowing(o occasion) time.Duration {
-	at, rate, ok := s.trace.SamplesOf(o.axis + ".rate")
-	origin, err := s.at(o.axis+".rate", o.from)
+	at, rate, ok := s.trace.SamplesOf(channel.Rate.Of(o.axis))
+	origin, err := s.at(channel.Rate.Of(o.axis), o.from)
 	if !ok || err != nil {
 		return NotSeen
 	}
@@ -89,7 +91,7 @@ func TorqueRemovedBy(trace Trace, axis string, from time.Duration) (string, time
 	s := newScene(trace, nil)
 	gone, motor := s.until+1, ""
 	for _, m := range motorsOf(axis) {
-		if d := s.following(m+".torque_on", 0, from); d != NotSeen && from+d < gone {
+		if d := s.following(channel.TorqueOn.Of(m), 0, from); d != NotSeen && from+d < gone {
 			gone, motor = from+d, m
 		}
 	}
@@ -105,12 +107,12 @@ func TorqueRemovedBy(trace Trace, axis string, from time.Duration) (string, time
 	}
 	const limit, own = "the final limit's own contact", "the drive's own fault reaction"
 	paths := []path{
-		{axis + ".final_limit.lower", 1, limit, true},
-		{axis + ".final_limit.upper", 1, limit, true},
-		{"relay.delayed", 0, "the safety relay's delayed contact", false},
-		{"interlock.enable." + axis, 0, "the controller, through the interlock enable", false},
-		{motor + ".drive_state", int64(cia402.Fault), own, false},
-		{motor + ".drive_state", int64(cia402.FaultReactionActive), own, false},
+		{channel.FinalLimit.At(axis, plant.EndNames[plant.Lower]), 1, limit, true},
+		{channel.FinalLimit.At(axis, plant.EndNames[plant.Upper]), 1, limit, true},
+		{channel.RelayDelayed, 0, "the safety relay's delayed contact", false},
+		{channel.Enable.To(axis), 0, "the controller, through the interlock enable", false},
+		{channel.DriveState.Of(motor), int64(cia402.Fault), own, false},
+		{channel.DriveState.Of(motor), int64(cia402.FaultReactionActive), own, false},
 	}
 	first, name := s.until+1, "the controller, through the drive's state"
 	for _, p := range paths {

@@ -3,6 +3,8 @@ package verdict
 import (
 	"math"
 	"time"
+
+	"haltmark/bench/channel"
 )
 
 // limitEpisodes are the instants at which a final limit or a buffer was reached.
@@ -10,8 +12,8 @@ func limitEpisodes(s *scene, _ Requirement) ([]occasion, error) {
 	var found []occasion
 	for _, axis := range mainAxes() {
 		for _, end := range endNames() {
-			for _, layer := range [...]string{"final_limit", "buffer"} {
-				contact, err := s.levels(axis + "." + layer + "." + end)
+			for _, layer := range [...]channel.Switch{channel.FinalLimit, channel.Buffer} {
+				contact, err := s.levels(layer.At(axis, end))
 				if err != nil {
 					return nil, err
 				}
@@ -28,12 +30,12 @@ func limitEpisodes(s *scene, _ Requirement) ([]occasion, error) {
 // hit on the structure fails whatever the depth.
 func structureUse(s *scene, o occasion) (reading, error) {
 	r := reading{from: o.from, until: s.until, at: o.from}
-	hits, err := s.levels(o.axis + ".structure")
+	hits, err := s.levels(channel.Structure.Of(o.axis))
 	if err != nil {
 		return r, err
 	}
 	hitAt, hit := hits.next(1, o.from)
-	contact, err := s.levels(o.axis + ".buffer." + o.end)
+	contact, err := s.levels(channel.Buffer.At(o.axis, o.end))
 	if err != nil {
 		return r, err
 	}
@@ -107,7 +109,7 @@ func restsAtPreLimit(s *scene, _ Requirement) ([]occasion, error) {
 			return nil, err
 		}
 		for _, end := range endNames() {
-			limit, err := s.levels(axis + ".pre_limit." + end)
+			limit, err := s.levels(channel.PreLimit.At(axis, end))
 			if err != nil {
 				return nil, err
 			}
@@ -161,7 +163,7 @@ func (s *scene) driven(axis string) (Signal, error) {
 	}
 	fast := constant(0, s.from, s.until)
 	for _, motor := range motorsOf(axis) {
-		one, err := s.beyond(motor+".rate", limit)
+		one, err := s.beyond(channel.Rate.Of(motor), limit)
 		if err != nil {
 			return Signal{}, err
 		}
@@ -201,7 +203,7 @@ func overspeed(s *scene, o occasion) (reading, error) {
 
 // firstCauses are the instants at which a stop cause became the first.
 func firstCauses(s *scene, _ Requirement) ([]occasion, error) {
-	first, err := s.levels("controller.cause")
+	first, err := s.levels(channel.ControllerCause)
 	if err != nil {
 		return nil, err
 	}
@@ -226,7 +228,7 @@ func latching(cause int64) bool {
 
 // causeKept counts how often a first cause was replaced by another before a reset.
 func causeKept(s *scene, o occasion) (reading, error) {
-	first, err := s.levels("controller.cause")
+	first, err := s.levels(channel.ControllerCause)
 	if err != nil {
 		return reading{}, err
 	}
@@ -250,7 +252,7 @@ func causeKept(s *scene, o occasion) (reading, error) {
 // relayEnded tells whether the delayed contact of the safety relay opened within
 // a span before an instant.
 func (s *scene) relayEnded(at, before time.Duration) (bool, error) {
-	relay, err := s.levels("relay.delayed")
+	relay, err := s.levels(channel.RelayDelayed)
 	if err != nil {
 		return false, err
 	}

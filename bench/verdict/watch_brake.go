@@ -3,6 +3,7 @@ package verdict
 import (
 	"time"
 
+	"haltmark/bench/channel"
 	"haltmark/bench/plant"
 )
 
@@ -16,25 +17,25 @@ const excuse = time.Second
 // brakeClosures are the instants at which a brake was set in the course of the
 // record.
 func brakeClosures(s *scene, _ Requirement) ([]occasion, error) {
-	return s.motorEdges(".brake_set", 1)
+	return s.motorEdges(channel.BrakeSet, 1)
 }
 
 // brakeReleases are the instants at which a brake let go.
 func brakeReleases(s *scene, _ Requirement) ([]occasion, error) {
-	return s.motorEdges(".brake_set", 0)
+	return s.motorEdges(channel.BrakeSet, 0)
 }
 
 // torqueOns are the instants at which a motor's drive switched its torque on.
 func torqueOns(s *scene, _ Requirement) ([]occasion, error) {
-	return s.motorEdges(".torque_on", 1)
+	return s.motorEdges(channel.TorqueOn, 1)
 }
 
 // motorEdges are the changes of a channel of each motor to a value, after the first.
-func (s *scene) motorEdges(channel string, value int64) ([]occasion, error) {
+func (s *scene) motorEdges(what channel.Quantity, value int64) ([]occasion, error) {
 	var found []occasion
 	for _, axis := range mainAxes() {
 		for _, motor := range motorsOf(axis) {
-			level, err := s.levels(motor + channel)
+			level, err := s.levels(what.Of(motor))
 			if err != nil {
 				return nil, err
 			}
@@ -53,7 +54,7 @@ func (s *scene) motorEdges(channel string, value int64) ([]occasion, error) {
 // that runs away, is taken from what it told the management side.
 func brakeAtSpeed(s *scene, o occasion) (reading, error) {
 	r := reading{from: o.from, until: o.from, at: o.from}
-	fast, err := s.levels(o.item + ".closed_at_speed")
+	fast, err := s.levels(channel.ClosedAtSpeed.Of(o.item))
 	if err != nil {
 		return r, err
 	}
@@ -61,7 +62,7 @@ func brakeAtSpeed(s *scene, o occasion) (reading, error) {
 	if len(fast.rises(o.from-near, o.from+near)) == 0 {
 		return r, nil
 	}
-	coil, err := s.levels(o.item + ".brake_coil")
+	coil, err := s.levels(channel.BrakeCoil.Of(o.item))
 	if err != nil || coil.level(o.from) == 1 { // it closed by itself
 		return r, err
 	}
@@ -104,18 +105,18 @@ func lostControl(name string) bool {
 // closes by itself, its coil powered, is nobody's drag until the coil goes.
 func brakeDragged(s *scene, o occasion) (reading, error) {
 	r := reading{from: o.from, until: s.until, at: o.from}
-	torque, err := s.levels(o.item + ".torque_on")
+	torque, err := s.levels(channel.TorqueOn.Of(o.item))
 	if err != nil {
 		return r, err
 	}
 	if again, ok := torque.next(1, o.from+1); ok {
 		r.until = again
 	}
-	drags, err := s.levels(o.item + ".brake_dragging")
+	drags, err := s.levels(channel.BrakeDragging.Of(o.item))
 	if err != nil {
 		return r, err
 	}
-	coil, err := s.levels(o.item + ".brake_coil")
+	coil, err := s.levels(channel.BrakeCoil.Of(o.item))
 	if err != nil {
 		return r, err
 	}
@@ -143,7 +144,7 @@ func brakeDragged(s *scene, o occasion) (reading, error) {
 // when it never came.
 func releaseWithTorque(s *scene, o occasion) (reading, error) {
 	r := reading{from: o.from, until: o.from, at: o.from, slope: 1}
-	torque, err := s.levels(o.item + ".torque_on")
+	torque, err := s.levels(channel.TorqueOn.Of(o.item))
 	if err != nil {
 		return r, err
 	}

@@ -1,26 +1,30 @@
 package verdict
 
-import "time"
+import (
+	"time"
+
+	"haltmark/bench/channel"
+)
 
 // chainSpan is more than the steps that a contact of the enable chain takes.
 const chainSpan = 2 * time.Millisecond
 
 // chainOpen tells whether the enable chain of a motor was open at an instant.
 func (s *scene) chainOpen(motor string, at time.Duration) bool {
-	sto, err := s.levels(motor + ".sto")
+	sto, err := s.levels(channel.STO.Of(motor))
 	return err == nil && sto.level(at+chainSpan) == 1
 }
 
 // finalLimits are the instants at which a final limit opened, its override key apart.
 func finalLimits(s *scene, _ Requirement) ([]occasion, error) {
-	key, err := s.levels("interlock.override")
+	key, err := s.levels(channel.Override)
 	if err != nil {
 		return nil, err
 	}
 	var found []occasion
 	for _, axis := range mainAxes() {
 		for _, end := range endNames() {
-			contact, err := s.levels(axis + ".final_limit." + end)
+			contact, err := s.levels(channel.FinalLimit.At(axis, end))
 			if err != nil {
 				return nil, err
 			}

@@ -41,7 +41,7 @@ func (w *world) mark(at time.Duration, kind, name, axis string) *world {
 
 // initial are the edges that a station tells at the start.
 func initial() []record.Edge {
-	level := map[string]int64{record.StepChannel: 250_000, "relay.delayed": 1,
+	level := map[string]int64{"bench.step": 250_000, "relay.delayed": 1,
 		"interlock.horn": 0, "interlock.discrepancy": 0, "controller.state": 0,
 		"controller.cause": 0, "interlock.override": 0}
 	for _, axis := range plant.AxisNames {

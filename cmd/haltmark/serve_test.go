@@ -14,7 +14,6 @@ import (
 	"testing"
 
 	"haltmark/bench/evidence"
-	"haltmark/bench/record"
 
 	"haltmark/emulators/nmea"
 )
@@ -159,7 +158,7 @@ func TestGate_OnTheWallClock(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	late, _, ok := rec.EdgesOf(record.LatenessChannel)
+	late, _, ok := rec.EdgesOf("bench.lateness")
 	if !ok || len(late) < 10 {
 		t.Errorf("%d lateness edges", len(late))
 	}
