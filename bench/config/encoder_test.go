@@ -14,26 +14,10 @@ import (
 	"haltmark/emulators/registers"
 )
 
-const demoAzimuthEncoder = "bits: 22, turns: 4, zero: -720 deg"
-
-// withEncoder loads the demo station with more said of its azimuth encoder.
-func withEncoder(t *testing.T, more string) (*Station, int, error) {
-	t.Helper()
-	text := read(t, "stations/demo.yaml")
-	before, _, found := strings.Cut(text, demoAzimuthEncoder)
-	if !found {
-		t.Fatal("the demo station has another azimuth encoder")
-	}
-	path := write(t, t.TempDir(), "station.yaml", strings.Replace(text, demoAzimuthEncoder,
-		demoAzimuthEncoder+",\n     "+more, 1))
-	s, err := LoadStation(path)
-	return s, strings.Count(before, "\n") + 2, err
-}
-
 func TestEncoder_OptionalKeysArrive(t *testing.T) {
-	s, _, err := withEncoder(t, "second_head: true, latency: 2 ms, "+
-		"eccentricity: {amplitude: {value: 0.004 deg, lowest: 0 deg, highest: 0.01 deg}, "+
-		"phase: -30 deg}")
+	s, err := patched(t, patch{On: demoFile, Set: map[string]string{
+		"encoders.azimuth.zero": "-720 deg, second_head: true, latency: 2 ms, eccentricity: {" +
+			"phase: -30 deg, amplitude: {value: 0.004 deg, lowest: 0 deg, highest: 0.01 deg}}"}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -50,21 +34,6 @@ func TestEncoder_OptionalKeysArrive(t *testing.T) {
 	bare := demo(t).Station().Encoders[0].Parameters
 	if bare.SecondHead || bare.Latency != 0 || bare.Eccentricity != 0 {
 		t.Errorf("an encoder that says nothing has %+v", bare)
-	}
-}
-
-func TestEncoder_Refuses(t *testing.T) {
-	for more, want := range map[string]string{
-		"latency: -1 ms":       "encoders.azimuth.latency is -1.0 ms; it must not be below 0",
-		"latency: 100 ms":      "controller.silence, 100.0 ms, calls what is older silent",
-		"second_head: perhaps": `encoders.azimuth.second_head "perhaps": not a yes or no`,
-		"eccentricity: {amplitude: 3 deg, phase: 0 deg}": "is 3.000 deg; a disc that far off its " +
-			"centre is a fault",
-		"eccentricity: {amplitude: 0.01 deg}":             "eccentricity.phase is missing",
-		"eccentricity: {amplitude: -1 deg, phase: 0 deg}": "it must not be below 0",
-	} {
-		_, line, err := withEncoder(t, more)
-		refused(t, err, "station.yaml", line, want)
 	}
 }
 

@@ -26,20 +26,15 @@ func write(t *testing.T, dir, name, content string) string {
 
 func read(t *testing.T, name string) string {
 	t.Helper()
-	content, err := os.ReadFile(filepath.Join("../../fixtures", name))
+	text, err := shipped(name)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return string(content)
+	return text
 }
 
-// featured is the demo station whose azimuth drives have everything switched on.
-func featured(t *testing.T) *Station {
-	t.Helper()
-	dir := t.TempDir()
-	write(t, dir, "everything.yaml", strings.NewReplacer("sheet: main-axis-motor",
-		"sheet: everything", "base_rate: 110 %", "base_rate: 120 %").Replace(
-		read(t, "drives/main-axis-motor.yaml"))+`
+// everyFeature is what a drive sheet may say beside the keys that all of them have.
+const everyFeature = `
 modes: [profile_velocity, cyclic_velocity]
 interpolation_time: 20 ms
 max_motor_speed: 150 %
@@ -57,7 +52,15 @@ safety:
   sls: {rate: 25 %, time: 500 ms}
   sdi: {window: 0.05 deg}
   sbc: true
-`)
+`
+
+// featured is the demo station whose azimuth drives have everything switched on.
+func featured(t *testing.T) *Station {
+	t.Helper()
+	dir := t.TempDir()
+	write(t, dir, "everything.yaml", strings.NewReplacer("sheet: main-axis-motor",
+		"sheet: everything", "base_rate: 110 %", "base_rate: 120 %").Replace(
+		read(t, "drives/main-axis-motor.yaml"))+everyFeature)
 	path := write(t, dir, "station.yaml", strings.Replace(read(t, "stations/demo.yaml"),
 		"sheet: main-axis-motor", "sheet: everything", 2))
 	s, err := LoadStation(path)

@@ -89,6 +89,9 @@ func (s *Station) checkMechanics(r *report) {
 				"only an azimuth's does; remove it")
 		}
 		within := m.SoftwareLimit.angles()
+		if within[plant.Lower] >= within[plant.Upper] {
+			continue // has been said
+		}
 		if p := m.StowPin; p != nil {
 			at := quantity.Angle(p.At.value)
 			if !(at >= within[plant.Lower] && at <= within[plant.Upper]) {

@@ -71,7 +71,7 @@ func (s *Station) owedMain(axis plant.Axis, r *report) {
 			"lower it", got, axis, room)
 	}
 	crossing := (m.FinalLimit.value - m.PreLimit.value) / full
-	if watchdog := s.form.Interlock.Watchdog.value; watchdog >= crossing {
+	if watchdog := s.form.Interlock.Watchdog.value; crossing > 0 && watchdog >= crossing {
 		refuse("interlock.watchdog", "is %s; %v crosses from pre-limit to final limit in %s; shorten it",
 			quantity.Format(quantity.DimSpan, watchdog), axis, quantity.Format(quantity.DimSpan, crossing))
 	}

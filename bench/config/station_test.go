@@ -16,6 +16,8 @@ import (
 	"haltmark/emulators/registers"
 )
 
+const demoFile = "stations/demo.yaml"
+
 func demo(t *testing.T) *Station {
 	t.Helper()
 	s, err := LoadStation("demo")

@@ -47,8 +47,6 @@ type badInput struct{ args, want string }
 
 func badFlags() []badInput {
 	return []badInput{
-		{"gate --station ../../testdata/config/rule5_buffer_energy.bad.yaml",
-			"testdata/config/rule5_buffer_energy.bad.yaml:"},
 		{"gate --station nowhere", "nowhere: no such embedded file"},
 		{"gate --controller nobody", "nobody: no such embedded file"},
 		{"gate --defect sleepy", "--defect sleepy: the stand-in has no such defect"},
@@ -70,8 +68,6 @@ func badFlags() []badInput {
 		{"run nothing", "nothing: no such embedded feature"},
 		{"run nowhere.feature", "nowhere.feature: cannot be read"},
 		{"judge .", "not a run folder"},
-		{"check ../../testdata/config/rule1_reaction.bad.yaml", "rule1_reaction.bad.yaml:"},
-		{"check ../../testdata/config/requirement_limit.bad.yaml", "has no such parameter"},
 		{"check nothing", "nothing: no such embedded fixture"},
 		{"check main.go", "main.go:"},
 		{"standin --devices nowhere.json", "--devices nowhere.json: cannot be read"},
@@ -111,8 +107,13 @@ func badFiles(t *testing.T) []badInput {
 		"    expires: 2027-03-31\n")
 	notDay := write(t, "days.yaml", "waivers:\n  - requirement: HR-001\n    reason: because\n"+
 		"    expires: soon\n")
+	buffer := changed(t, "stations/demo.yaml", "buffer_energy: 4200 J", "buffer_energy: 3000 J")
+	hand := changed(t, "requirements/recovery.yaml", "<axis>.hand_rate", "<axis>.hand_speed")
 	sheet := write(t, "devices.json", `{"station": "large", "devices": []}`)
 	return []badInput{
+		{"gate --station " + buffer, "demo.yaml:82: azimuth.buffer_energy"},
+		{"check " + buffer, "demo.yaml:82: azimuth.buffer_energy"},
+		{"check " + hand, "has no such parameter"},
 		{"gate --waivers " + waiver, "waivers.yaml:3: "},
 		{"gate --waivers " + notDay, "days.yaml:2: "},
 		{"run " + phrase, "phrase.feature:5: no phrase says"},
@@ -130,6 +131,16 @@ func badFiles(t *testing.T) []badInput {
 		{"standin --devices " + sheet, "is of station large, not demo"},
 		{"standin --devices " + sheet + " --station large", "the device sheet has no encoder azimuth"},
 	}
+}
+
+// changed is a shipped file with one text of it changed.
+func changed(t *testing.T, shipped, from, to string) string {
+	t.Helper()
+	text, err := os.ReadFile(filepath.Join("../../fixtures", shipped))
+	if err != nil || strings.Count(string(text), from) != 1 {
+		t.Fatalf("%s has %q %d times, %v", shipped, from, strings.Count(string(text), from), err)
+	}
+	return write(t, filepath.Base(shipped), strings.Replace(string(text), from, to, 1))
 }
 
 func TestBadInput_EverythingWrongIsSaidAtOnce(t *testing.T) {
