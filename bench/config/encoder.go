@@ -15,13 +15,13 @@ func (s *Station) checkEncoders(r *report) {
 		seat, at := s.encoderSeat(axis), "encoders."+plant.AxisNames[axis]
 		if e := seat.Eccentricity; e != nil && e.Amplitude.highest > float64(eccentricityMax) {
 			r.add(s.doc.file, s.doc.line(at+".eccentricity.amplitude"), "%s.eccentricity.amplitude is "+
-				"%v; a disc that far off its centre is a fault and no encoder; give 0 to %v, or the "+
+				"%v; an error that large is a fault of the encoder; give 0 to %v, or the "+
 				"fault encoder_eccentric", at, quantity.Angle(e.Amplitude.highest), eccentricityMax)
 		}
 		silence := s.form.Controller.Silence
 		if seat.Latency.set && seat.Latency.highest >= silence.value {
 			r.add(s.doc.file, s.doc.line(at+".latency"), "%s.latency is %s; controller.silence, %s, "+
-				"calls what is older silent; give less than that", at,
+				"takes older values for silence; give less than that", at,
 				quantity.Format(quantity.DimSpan, seat.Latency.highest),
 				quantity.Format(quantity.DimSpan, silence.value))
 		}

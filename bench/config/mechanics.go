@@ -95,8 +95,8 @@ func (s *Station) checkMechanics(r *report) {
 		if p := m.StowPin; p != nil {
 			at := quantity.Angle(p.At.value)
 			if !(at >= within[plant.Lower] && at <= within[plant.Upper]) {
-				s.broken(r, axis, "stow_pin.at", "is %v; the axis gets from %v to %v; "+
-					"put it within the software limits", at, within[plant.Lower], within[plant.Upper])
+				s.broken(r, axis, "stow_pin.at", "is %v; the axis travels from %v to %v; put it within the "+
+					"software limits", at, within[plant.Lower], within[plant.Upper])
 			}
 		}
 		if w := m.CableWrap; w != nil {
@@ -119,8 +119,8 @@ func (s *Station) checkReflector(axis plant.Axis, m *mainAxisSection, r *report)
 			return
 		}
 		if own, locked := m.Reflector.Frequency, m.LockedRotor; own.lowest <= locked.highest {
-			s.broken(r, axis, "reflector.frequency", "is %v; with it the axis cannot swing at its "+
-				"locked_rotor %v; give more than that",
+			s.broken(r, axis, "reflector.frequency", "is %v; with it the axis cannot have its "+
+				"locked_rotor frequency %v; give more than that",
 				quantity.Frequency(own.lowest), quantity.Frequency(locked.highest))
 		}
 		load, turns = load*(1-share.highest), "reflector"

@@ -185,6 +185,6 @@ func (d *document) believe(all []bound, at string, p parameter, r *report) {
 	if b.of == quantity.DimRatio {
 		printed = percent(odd)
 	}
-	r.add(d.file, d.line(at), "%s is %s; no antenna has that; plausible is %s to %s; mend the figure",
+	r.add(d.file, d.line(at), "%s is %s; plausible is %s to %s; correct the figure",
 		public(at), printed, b.lowest, b.highest)
 }

@@ -110,8 +110,9 @@ func (s *Station) ruleLateBrakes(axis plant.Axis, r *report) {
 func (s *Station) ruleBufferEnergy(axis plant.Axis, r *report) {
 	got := quantity.Energy(s.mainAxis(axis).BufferEnergy.value)
 	if need := s.figures[axis].BufferEnergyNeeded; got < need {
-		s.broken(r, axis, "buffer_energy", "is %v; the moving axis and what pushes it bring %v; "+
-			"give a larger buffer or less to take (rule 5)", got, need)
+		s.broken(r, axis, "buffer_energy", "is %v; the kinetic energy of the axis and the work of "+
+			"motors, wind and unbalance over the stroke are %v; fit a larger buffer or lower full_rate "+
+			"(rule 5)", got, need)
 	}
 }
 
@@ -121,11 +122,11 @@ func (s *Station) ruleBrakesHold(axis plant.Axis, r *report) {
 	brake, unbalance := quantity.Torque(a.BrakeTorque.value), quantity.Torque(a.Unbalance.value)
 	if need := holdReserve * (unbalance + s.wind(axis, ruleWind)); brake < need {
 		s.broken(r, axis, "brake_torque", "is %v; one brake alone must hold %v, 1.25 of unbalance "+
-			"and 20 m/s; give a larger brake (rule 6)", brake, need)
+			"and 20 m/s; fit a larger brake (rule 6)", brake, need)
 	}
 	if need := holdReserve * (unbalance + s.wind(axis, ruleBrakeWind)); 2*brake < need {
 		s.broken(r, axis, "brake_torque", "is %v; both brakes must hold %v, 1.25 of unbalance and "+
-			"30 m/s; give larger brakes (rule 6)", brake, need)
+			"30 m/s; fit larger brakes (rule 6)", brake, need)
 	}
 }
 
@@ -137,12 +138,12 @@ func (s *Station) ruleMotors(axis plant.Axis, r *report) {
 	have, need := quantity.Torque(2*a.RatedTorque.value), still+s.wind(axis, ruleWind)
 	if have < need {
 		s.broken(r, axis, "rated_torque", "gives %v with both motors; 20 m/s, unbalance, friction "+
-			"and the stop ramp need %v; give larger motors or a gentler ramp (rule 7)", have, need)
+			"and the stop ramp need %v; fit larger motors or lower stop_ramp (rule 7)", have, need)
 	}
 	have, need = quantity.Torque(2*a.PeakTorque.value), still+s.wind(axis, ruleGust)
 	if have < need {
 		s.broken(r, axis, "peak_torque", "gives %v with both motors; 25 m/s, unbalance, friction "+
-			"and the stop ramp need %v; give larger motors or a gentler ramp (rule 7)", have, need)
+			"and the stop ramp need %v; fit larger motors or lower stop_ramp (rule 7)", have, need)
 	}
 }
 
@@ -159,7 +160,7 @@ func (s *Station) ruleRamp(axis plant.Axis, r *report) {
 		ss1Reserve
 	if ss1 < need {
 		r.add(s.doc.file, s.doc.line("interlock.ss1_time"), "interlock.ss1_time is %s; the ramp of "+
-			"%v, standstill, brakes and 40 ms take %s; lengthen it or steepen the ramp (rule 8)",
+			"%v, standstill, brakes and 40 ms take %s; lengthen it or raise stop_ramp (rule 8)",
 			printed(ss1), axis, printed(need))
 	}
 }
@@ -187,7 +188,7 @@ func (s *Station) ruleStow(r *report) {
 	}
 	if got := s.form.Stow.Time.value; got < need {
 		r.add(s.doc.file, s.doc.line("stow.time"), "stow.time is %s; elevation needs %s from its "+
-			"farther limit; allow more or stow nearer (rule 9)",
+			"farther limit; allow more time or stow nearer (rule 9)",
 			quantity.Format(quantity.DimSpan, got), quantity.Format(quantity.DimSpan, need))
 	}
 }
@@ -244,7 +245,7 @@ func (s *Station) ruleWatchdog(axis plant.Axis, r *report) {
 		sheet := &s.sheets[motor]
 		if got := sheet.form.Watchdog.value; got >= crossing || got == 0 {
 			r.add(sheet.doc.file, sheet.doc.line("watchdog"), "watchdog of %s is %s; the axis crosses "+
-				"from pre-limit to final limit in %s; shorten it, 0 is none (rule 10)",
+				"from pre-limit to final limit in %s; shorten it; 0 is no watchdog (rule 10)",
 				plant.MotorNames[motor], quantity.Format(quantity.DimSpan, got),
 				quantity.Format(quantity.DimSpan, crossing))
 		} else if cycle := s.form.Controller.Cycle.value; got < 2*cycle &&

@@ -44,11 +44,11 @@ func (s *Station) contradictWeather(r *report) {
 		r.add(s.doc.file, s.doc.line(at), at+" "+format, args...)
 	}
 	if w.StowGust.value < w.StowMean.value {
-		refuse("wind.stow_gust", "is %s and stow_mean %s; no gust is below its mean; raise it",
+		refuse("wind.stow_gust", "is %s and stow_mean %s; a gust is no slower than the mean; raise it",
 			speed(w.StowGust.value), speed(w.StowMean.value))
 	}
 	if w.Survival.value < w.StowGust.value {
-		refuse("wind.survival", "is %s; the antenna is stowed at %s first; raise it",
+		refuse("wind.survival", "is %s; the antenna is only stowed at %s; raise it",
 			speed(w.Survival.value), speed(w.StowGust.value))
 	}
 	pin, attitude := s.form.Axes.Elevation.StowPin, quantity.Angle(s.form.Stow.Elevation.value)
@@ -75,7 +75,7 @@ func (s *Station) countable(r *report) {
 		seat, at := s.encoderSeat(int(axis)), "encoders."+axis.String()
 		bits, turns := seat.Bits.value, seat.Turns.value
 		refuse := func(key, format string, args ...any) {
-			r.add(s.doc.file, s.doc.line(at+key), at+key+" "+format+"; mend it", args...)
+			r.add(s.doc.file, s.doc.line(at+key), at+key+" "+format+"; correct it", args...)
 		}
 		switch {
 		case bits < bitsLeast || bits > bitsMost:
@@ -83,7 +83,7 @@ func (s *Station) countable(r *report) {
 		case turns < 1:
 			refuse(".turns", "is %d; need 1 or more", turns)
 		case !seat.countable():
-			refuse(".turns", "is %d; with %d bits a turn that is more than %d bits tell", turns, bits,
+			refuse(".turns", "is %d; with %d bits a turn the range needs more than %d bits", turns, bits,
 				countsRange)
 		}
 	}
@@ -99,8 +99,9 @@ func (e *encoderSeatSection) countable() bool {
 func (s *Station) contradictTravel(axis plant.Axis, travel, limit ends, r *report) {
 	end, soft := travel.angles(), limit.angles()
 	if end[plant.Lower] > soft[plant.Lower] || end[plant.Upper] < soft[plant.Upper] {
-		s.broken(r, axis, "travel", "is %v to %v, software_limit %v to %v; the axis would meet its "+
-			"end first; widen the travel", end[plant.Lower], end[plant.Upper], soft[plant.Lower],
+		s.broken(r, axis, "travel", "is %v to %v, software_limit %v to %v; the axis would reach its "+
+			"mechanical end first; widen the travel", end[plant.Lower], end[plant.Upper],
+			soft[plant.Lower],
 			soft[plant.Upper])
 	}
 }
@@ -123,8 +124,8 @@ func (s *Station) contradict(axis plant.Axis, r *report) {
 		m := s.mainAxis(axis)
 		brake, bias := quantity.Torque(m.BrakeTorque.value), quantity.Torque(m.TorqueBias.value)
 		if brake > brakeToPeak*peak {
-			s.broken(r, axis, "brake_torque", "is %v, the motor's peak_torque %v; no gear bears both; "+
-				"give at most %d times the peak", brake, peak, brakeToPeak)
+			s.broken(r, axis, "brake_torque", "is %v, the motor's peak_torque %v; no gear transmits "+
+				"both; give at most %d times the peak", brake, peak, brakeToPeak)
 		}
 		if 2*bias > peak {
 			s.broken(r, axis, "torque_bias", "is %v, peak_torque %v; too little is left to turn the "+
@@ -133,7 +134,7 @@ func (s *Station) contradict(axis plant.Axis, r *report) {
 		hand := quantity.Rate(handRateShare * a.FullRate.value)
 		if still := quantity.Rate(s.form.Standstill.Rate.value); still >= hand {
 			r.add(s.doc.file, s.doc.line("standstill.rate"), "standstill.rate is %v; the hand control "+
-				"turns %v at %v, which would count as standing; lower it", still, axis, hand)
+				"moves %v at %v, which would count as standstill; lower it", still, axis, hand)
 		}
 	}
 	first, motors := axis.Motors()
@@ -156,20 +157,20 @@ func (s *Station) contradictSheet(axis plant.Axis, motor int, r *report) {
 	ramp := quantity.Acceleration(a.StopRamp.value * sheet.form.QuickStopDeceleration.value)
 	most := quantity.Acceleration(float64(motors) * a.PeakTorque.value / s.wholeInertia(axis))
 	if ramp > most {
-		complain("quick_stop_deceleration", "makes a ramp of %v; at their peak torque the motors "+
-			"brake the axis by %v; lower it", ramp, most)
+		complain("quick_stop_deceleration", "makes a ramp of %v; at peak torque the motors "+
+			"decelerate the axis by %v; lower it", ramp, most)
 	}
 	owed := s.form.Stop.FinalLimitTorqueOff
 	if delay := sheet.form.STODelay; delay.value > owed.value {
-		complain("sto_delay", "is %s; the station owes no torque %s after a final limit; give a drive "+
-			"that is quicker", quantity.Format(quantity.DimSpan, delay.value),
+		complain("sto_delay", "is %s; the station demands torque off %s after a final limit; use a "+
+			"faster drive", quantity.Format(quantity.DimSpan, delay.value),
 			quantity.Format(quantity.DimSpan, owed.value))
 	}
 	full := a.FullRate.value
 	stop := quantity.Energy(s.wholeInertia(axis) * full * full / 2)
 	if l := sheet.form.Link; l != nil && quantity.Energy(l.ResistorHeat.value) < stop {
-		complain("link.resistor_heat", "is %v; one stop from full rate brings %v; give a resistor that "+
-			"bears it", quantity.Energy(l.ResistorHeat.value), stop)
+		complain("link.resistor_heat", "is %v; one stop from full rate dissipates %v; fit a resistor "+
+			"rated for it", quantity.Energy(l.ResistorHeat.value), stop)
 	}
 	if fast := sheet.form.MaxVelocity; fast.value < 1 {
 		complain("max_velocity", "is %s; the axis would never reach its full_rate; give 100 %% or "+
@@ -182,7 +183,7 @@ func (s *Station) ratedBelowPeak(axis plant.Axis, r *report) {
 	a := s.axis(axis)
 	rated, peak := quantity.Torque(a.RatedTorque.value), quantity.Torque(a.PeakTorque.value)
 	if rated > peak {
-		s.broken(r, axis, "rated_torque", "is %v and peak_torque %v; no motor bears more for long "+
-			"than for a moment; swap or mend them", rated, peak)
+		s.broken(r, axis, "rated_torque", "is %v and peak_torque %v; a motor's rated torque is at "+
+			"most its peak; swap or correct them", rated, peak)
 	}
 }

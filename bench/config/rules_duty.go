@@ -32,8 +32,8 @@ func (s *Station) owed(axis plant.Axis, r *report) {
 	}
 	rated, peak := quantity.Torque(a.RatedTorque.value), quantity.Torque(a.PeakTorque.value)
 	if peak > peakShare*rated {
-		s.broken(r, axis, "peak_torque", "is %v, rated_torque %v; no motor does %d times as much for "+
-			"a moment; mend one of them", peak, rated, peakShare)
+		s.broken(r, axis, "peak_torque", "is %v, rated_torque %v; a motor's peak is at most %d times "+
+			"its rated torque; correct one of them", peak, rated, peakShare)
 	}
 	_, motors := axis.Motors()
 	friction := quantity.Torque(a.Coulomb.highest + a.Viscous.value*a.FullRate.value)
@@ -42,13 +42,13 @@ func (s *Station) owed(axis plant.Axis, r *report) {
 			"have %v and would not turn the axis; lower it", friction, all)
 	}
 	if loop, mode := a.SpeedLoop.value, a.LockedRotor.value; loop > speedLoopShare*mode {
-		s.broken(r, axis, "speed_loop", "is %v, locked_rotor %v; a loop so far above the structure's "+
-			"own swing does not hold it; lower it", quantity.Frequency(loop), quantity.Frequency(mode))
+		s.broken(r, axis, "speed_loop", "is %v, locked_rotor %v; a loop so far above the structural "+
+			"mode is unstable; lower it", quantity.Frequency(loop), quantity.Frequency(mode))
 	}
 	turns := a.Gear.value * a.FullRate.value / (2 * math.Pi) * 60
 	if turns < motorSlowest || turns > motorFastest {
-		s.broken(r, axis, "gear", "is %g; the motor would turn %.0f times a minute at full rate; "+
-			"plausible is %d to %d; mend it or full_rate", a.Gear.value, turns, motorSlowest, motorFastest)
+		s.broken(r, axis, "gear", "is %g; the motor would run at %.0f rpm at full rate; plausible is "+
+			"%d to %d rpm; correct it or full_rate", a.Gear.value, turns, motorSlowest, motorFastest)
 	}
 	if axis.Main() {
 		s.owedMain(axis, r)
@@ -62,8 +62,8 @@ func (s *Station) owedMain(axis plant.Axis, r *report) {
 		r.add(s.doc.file, s.doc.line(at), at+" "+format, args...)
 	}
 	if got := quantity.Rate(s.form.Disagreement.Rate.value); float64(got) > doubtShare*full {
-		refuse("disagreement.rate", "is %v, the full rate of %v %v; a lie of half the speed would "+
-			"pass; lower it", got, axis, quantity.Rate(full))
+		refuse("disagreement.rate", "is %v, the full rate of %v %v; an error of half the speed would "+
+			"go undetected; lower it", got, axis, quantity.Rate(full))
 	}
 	got, room := quantity.Angle(s.form.Following.Angle.value), quantity.Angle(m.FinalLimit.value)
 	if got > room {
@@ -72,14 +72,15 @@ func (s *Station) owedMain(axis plant.Axis, r *report) {
 	}
 	crossing := (m.FinalLimit.value - m.PreLimit.value) / full
 	if watchdog := s.form.Interlock.Watchdog.value; crossing > 0 && watchdog >= crossing {
-		refuse("interlock.watchdog", "is %s; %v crosses from pre-limit to final limit in %s; shorten it",
+		refuse("interlock.watchdog", "is %s; %v crosses from pre-limit to final limit in %s; shorten "+
+			"it",
 			quantity.Format(quantity.DimSpan, watchdog), axis, quantity.Format(quantity.DimSpan, crossing))
 	}
 	if pin := m.StowPin; pin != nil {
 		wind := s.wind(axis, quantity.Speed(s.form.Wind.Survival.value))
 		if shear := quantity.Torque(pin.Shear.value); shear < wind {
-			s.broken(r, axis, "stow_pin.shear", "is %v; the wind that the antenna survives pushes with "+
-				"%v; give a stronger pin", shear, wind)
+			s.broken(r, axis, "stow_pin.shear", "is %v; the survival wind loads it with %v; fit a "+
+				"stronger pin", shear, wind)
 		}
 	}
 }
@@ -98,7 +99,7 @@ func (s *Station) owedByAll(r *report) {
 	beam := beamFactor * lightSpeed / t.Beacon.value / t.Dish.value * math.Pi / 180
 	if got := t.BeamWidth.value; got > beamSlack*beam || got < beam/beamSlack {
 		r.add(s.doc.file, s.doc.line("antenna.beam_width"), "antenna.beam_width is %v; a dish of %v "+
-			"has about %v at its beacon; mend one of the three", quantity.Angle(got),
+			"has about %v at its beacon; correct one of the three", quantity.Angle(got),
 			quantity.Length(t.Dish.value), quantity.Angle(beam))
 	}
 }

@@ -65,11 +65,13 @@ func (s *sheet) checkFeatures(r *report) {
 }
 
 func (s *sheet) checkLink(l *linkSection, r *report) {
-	s.contradiction(r, l.Under.value >= 1, "link.under", "is %s; the nominal voltage would trip it; "+
+	s.contradiction(r, l.Under.value >= 1, "link.under", "is %s; the nominal voltage would trip "+
+		"it; "+
 		"lower it", percent(l.Under.value))
-	s.contradiction(r, l.Chopper.value <= 1, "link.chopper", "is %s; the resistor would burn the "+
+	s.contradiction(r, l.Chopper.value <= 1, "link.chopper", "is %s; the resistor would act at "+
 		"nominal voltage; raise it", percent(l.Chopper.value))
-	s.contradiction(r, l.Over.value <= l.Chopper.value, "link.over", "is %s; the resistor only acts "+
+	s.contradiction(r, l.Over.value <= l.Chopper.value, "link.over", "is %s; the resistor only "+
+		"acts "+
 		"at %s; raise it", percent(l.Over.value), percent(l.Chopper.value))
 }
 
@@ -83,7 +85,7 @@ func (s *sheet) checkSafety(f *safetySection, r *report) {
 		s.contradiction(r, one.Ramp.set != one.Margin.set, "safety.ss1", "has one of ramp and margin; "+
 			"a monitored ramp needs both; add the other")
 		s.contradiction(r, one.Ramp.value > s.form.QuickStopDeceleration.value, "safety.ss1.ramp",
-			"is %s; quick_stop_deceleration is %s, so that a sound stop would violate it; lower it",
+			"is %s; quick_stop_deceleration is %s, so that a normal stop would violate it; lower it",
 			percent(one.Ramp.value), percent(s.form.QuickStopDeceleration.value))
 	}
 	if f.SLS != nil {

@@ -1,6 +1,6 @@
 package config
 
-// stationFile is the form of a station. Values must be above nought unless the
+// stationFile is the form of a station. Values must be above zero unless the
 // tag allows zero, or any value. A parameter's path is that of its key, without
 // "axes.".
 type stationFile struct {
@@ -188,7 +188,7 @@ type encoderSeatSection struct {
 	SecondHead   flag                 `yaml:"second_head,omitempty"`
 }
 
-// eccentricitySection is a disc off its centre: an error once a turn, which is nought
+// eccentricitySection is a disc off its centre: an error once a turn, which is zero
 // at the phase and grows upward of it. A second head has it the other way round.
 type eccentricitySection struct {
 	Amplitude value[angle] `yaml:"amplitude" range:"zero"`

@@ -226,7 +226,7 @@ func (p *param) readRange(d quantity.Dimension, n *yaml.Node) error {
 
 func (p *param) readOrigin(d quantity.Dimension, n, origin *yaml.Node) error {
 	if !(p.lowest <= p.value && p.value <= p.highest) {
-		return fault(n, "is %s, outside its own range %s to %s; mend the range",
+		return fault(n, "is %s, outside its own range %s to %s; correct the range",
 			quantity.Format(d, p.value), quantity.Format(d, p.lowest), quantity.Format(d, p.highest))
 	}
 	if origin == nil {
