@@ -52,15 +52,15 @@ func newDirect(t testing.TB, bytes bool) *directly {
 		d.devices = append(d.devices, e)
 	}
 	for a := range s.Encoders {
-		add(set.Encoders[a].Seat, s.Encoders[a], []string{"position_value", "alarms"}, nil)
+		add(*set.Seat(station.RoleEncoder, a), s.Encoders[a], []string{"position_value", "alarms"}, nil)
 	}
 	for m := range s.Drives {
-		add(set.Drives[m].Seat, s.Drives[m],
+		add(*set.Seat(station.RoleDrive, m), s.Drives[m],
 			[]string{"statusword", "velocity_actual", "torque_actual", "error_code"},
 			[]string{"controlword", "target_velocity", "torque_offset"})
 	}
 	inputs, outputs := interlockWords()
-	add(set.Interlock.Seat, s.Interlock, inputs, outputs)
+	add(*set.Seat(station.RoleInterlock, 0), s.Interlock, inputs, outputs)
 	d.start()
 	return d
 }

@@ -119,12 +119,13 @@ func plantByMaps(t testing.TB) (func(), time.Duration) {
 	var drives [tableDrives]exchanger
 	var encoders [plant.AxisCount]exchanger
 	for m := range drives {
-		drives[m] = tabled(t, &set.Drives[m].Seat,
+		drives[m] = tabled(t, set.Seat(station.RoleDrive, m),
 			[]string{"statusword", "velocity_actual", "torque_actual", "error_code"},
 			[]string{"controlword", "target_velocity", "torque_offset"})
 	}
 	for a := range encoders {
-		encoders[a] = tabled(t, &set.Encoders[a].Seat, []string{"position_value", "alarms"}, nil)
+		encoders[a] = tabled(t, set.Seat(station.RoleEncoder, a),
+			[]string{"position_value", "alarms"}, nil)
 	}
 	exchanges := 0
 	for _, e := range slices.Concat(drives[:], encoders[:]) {

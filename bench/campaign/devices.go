@@ -11,7 +11,6 @@ import (
 
 	"haltmark/bench/controller"
 	"haltmark/bench/link"
-	"haltmark/bench/plant"
 	"haltmark/bench/standin"
 	"haltmark/bench/station"
 )
@@ -26,22 +25,16 @@ type DeviceSheet struct {
 
 // DeviceRow is one device.
 type DeviceRow struct {
-	Role     string `json:"role"`           // encoder, drive, interlock or mast
+	Role     string `json:"role"`           // such as encoder; a station's device has it
 	For      string `json:"for,omitempty"`  // axis or motor, such as azimuth or azimuth.1
 	Name     string `json:"name"`           // what the station calls it
-	Protocol string `json:"protocol"`       // modbus-tcp; nmea-0183 of a mast
-	Network  string `json:"network"`        // tcp
+	Protocol string `json:"protocol"`       // such as modbus-tcp
+	Network  string `json:"network"`        // tcp or udp
 	Address  string `json:"address"`        // host and port
-	Unit     byte   `json:"unit"`           // unit id; of a mast 0
-	Map      string `json:"map,omitempty"`  // name of its register map; a mast has none
+	Unit     byte   `json:"unit"`           // unit id; 0 where its protocol has none
+	Map      string `json:"map,omitempty"`  // name of its register map, where it has one
 	Gear     string `json:"gear,omitempty"` // motor turns for one of the axis
 }
-
-// The protocols of devices, as the station files name them.
-const (
-	protocolModbus = "modbus-tcp"
-	protocolMast   = "nmea-0183"
-)
 
 // ManagementPlace tells where the controller's agent answers, and where its
 // notifications are awaited.
@@ -56,34 +49,16 @@ func NewDeviceSheet(
 ) DeviceSheet {
 	sheet := DeviceSheet{Station: name, Management: ManagementPlace{
 		Agent: profile.Agent.Address, Notifications: profile.Notify.Address}}
-	for i, seat := range seats {
-		role, of := roleOf(i)
-		sheet.Devices = append(sheet.Devices, DeviceRow{Role: role, For: of, Name: seat.Name,
-			Protocol: protocolModbus, Network: seat.Endpoint.Network,
-			Address: seat.Endpoint.Address, Unit: seat.Unit, Map: seat.Map.Name,
-			Gear: fmt.Sprintf("%.6g", seat.Gear)})
+	for _, seat := range seats {
+		row := DeviceRow{Role: string(seat.Role), For: seat.Of(), Name: seat.Name,
+			Protocol: seat.Role.Kind().Protocol.String(), Network: seat.Endpoint.Network,
+			Address: seat.Endpoint.Address, Unit: seat.Unit, Map: seat.Map.Name}
+		if row.Map != "" {
+			row.Gear = fmt.Sprintf("%.6g", seat.Gear)
+		}
+		sheet.Devices = append(sheet.Devices, row)
 	}
 	return sheet
-}
-
-// AddMast lists the weather mast behind the other devices.
-func (s *DeviceSheet) AddMast(seat station.Seat) {
-	s.Devices = append(s.Devices, DeviceRow{Role: "mast", Name: seat.Name, Protocol: protocolMast,
-		Network: seat.Endpoint.Network, Address: seat.Endpoint.Address})
-}
-
-// deviceCount is how many seats a station has: encoders by axis, drives by motor,
-// the interlock unit.
-const deviceCount = plant.AxisCount + plant.MotorCount + 1
-
-func roleOf(i int) (role, of string) {
-	switch {
-	case i < plant.AxisCount:
-		return "encoder", plant.AxisNames[i]
-	case i < plant.AxisCount+plant.MotorCount:
-		return "drive", plant.MotorNames[i-plant.AxisCount]
-	}
-	return "interlock", ""
 }
 
 // Write prints the sheet as JSON.
@@ -139,14 +114,17 @@ func ReadDeviceSheet(name string) (DeviceSheet, error) {
 // The rest must be as the station's own files say.
 func (s *DeviceSheet) Place(d *standin.Devices) error {
 	var bad BadInput
-	for i := range deviceCount {
-		role, of := roleOf(i)
+	for _, one := range station.Devices() {
+		role, of := string(one.Role), one.Of()
+		seat := d.Seat(role, one.Index)
+		if seat == nil || seat.Endpoint.Address == "" {
+			continue // it does not use it, or the station has none
+		}
 		row := s.find(role, of)
 		if row == nil {
-			bad = append(bad, fmt.Sprintf("the device sheet has no %s %s", role, of))
+			bad = append(bad, fmt.Sprintf("the device sheet has no %v", one))
 			continue
 		}
-		seat := seatOf(d, i)
 		if row.Map != seat.Map.Name {
 			bad = append(bad, fmt.Sprintf("the device sheet gives %s the register map %s; station "+
 				"%s has %s; serve and stand-in need the same station", row.Name, row.Map, s.Station,
@@ -170,14 +148,4 @@ func (s *DeviceSheet) find(role, of string) *DeviceRow {
 		}
 	}
 	return nil
-}
-
-func seatOf(d *standin.Devices, i int) *standin.Seat {
-	switch {
-	case i < plant.AxisCount:
-		return &d.Encoders[i]
-	case i < plant.AxisCount+plant.MotorCount:
-		return &d.Drives[i-plant.AxisCount]
-	}
-	return &d.Interlock
 }

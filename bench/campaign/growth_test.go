@@ -9,6 +9,7 @@ import (
 
 	"haltmark/bench/clock"
 	"haltmark/bench/link"
+	"haltmark/bench/station"
 	"haltmark/emulators/registers"
 )
 
@@ -18,7 +19,7 @@ func (w *world) poll(net link.Network, count int) {
 	group := w.clock.Group("pollers")
 	set := w.s.Parameters()
 	for n := range count {
-		seat := &set.Drives[n%len(set.Drives)].Seat
+		seat := set.Seat(station.RoleDrive, n%len(set.Drives))
 		client, err := registers.NewClient(seat.Map, seat.Gear, []string{"statusword",
 			"velocity_actual", "torque_actual", "error_code"}, nil)
 		if err != nil {

@@ -15,7 +15,6 @@ import (
 	"haltmark/bench/clock"
 	"haltmark/bench/controller"
 	"haltmark/bench/link"
-	"haltmark/bench/plant"
 	"haltmark/bench/record"
 	"haltmark/bench/scenario"
 	"haltmark/bench/seed"
@@ -199,11 +198,7 @@ func (p *Plan) wallWorld(dir string) (scenario.Run, *wallWorld, error) {
 		case controller.LaunchExternal:
 			world.controller = controller.External{}
 		default:
-			sheet := NewDeviceSheet(parameters.Name, seats, &profile)
-			if parameters.Mast != nil {
-				sheet.AddMast(parameters.Mast.Seat)
-			}
-			world.controller = p.process(dir, sheet)
+			world.controller = p.process(dir, NewDeviceSheet(parameters.Name, seats, &profile))
 		}
 		return world.controller
 	}
@@ -238,17 +233,9 @@ func (s *sheeted) Start() error {
 // this machine that is free just now. Devices that shared an address still do.
 func freePorts(s *station.Parameters, profile *controller.Profile) error {
 	f := &portFinder{given: map[string]string{}}
-	for axis := range plant.AxisCount {
-		f.move(&s.Encoders[axis].Seat.Endpoint)
-	}
-	for motor := range plant.MotorCount {
-		f.move(&s.Drives[motor].Seat.Endpoint)
-	}
-	f.move(&s.Interlock.Seat.Endpoint)
-	if s.Mast != nil { // whose other owners keep their port
-		mast := *s.Mast
-		s.Mast = &mast
-		f.move(&mast.Seat.Endpoint)
+	s.Seats = slices.Clone(s.Seats) // whose other owners keep their ports
+	for i := range s.Seats {
+		f.move(&s.Seats[i].Endpoint)
 	}
 	f.move(&profile.Agent)
 	f.move(&profile.Notify)

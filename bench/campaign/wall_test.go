@@ -1,6 +1,7 @@
 package campaign
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -10,7 +11,6 @@ import (
 	"haltmark/bench/controller"
 	"haltmark/bench/link"
 	"haltmark/bench/record"
-	"haltmark/bench/standin"
 	"haltmark/bench/station"
 	"haltmark/bench/verdict"
 )
@@ -83,34 +83,41 @@ func TestAddLateness_KeepsEdgesInOrder(t *testing.T) {
 
 func TestFreePorts_SharedAddressesStayShared(t *testing.T) {
 	var s station.Parameters
-	seat := func(address string) link.Endpoint {
-		return link.Endpoint{Network: "tcp", Address: address}
+	for _, d := range station.Devices() { // those of a role behind one address
+		at := fmt.Sprintf("127.0.0.1:%d", 1+slices.Index(roles(), d.Role))
+		s.Seats = append(s.Seats, station.Seat{Device: d,
+			Endpoint: link.Endpoint{Network: "tcp", Address: at}})
 	}
-	for i := range s.Encoders {
-		s.Encoders[i].Seat.Endpoint = seat("127.0.0.1:1")
-	}
-	for i := range s.Drives {
-		s.Drives[i].Seat.Endpoint = seat("127.0.0.1:2")
-	}
-	s.Interlock.Seat.Endpoint = seat("127.0.0.1:3")
-	mast := &station.Mast{Seat: station.Seat{Endpoint: seat("127.0.0.1:4")}}
-	s.Mast = mast
+	before := slices.Clone(s.Seats)
 	profile := controller.Profile{Agent: link.Endpoint{Network: "udp", Address: "127.0.0.1:1"},
 		Notify: link.Endpoint{Network: "udp", Address: "127.0.0.1:2"}}
+	others := s // whose seats are the same list
 	if err := freePorts(&s, &profile); err != nil {
 		t.Fatal(err)
 	}
-	a, b, c := s.Encoders[0].Seat.Endpoint, s.Drives[0].Seat.Endpoint, s.Interlock.Seat.Endpoint
-	if s.Encoders[3].Seat.Endpoint != a || s.Drives[5].Seat.Endpoint != b {
-		t.Error("devices behind one address were parted")
+	taken := map[link.Endpoint]station.Role{}
+	for i, seat := range s.Seats {
+		if seat.Endpoint == before[i].Endpoint || others.Seats[i].Endpoint != before[i].Endpoint {
+			t.Errorf("%v is at %v, and with the other owners at %v", seat.Device, seat.Endpoint,
+				others.Seats[i].Endpoint)
+		}
+		if r, ok := taken[seat.Endpoint]; ok && r != seat.Role {
+			t.Errorf("%v has the port of a %s", seat.Device, r)
+		}
+		taken[seat.Endpoint] = seat.Role
 	}
-	if moved := s.Mast.Seat.Endpoint; moved == mast.Seat.Endpoint ||
-		mast.Seat.Endpoint.Address != "127.0.0.1:4" {
-		t.Errorf("the mast is at %v, and that of its other owners at %v", moved, mast.Seat.Endpoint)
+	if len(taken) != len(roles()) || profile.Agent == profile.Notify {
+		t.Errorf("%d addresses for %d roles; agent and notifications at %v and %v", len(taken),
+			len(roles()), profile.Agent, profile.Notify)
 	}
-	if a == b || b == c || a == c || profile.Agent == profile.Notify {
-		t.Errorf("one port for two: %v %v %v %v %v", a, b, c, profile.Agent, profile.Notify)
+}
+
+func roles() []station.Role {
+	var all []station.Role
+	for _, k := range station.Kinds() {
+		all = append(all, k.Role)
 	}
+	return all
 }
 
 // A device sheet carries addresses and unit ids from station to stand-in; what
@@ -121,29 +128,22 @@ func TestDeviceSheet_Place(t *testing.T) {
 		t.Fatal(err)
 	}
 	p := a.Plan(1, 1, 0, 1)
-	var seats []station.Seat
-	for i := range p.Run.Station.Encoders {
-		seats = append(seats, p.Run.Station.Encoders[i].Seat)
-	}
-	for i := range p.Run.Station.Drives {
-		seats = append(seats, p.Run.Station.Drives[i].Seat)
-	}
-	seats = append(seats, p.Run.Station.Interlock.Seat)
+	seats := slices.Clone(p.Run.Station.Seats)
 	seats[5].Endpoint.Address, seats[5].Unit = "127.0.0.1:7", 9
 	sheet := NewDeviceSheet("demo", seats, &a.Controller.Profile)
 	_, devices := a.Station.Standin(&a.Controller.Profile)
 	if err := sheet.Place(&devices); err != nil {
 		t.Fatal(err)
 	}
-	want := standin.Seat(seats[5])
+	want := seats[5]
 	if got := devices.Drives[1]; got.Endpoint != want.Endpoint || got.Unit != 9 {
 		t.Errorf("the second drive at %v unit %d", got.Endpoint, got.Unit)
 	}
 	sheet.Devices[5].Map = "another"
 	sheet.Devices = sheet.Devices[:10]
 	bad, ok := sheet.Place(&devices).(BadInput)
-	if !ok || len(bad) != 2 || !strings.Contains(bad[0], "another") ||
-		!strings.Contains(bad[1], "no interlock") {
-		t.Errorf("said %v; want the map and the interlock unit", bad)
+	if !ok || len(bad) != 3 || !strings.Contains(bad[0], "another") ||
+		!strings.Contains(bad[1], "no interlock") || !strings.Contains(bad[2], "no mast") {
+		t.Errorf("said %v; want the map, the interlock unit and the mast", bad)
 	}
 }

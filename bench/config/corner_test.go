@@ -176,7 +176,7 @@ func TestAtCorner_WithItsOwnWeather(t *testing.T) {
 			t.Fatal(err)
 		}
 		w := made.Weather
-		if w == nil || made.Mast == nil || (w.Intensity == 0.18) != (c.Wind == 0) {
+		if w == nil || made.Seat(station.RoleMast, 0) == nil || (w.Intensity == 0.18) != (c.Wind == 0) {
 			t.Fatalf("%s: weather %+v", c.Name, w)
 		}
 		if c.Wind == 0 {

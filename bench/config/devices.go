@@ -1,12 +1,13 @@
 package config
 
 import (
+	"cmp"
 	"fmt"
-	"net/netip"
 	"slices"
 	"strings"
 
 	"haltmark/bench/plant"
+	"haltmark/bench/station"
 	"haltmark/emulators/drive"
 	"haltmark/emulators/encoder"
 	"haltmark/emulators/interlock"
@@ -28,65 +29,30 @@ func (s *Station) mainAxis(axis plant.Axis) *mainAxisSection {
 	return &s.form.Axes.Elevation
 }
 
-func (s *Station) encoderSeat(axis int) *encoderSeatSection {
-	e := &s.form.Encoders
-	return [plant.AxisCount]*encoderSeatSection{&e.Azimuth, &e.Elevation, &e.PolarizationH,
-		&e.PolarizationV}[axis]
-}
-
-func (s *Station) driveSeat(motor int) *driveSeatSection {
-	d := &s.form.Drives
-	return [plant.MotorCount]*driveSeatSection{&d.Azimuth1, &d.Azimuth2, &d.Elevation1,
-		&d.Elevation2, &d.PolarizationH1, &d.PolarizationV1}[motor]
-}
-
-// place is a seat with the path of its keys.
-type place struct {
-	at   string
-	seat *seatSection
-}
-
-// places lists every seat in a fixed order.
-func (s *Station) places() []place {
-	var found []place
-	for axis := range plant.AxisCount {
-		found = append(found, place{"encoders." + plant.AxisNames[axis],
-			&s.encoderSeat(axis).seatSection})
-	}
-	for motor := range plant.MotorCount {
-		found = append(found, place{"drives." + plant.MotorNames[motor],
-			&s.driveSeat(motor).seatSection})
-	}
-	return append(found, place{"interlock_unit", &s.form.Unit.seatSection})
-}
-
 // loadDevices reads the maps and sheets that the seats name.
 func (s *Station) loadDevices(r *report) {
-	for axis := range plant.AxisCount {
-		s.maps.encoders[axis] = s.loadMap("encoders."+plant.AxisNames[axis], "encoder",
-			&s.encoderSeat(axis).seatSection, r)
-	}
-	for motor := range plant.MotorCount {
-		seat, at := s.driveSeat(motor), "drives."+plant.MotorNames[motor]
-		s.maps.drives[motor] = s.loadMap(at, "drive", &seat.seatSection, r)
-		f := s.reference(kindSheet, at+".sheet", seat.Sheet.value, r)
-		if f == nil {
-			continue
+	s.maps = map[station.Device]registers.Map{}
+	for _, p := range s.places() {
+		if m := p.mapped(); m != nil {
+			if f := s.reference(kindMap, p.at+".map", m.Map.value, r); f != nil {
+				s.maps[p.Device] = readMap(f, string(p.Role), r)
+			}
 		}
-		var rows []Parameter
-		s.sheets[motor], rows = readSheet(f, plant.MotorNames[motor], r)
-		s.table = append(s.table, rows...)
+		if p.Role == station.RoleDrive {
+			s.loadSheet(p.Index, p.at+".sheet", r)
+		}
 	}
 	s.checkServos(r)
-	s.maps.interlock = s.loadMap("interlock_unit", "interlock", &s.form.Unit.seatSection, r)
 }
 
-func (s *Station) loadMap(at, device string, seat *seatSection, r *report) registers.Map {
-	f := s.reference(kindMap, at+".map", seat.Map.value, r)
+func (s *Station) loadSheet(motor int, at string, r *report) {
+	f := s.reference(kindSheet, at, s.driveSeat(motor).Sheet.value, r)
 	if f == nil {
-		return registers.Map{}
+		return
 	}
-	return readMap(f, device, r)
+	var rows []Parameter
+	s.sheets[motor], rows = readSheet(f, plant.MotorNames[motor], r)
+	s.table = append(s.table, rows...)
 }
 
 // reference opens a file that the station names, or reports at its key that it
@@ -107,17 +73,7 @@ func (s *Station) reference(kind, at, name string, r *report) *file {
 
 // checkWords reports words that mean nothing here.
 func (s *Station) checkWords(r *report) {
-	for _, p := range s.places() {
-		s.oneOf(p.at+".protocol", p.seat.Protocol.value, []string{"modbus-tcp"}, r)
-		if p.seat.Seat.set {
-			s.oneOf(p.at+".seat", p.seat.Seat.value, []string{"emulated"}, r)
-		}
-		if u := p.seat.Unit.value; u < 0 || u > 255 {
-			r.add(s.doc.file, s.doc.line(p.at+".unit"), "%s.unit is %d; a unit id is one byte; "+
-				"give 0 to 255", p.at, u)
-		}
-		s.endpoint(p.at+".endpoint", p.seat.Endpoint.value, r)
-	}
+	s.checkSeats(r)
 	s.checkWeather(r)
 	s.checkMast(r)
 	i := &s.form.Interlock
@@ -165,18 +121,14 @@ func alternatives(known []string) string {
 	return strings.Join(known[:last], ", ") + " or " + known[last]
 }
 
-func (s *Station) endpoint(at, address string, r *report) {
-	if _, err := netip.ParseAddrPort(address); err != nil {
-		r.add(s.doc.file, s.doc.line(at), "%s: %q is not an address with a port; "+
-			"need such as 127.0.0.1:15021", at, address)
-	}
-}
-
-// checkDevices lets every device say what is wrong with its parameters.
+// checkDevices lets every device say what is wrong with its parameters, and then with its
+// register map.
 func (s *Station) checkDevices(r *report) {
 	made := s.Station()
+	sound := true
 	complain := func(at string, err error) {
 		if err != nil {
+			sound = false
 			text := strings.ReplaceAll(err.Error(), "\n", "; ")
 			r.add(s.doc.file, s.doc.line(at), "%s: %s; mend it", public(at), text)
 		}
@@ -184,34 +136,32 @@ func (s *Station) checkDevices(r *report) {
 	for axis, e := range made.Encoders {
 		at := "encoders." + plant.AxisNames[axis]
 		if !s.encoderSeat(axis).countable() {
-			continue // has been said
+			sound = false // which has a rule of its own
+			continue
 		}
-		complain(at, e.Check())
-		if e.Check() == nil {
-			complain(at, covers(s.axis(plant.Axis(axis)), e.Parameters))
-			_, err := registers.Bind(e.Seat.Map, encoder.New(e.Parameters), e.Seat.Gear)
-			complain(at+".map", err)
-		}
+		complain(at, cmp.Or(e.Check(), covers(s.axis(plant.Axis(axis)), e)))
 	}
 	for motor, d := range made.Drives {
 		at := "drives." + plant.MotorNames[motor]
 		complain(at, d.Check())
-		if d.Check() == nil {
-			_, err := registers.Bind(d.Seat.Map, drive.New(d.Parameters), d.Seat.Gear)
-			complain(at+".map", err)
-			if d.Servo {
-				complain(at+".sheet", drive.ServoParameters{Motor: d.Parameters, Bias: d.Bias}.Check())
-			}
+		if d.Check() == nil && d.Servo {
+			complain(at+".sheet", drive.ServoParameters{Motor: d.Parameters, Bias: d.Bias}.Check())
 		}
 	}
-	unit, err := interlock.New(made.Interlock.Parameters)
+	_, err := interlock.New(made.Interlock)
 	complain("interlock", err)
-	if err == nil {
-		_, err = registers.Bind(made.Interlock.Seat.Map, unit, made.Interlock.Seat.Gear)
-		complain("interlock_unit.map", err)
-	}
 	_, err = plant.New(made.Plant, plantStep)
 	complain("axes", err)
+	if !sound {
+		return
+	}
+	whole, err := station.New(made, station.Options{})
+	complain("station", err)
+	for _, seat := range made.Seats {
+		if err == nil {
+			complain(seat.Key()+".map", whole.Bind(seat.Device))
+		}
+	}
 }
 
 // covers tells whether an encoder's range holds the travel of its axis without

@@ -21,7 +21,7 @@ func TestEncoder_OptionalKeysArrive(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	got := s.Station().Encoders[0].Parameters
+	got := s.Station().Encoders[0]
 	near(t, "amplitude", got.Eccentricity.Degrees(), 0.004)
 	near(t, "phase", got.EccentricityPhase.Degrees(), -30)
 	if !got.SecondHead || got.Latency != 2*time.Millisecond {
@@ -31,7 +31,7 @@ func TestEncoder_OptionalKeysArrive(t *testing.T) {
 		p.Origin != quantity.Assumed || math.Abs(p.Highest-0.01*math.Pi/180) > 1e-12 {
 		t.Errorf("the table has %+v", p)
 	}
-	bare := demo(t).Station().Encoders[0].Parameters
+	bare := demo(t).Station().Encoders[0]
 	if bare.SecondHead || bare.Latency != 0 || bare.Eccentricity != 0 {
 		t.Errorf("an encoder that says nothing has %+v", bare)
 	}
@@ -48,7 +48,7 @@ func TestEncoder_OfTheLargeStation(t *testing.T) {
 	encoders := s.Station().Encoders
 	for axis, e := range encoders[:2] {
 		if !e.SecondHead || e.Eccentricity <= 0 || e.Eccentricity > 0.002001*quantity.Degree {
-			t.Errorf("axis %d: %+v", axis, e.Parameters)
+			t.Errorf("axis %d: %+v", axis, e)
 		}
 	}
 }

@@ -10,6 +10,7 @@ import (
 
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
+	"haltmark/bench/station"
 	"haltmark/emulators/cia402"
 	"haltmark/emulators/drive"
 )
@@ -153,7 +154,7 @@ func TestServo_OnTheSmallStation(t *testing.T) {
 		}
 	}
 	if p.Drives[0].Bias != 1.8*quantity.KilonewtonMetre || p.Drives[2].Bias != 1600 ||
-		p.Drives[0].Seat.Endpoint != p.Drives[1].Seat.Endpoint {
+		p.Seat(station.RoleDrive, 0).Endpoint != p.Seat(station.RoleDrive, 1).Endpoint {
 		t.Errorf("azimuth %+v", p.Drives[0])
 	}
 }

@@ -13,23 +13,27 @@ import (
 )
 
 func TestMast_AsWritten(t *testing.T) {
-	for name, want := range map[string]station.Mast{
-		"demo": {Seat: seatAt("127.0.0.1:15051"),
-			Parameters: weather.Parameters{Reference: nmea.True, Unit: nmea.MetresPerSecond}},
-		"small": {Seat: seatAt("127.0.0.1:15251"), Parameters: weather.Parameters{
-			Reference: nmea.Relative, Unit: nmea.Knots, Heading: 30 * quantity.Degree}},
+	for name, want := range map[string]struct {
+		at   string
+		mast weather.Parameters
+	}{
+		"demo": {"127.0.0.1:15051",
+			weather.Parameters{Reference: nmea.True, Unit: nmea.MetresPerSecond}},
+		"small": {"127.0.0.1:15251", weather.Parameters{Reference: nmea.Relative,
+			Unit: nmea.Knots, Heading: 30 * quantity.Degree}},
 	} {
 		s, err := LoadStation(name)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if diff := cmp.Diff(&want, s.Station().Mast); diff != "" {
+		made := s.Station()
+		if diff := cmp.Diff(want.mast, made.Mast); diff != "" {
+			t.Errorf("%s: -want +got\n%s", name, diff)
+		}
+		seat := station.Seat{Device: station.Device{Role: station.RoleMast}, Name: "mast", Gear: 1,
+			Endpoint: link.Endpoint{Network: "tcp", Address: want.at}}
+		if diff := cmp.Diff(&seat, made.Seat(station.RoleMast, 0)); diff != "" {
 			t.Errorf("%s: -want +got\n%s", name, diff)
 		}
 	}
-}
-
-func seatAt(address string) station.Seat {
-	return station.Seat{Name: "mast", Gear: 1,
-		Endpoint: link.Endpoint{Network: "tcp", Address: address}}
 }

@@ -4,14 +4,12 @@ import (
 	"slices"
 
 	"haltmark/bench/controller"
-	"haltmark/bench/link"
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
 	"haltmark/bench/standin"
 	"haltmark/bench/station"
 	"haltmark/emulators/encoder"
 	"haltmark/emulators/interlock"
-	"haltmark/emulators/registers"
 )
 
 // plant is the mechanics of all axes.
@@ -68,17 +66,13 @@ func (s *Station) Station() station.Parameters {
 	p := station.Parameters{Name: s.Name(), Plant: s.plant(),
 		Wind: quantity.Speed(s.form.Wind.Constant.value),
 		Dish: quantity.Length(s.form.Antenna.Dish.value), Weather: s.weather(),
-		Mast: s.mast(), StowWind: station.StowWind{
+		Seats: s.seats(), Mast: s.mast(), StowWind: station.StowWind{
 			Mean: quantity.Speed(s.form.Wind.StowMean.value),
 			Gust: quantity.Speed(s.form.Wind.StowGust.value)},
 		Survival: quantity.Speed(s.form.Wind.Survival.value)}
 	p.Wiring.Safe = s.safeInputs()
 	for axis := range plant.Axis(plant.AxisCount) {
-		seat := s.encoderSeat(int(axis))
-		p.Encoders[axis] = station.Encoder{
-			Seat:       s.seat(&seat.seatSection, s.maps.encoders[axis], axis),
-			Parameters: encoderParameters(seat),
-		}
+		p.Encoders[axis] = encoderParameters(s.encoderSeat(int(axis)))
 		p.Standstill[axis] = station.Standstill{
 			Rate: quantity.Rate(s.form.Standstill.Rate.value),
 			Hold: s.form.Standstill.Hold.span(),
@@ -93,30 +87,15 @@ func (s *Station) Station() station.Parameters {
 		}
 	}
 	for motor := range plant.MotorCount {
-		seat, axis := s.driveSeat(motor), plant.MotorAxis[motor]
-		p.Drives[motor] = station.Drive{
-			Seat:       s.seat(&seat.seatSection, s.maps.drives[motor], axis),
-			Parameters: s.driveParameters(motor),
-		}
+		axis := plant.MotorAxis[motor]
+		p.Drives[motor] = station.Drive{Parameters: s.driveParameters(motor)}
 		if s.servo(motor) {
 			p.Drives[motor].Servo = true
 			p.Drives[motor].Bias = quantity.Torque(s.mainAxis(axis).TorqueBias.value)
 		}
 	}
-	unit := s.seat(&s.form.Unit.seatSection, s.maps.interlock, plant.Azimuth)
-	unit.Gear = 1
-	p.Interlock = station.Interlock{Seat: unit, Parameters: s.interlock()}
+	p.Interlock = s.interlock()
 	return p
-}
-
-func (s *Station) seat(from *seatSection, m registers.Map, axis plant.Axis) station.Seat {
-	return station.Seat{
-		Name:     from.Name.value,
-		Endpoint: link.Endpoint{Network: "tcp", Address: from.Endpoint.value},
-		Unit:     byte(from.Unit.value),
-		Map:      m,
-		Gear:     s.axis(axis).Gear.value,
-	}
 }
 
 func encoderParameters(seat *encoderSeatSection) encoder.Parameters {
@@ -173,21 +152,18 @@ func (s *Station) Standin(profile *controller.Profile) (standin.Settings, standi
 		},
 	}
 	made := s.Station()
-	devices := standin.Devices{
-		Interlock:  standin.Seat(made.Interlock.Seat),
-		Management: profile.Agent,
-		Notify:     profile.Notify,
+	devices := standin.Devices{Management: profile.Agent, Notify: profile.Notify}
+	for _, seat := range made.Seats {
+		if at := devices.Seat(string(seat.Role), seat.Index); at != nil {
+			*at = standin.Seat{Name: seat.Name, Endpoint: seat.Endpoint, Unit: seat.Unit,
+				Map: seat.Map, Gear: seat.Gear}
+		}
 	}
-	if m := made.Mast; m != nil {
+	if f.Mast != nil {
 		set.Wind.Doubt = f.Mast.Doubt.span()
-		devices.Mast = m.Seat.Endpoint
 	}
 	for axis := range plant.Axis(plant.AxisCount) {
-		set.Axes[axis] = s.standinAxis(axis, made.Encoders[axis].Parameters)
-		devices.Encoders[axis] = standin.Seat(made.Encoders[axis].Seat)
-	}
-	for motor, d := range made.Drives {
-		devices.Drives[motor] = standin.Seat(d.Seat)
+		set.Axes[axis] = s.standinAxis(axis, made.Encoders[axis])
 	}
 	return set, devices
 }

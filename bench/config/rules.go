@@ -48,7 +48,6 @@ func (s *Station) enforce(r *report) {
 	s.contradictTravel(plant.PolarizationH, h.Travel, h.SoftwareLimit, r)
 	s.contradictTravel(plant.PolarizationV, v.Travel, v.SoftwareLimit, r)
 	s.ruleAddresses(r)
-	s.ruleMastAddress(r)
 }
 
 // broken reports a rule at the key of an axis.
@@ -211,29 +210,6 @@ func (s *Station) ruleOrder(axis plant.Axis, r *report) bool {
 		}
 	}
 	return ordered
-}
-
-// ruleAddresses is the second part of rule 10.
-func (s *Station) ruleAddresses(r *report) {
-	taken, named := map[string]string{}, map[string]string{}
-	for _, p := range s.places() {
-		if s.secondSeat(p.at) {
-			continue
-		}
-		if other, ok := named[p.seat.Name.value]; ok {
-			r.add(s.doc.file, s.doc.line(p.at), "%s has the name %s, as %s has; give it another name",
-				p.at, p.seat.Name.value, other)
-		}
-		named[p.seat.Name.value] = p.at
-		key := fmt.Sprintf("%s unit %d", p.seat.Endpoint.value, p.seat.Unit.value)
-		if other, ok := taken[key]; ok {
-			r.add(s.doc.file, s.doc.line(p.at), "%s is at %s, where %s is already; two devices never "+
-				"share address, port and unit; give it another port or unit (rule 10)",
-				p.at, key, other)
-			continue
-		}
-		taken[key] = p.at
-	}
 }
 
 // ruleWatchdog is the third part of rule 10.

@@ -2,6 +2,7 @@ package config
 
 import (
 	"haltmark/bench/plant"
+	"haltmark/bench/station"
 	"haltmark/emulators/drive"
 )
 
@@ -10,15 +11,13 @@ func (s *Station) servo(motor int) bool {
 	return plant.MotorAxis[motor].Main() && s.sheets[motor].form.Per.value == "axis"
 }
 
-// secondSeat tells the key of a seat that only repeats that of a servo unit.
-func (s *Station) secondSeat(at string) bool {
-	for motor := range plant.MotorCount {
-		first, _ := plant.MotorAxis[motor].Motors()
-		if at == "drives."+plant.MotorNames[motor] {
-			return motor != first && s.servo(motor) && s.servo(first)
-		}
+// secondSeat tells a drive whose seat only repeats that of a servo unit.
+func (s *Station) secondSeat(d station.Device) bool {
+	if d.Role != station.RoleDrive {
+		return false
 	}
-	return false
+	first, _ := plant.MotorAxis[d.Index].Motors()
+	return d.Index != first && s.servo(d.Index) && s.servo(first)
 }
 
 // checkServos reports a sheet for a whole axis that only one of its motors names,

@@ -9,6 +9,7 @@ import (
 
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
+	"haltmark/bench/station"
 	"haltmark/emulators/registers"
 )
 
@@ -18,19 +19,12 @@ type Station struct {
 	form    stationFile
 	doc     *document
 	sheets  [plant.MotorCount]sheet
-	maps    seatMaps
+	maps    map[station.Device]registers.Map
 	table   table
 	files   []File
 	figures [plant.MainAxes]plant.Figures
 
 	overrides map[string]float64
-}
-
-// seatMaps are the register maps of all seats.
-type seatMaps struct {
-	encoders  [plant.AxisCount]registers.Map
-	drives    [plant.MotorCount]registers.Map
-	interlock registers.Map
 }
 
 // LoadStation loads a station by its embedded name or its file's path, with the

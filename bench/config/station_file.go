@@ -166,22 +166,11 @@ type wiringSection struct {
 	Safe *safeWiringSection `yaml:"safe_functions,omitempty"`
 }
 
-// seatSection is the place of a device on the network. Emulated is the only kind
-// of seat so far, and the one that is meant where the key is left out.
-type seatSection struct {
-	Name     text  `yaml:"name"`
-	Seat     text  `yaml:"seat,omitempty"`
-	Protocol text  `yaml:"protocol"`
-	Endpoint text  `yaml:"endpoint"`
-	Unit     count `yaml:"unit"`
-	Map      text  `yaml:"map"`
-}
-
 type encoderSeatSection struct {
-	seatSection `yaml:",inline"`
-	Bits        count        `yaml:"bits"`
-	Turns       count        `yaml:"turns"`
-	Zero        value[angle] `yaml:"zero" range:"any"`
+	registersSection `yaml:",inline"`
+	Bits             count        `yaml:"bits"`
+	Turns            count        `yaml:"turns"`
+	Zero             value[angle] `yaml:"zero" range:"any"`
 
 	Eccentricity *eccentricitySection `yaml:"eccentricity,omitempty"`
 	Latency      value[span]          `yaml:"latency,omitempty" range:"zero"`
@@ -203,8 +192,8 @@ type encodersSection struct {
 }
 
 type driveSeatSection struct {
-	seatSection `yaml:",inline"`
-	Sheet       text `yaml:"sheet"`
+	registersSection `yaml:",inline"`
+	Sheet            text `yaml:"sheet"`
 }
 
 type drivesSection struct {
@@ -217,5 +206,5 @@ type drivesSection struct {
 }
 
 type unitSection struct {
-	seatSection `yaml:",inline"`
+	registersSection `yaml:",inline"`
 }

@@ -12,6 +12,7 @@ import (
 
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
+	"haltmark/bench/station"
 	"haltmark/emulators/modbus"
 	"haltmark/emulators/registers"
 )
@@ -64,8 +65,8 @@ func TestStation_AssemblesTheDemoFigures(t *testing.T) {
 	if got := p.Encoders[plant.Azimuth].CountsPerTurn; got != 1<<22 {
 		t.Errorf("encoder has %d counts a turn", got)
 	}
-	if p.Drives[4].Seat.Endpoint != p.Drives[5].Seat.Endpoint ||
-		p.Drives[4].Seat.Unit == p.Drives[5].Seat.Unit {
+	h, v := p.Seat(station.RoleDrive, 4), p.Seat(station.RoleDrive, 5)
+	if h.Endpoint != v.Endpoint || h.Unit == v.Unit {
 		t.Error("the polarization drives are not two units behind one address")
 	}
 	if !p.Wiring.FinalLimit[plant.Elevation] || p.Wiring.FinalLimit[plant.PolarizationH] {
@@ -81,7 +82,8 @@ func TestStation_StandinIsToldTheSame(t *testing.T) {
 	s := demo(t)
 	set, devices := s.Standin(&profile.Profile)
 	p := s.Station()
-	if devices.Drives[3].Endpoint != p.Drives[3].Seat.Endpoint || devices.Drives[3].Gear != 10800 {
+	if devices.Drives[3].Endpoint != p.Seat(station.RoleDrive, 3).Endpoint ||
+		devices.Drives[3].Gear != 10800 {
 		t.Error("the stand-in finds a drive elsewhere than it is")
 	}
 	if devices.Management.Address != "127.0.0.1:10161" {

@@ -8,6 +8,7 @@ import (
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
 	"haltmark/bench/record"
+	"haltmark/bench/station"
 )
 
 // Winds of a scenario blow from where azimuth, at 0 deg, feels them most, and in
@@ -109,7 +110,7 @@ func (w *World) windRises(is Words) error {
 
 func mast(name string) action {
 	return func(w *World, _ Words) error {
-		if w.run.Station.Mast == nil {
+		if w.run.Station.Seat(station.RoleMast, 0) == nil {
 			return errors.New("the station has no weather mast")
 		}
 		return w.trouble("wind_doubtful", name, "mast", "", nil)

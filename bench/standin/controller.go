@@ -57,7 +57,7 @@ type Controller struct {
 // its agent. The devices need not answer yet. Errors name the seat at fault.
 func Start(c clock.Clock, net link.Network, set Settings, seats Devices) (*Controller, error) {
 	k := &Controller{set: set, net: net, group: c.Group("stand-in")}
-	k.wind.mast = seats.Mast
+	k.wind.mast = seats.Mast.Endpoint
 	var err error
 	if k.flaw, err = flawOf(set.Defect); err != nil {
 		return nil, err
@@ -76,7 +76,7 @@ func Start(c clock.Clock, net link.Network, set Settings, seats Devices) (*Contr
 		return nil, fmt.Errorf("standin: management agent: %w", err)
 	}
 	k.group.Start("stand-in control cycle", k.run)
-	if seats.Mast.Address != "" {
+	if seats.Mast.Endpoint.Address != "" {
 		k.group.Start("stand-in weather", k.listenToMast)
 	}
 	return k, nil

@@ -104,9 +104,25 @@ type Devices struct {
 	Encoders   [AxisCount]Seat
 	Drives     [MotorCount]Seat
 	Interlock  Seat
-	Mast       link.Endpoint // of the weather mast; without an address there is none
+	Mast       Seat          // of the weather mast; without an address there is none
 	Management link.Endpoint // its own SNMP agent listens here
 	Notify     link.Endpoint // its notifications go here
+}
+
+// Seat is that of a device by its role in the device sheet, and by its axis, its motor
+// or 0; nil of one that this controller does not use.
+func (d *Devices) Seat(role string, index int) *Seat {
+	switch role {
+	case "encoder":
+		return &d.Encoders[index]
+	case "drive":
+		return &d.Drives[index]
+	case "interlock":
+		return &d.Interlock
+	case "mast":
+		return &d.Mast
+	}
+	return nil
 }
 
 // motorsOf tells the first motor of an axis and how many it has.

@@ -68,7 +68,7 @@ func (s *Station) quiet() int64 {
 		state.BrakeSet != s.unit.BrakeFeedback || s.field.supplyLost {
 		return s.n
 	}
-	at := min(s.Interlock.Holds(), s.plan.Next())
+	at := min(s.nextDue(), s.plan.Next())
 	if len(s.agenda.timed) > 0 {
 		at = min(at, s.agenda.timed[0].at)
 	}
@@ -177,7 +177,7 @@ func (s *Station) paceOf(m int) pace {
 // clearance finds where an axis can be without meeting a switch or a buffer, and
 // tells whether it stands there.
 func (s *Station) clearance(a plant.Axis) bool {
-	at, chain := quantity.Angle(s.Plant.State().Position[a]), &s.set.Plant.Axes[a].Limits
+	at, chain := quantity.Angle(s.Plant.State().Position[a]), &s.limits[a]
 	if s.field.readAt[a] != float64(at) && s.switchesAt(a, at) {
 		return false
 	}
@@ -197,7 +197,7 @@ func (s *Station) clearance(a plant.Axis) bool {
 
 // switchesAt tells whether the switches have changed since they were last read.
 func (s *Station) switchesAt(a plant.Axis, at quantity.Angle) bool {
-	seen := s.set.Plant.Axes[a].Limits.Actuated(at)
+	seen := s.limits[a].Actuated(at)
 	return seen.PreLimit != s.unit.PreLimit[a] || seen.FinalLimit != s.unit.FinalLimit[a]
 }
 

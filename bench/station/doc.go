@@ -4,8 +4,11 @@
 //
 // The station exists only at multiples of the plant step. Whoever touches it
 // first advances it to now; within a step the order is fixed: agenda and faults,
-// switches, interlock, encoders, drives, the watch over edges and extremes, plant.
-// Looking at a station never changes its motion, and neither does recording it.
+// switches, the devices place by place (interlock, encoders, drives), the watch over
+// edges and extremes, plant. Looking at a station never changes its motion, and neither
+// does recording it.
+//
+// What kinds of devices there are stands in one list, device.go.
 //
 // The package owns order and wiring only: mechanics stand in plant, behaviour in
 // the device packages, meaning of a fault in fault.

@@ -35,7 +35,7 @@ func facesOf(r *rig) face {
 		}
 		f[axis] += fmt.Sprint(u.Faults.PreLimitSwapped[a], u.Faults.FinalLimitSwapped[a],
 			u.Hands().Pin[a])
-		limits := s.Parameters().Plant.Axes[a].Limits
+		limits := s.Limits(plant.Axis(a))
 		for end, name := range plant.EndNames {
 			f[axis+"."+name] = fmt.Sprint(u.Faults.PreLimit[a][end], u.Faults.FinalLimit[a][end],
 				u.PreLimit[a][end], u.FinalLimit[a][end], limits.PreLimit[end],
@@ -214,7 +214,7 @@ func (r *rig) healthy(sound *rig) bool {
 func (r *rig) limits() *[plant.AxisCount]plant.LimitChain {
 	var all [plant.AxisCount]plant.LimitChain
 	for a := range all {
-		all[a] = r.s.Parameters().Plant.Axes[a].Limits
+		all[a] = r.s.Limits(plant.Axis(a))
 	}
 	return &all
 }

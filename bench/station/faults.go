@@ -144,7 +144,7 @@ func (s *Station) gearUp() {
 // they were built. Ends that would cross meet where the other buffer is.
 func (s *Station) shiftChain(e fault.LimitChainShift, on bool) {
 	s.field.shifted[e.Axis][e.End] += either(on, e.Inward, -e.Inward)
-	chain := s.built[e.Axis]
+	chain := s.set.Plant.Axes[e.Axis].Limits
 	by := s.field.shifted[e.Axis]
 	by[plant.Lower] = min(by[plant.Lower], chain.Buffer[plant.Upper]-chain.Buffer[plant.Lower])
 	by[plant.Upper] = min(by[plant.Upper],
@@ -159,7 +159,7 @@ func (s *Station) shiftChain(e fault.LimitChainShift, on bool) {
 	if err := s.Plant.SetLimits(plant.Axis(e.Axis), chain); err != nil {
 		panic("station: a shifted chain stays in order: " + err.Error())
 	}
-	s.set.Plant.Axes[e.Axis].Limits = chain
+	s.limits[e.Axis] = chain
 	s.field.readAt[e.Axis] = math.NaN()
 }
 

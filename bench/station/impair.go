@@ -20,7 +20,7 @@ func (s *Station) impair(effect fault.Effect, on bool) bool {
 	case fault.PulledCable:
 		s.change(e.Device, func(c *link.Conditions) { c.Pulled = on })
 	case fault.Reset:
-		if f := s.wire(e.Device); f != nil && on {
+		if f := s.front(targeted(e.Device)); f != nil && on {
 			f.listener.Impairments().Reset()
 		}
 	default:
@@ -30,7 +30,7 @@ func (s *Station) impair(effect fault.Effect, on bool) bool {
 }
 
 func (s *Station) change(d fault.Device, edit func(*link.Conditions)) {
-	if f := s.wire(d); f != nil {
+	if f := s.front(targeted(d)); f != nil {
 		f.listener.Impairments().Change(edit)
 	}
 }
@@ -40,14 +40,15 @@ func delay(way *link.Impairment, e fault.Delay, on bool) {
 }
 
 func (s *Station) silence(e fault.Silence, on bool) {
-	f := s.wire(e.Device)
+	f := s.front(targeted(e.Device))
 	if f == nil {
 		return
 	}
 	toDevice := e.Direction.Includes(fault.ToDevice)
 	toController := e.Direction.Includes(fault.ToController)
 	if f.units > 1 {
-		unit := s.seats()[place(e.Device)].seat.Unit
+		d := targeted(e.Device)
+		unit := s.set.Seat(d.Role, d.Index).Unit
 		if toDevice {
 			f.deaf[unit] = on
 		}

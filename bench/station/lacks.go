@@ -24,7 +24,7 @@ func (p *Parameters) Refuses(effect fault.Effect) error {
 	case fault.SecondHeadAlarm:
 		return p.wantsSecondHead(e.Axis)
 	case fault.MastSilent, fault.MastFrozen, fault.MastInvalid, fault.MastUnit, fault.MastSpike:
-		if p.Mast == nil {
+		if p.Seat(RoleMast, 0) == nil {
 			return p.lacks("weather mast on its network")
 		}
 	case fault.EnablingReleased:

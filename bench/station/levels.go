@@ -190,7 +190,7 @@ func (l *levels) axes(s *Station) uint64 {
 		if a >= plant.MainAxes {
 			continue
 		}
-		chain := &s.set.Plant.Axes[a].Limits
+		chain := &s.limits[a]
 		middle := state.Position[a] > float64(chain.Buffer[0]+chain.Buffer[1])/2
 		for end := range 2 {
 			p.add(u.PreLimit[a][end])

@@ -1,7 +1,6 @@
 package station
 
 import (
-	"fmt"
 	"time"
 
 	"haltmark/bench/link"
@@ -11,10 +10,29 @@ import (
 	"haltmark/emulators/weather"
 )
 
-// Mast is a weather mast and its seat, which has neither unit nor map.
-type Mast struct {
-	Seat Seat
-	weather.Parameters
+// mastKind is the weather mast. It stands in the wind always, on the network where it has
+// a seat, and speaks at whole seconds to whoever is connected, which is a look each time.
+func mastKind() Kind {
+	return Kind{
+		Role: RoleMast, Each: Single, Key: "mast", Optional: true, Unasked: true,
+		Protocol: NMEA0183,
+		make: func(s *Station) error {
+			set := weather.Parameters{Reference: nmea.True, Unit: nmea.MetresPerSecond}
+			if s.set.Seat(RoleMast, 0) != nil {
+				set = s.set.Mast
+			}
+			s.Mast = weather.New(set)
+			return set.Check()
+		},
+		open:  func(s *Station, _ int) link.Session { return s.Mast.Open() },
+		Place: WithWind,
+		step: func(s *Station, _ time.Duration) {
+			if s.blew {
+				s.feel()
+			}
+		},
+		due: func(*Station, int) time.Duration { return never },
+	}
 }
 
 // feel tells the mast the wind. The constant wind of the parameters is a load that the
@@ -58,33 +76,3 @@ func (s *Station) weigh(now time.Duration) {
 
 // strongLasts is how long a wind that eases for a moment is still the same one.
 const strongLasts = time.Minute
-
-// serveMast puts the weather mast on the network, where the station has one.
-func (s *Station) serveMast(net link.Network) (link.Listener, error) {
-	mast := s.set.Mast
-	if mast == nil {
-		return nil, nil
-	}
-	l, err := net.Serve(link.Service{
-		Name: mast.Seat.Name, Endpoint: mast.Seat.Endpoint, Framing: nmea.Frame,
-		Open:    func() link.Session { return s.Mast.Open() },
-		Advance: s.Advance,
-	})
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", mast.Seat.Name, err)
-	}
-	s.mastFront = &front{listener: l, units: 1}
-	return l, nil
-}
-
-// MastSeat is where the weather mast answers; false without one.
-func (s *Station) MastSeat() (Seat, bool) {
-	if s.set.Mast == nil {
-		return Seat{}, false
-	}
-	seat := s.set.Mast.Seat
-	if s.mastFront != nil {
-		seat.Endpoint = s.mastFront.listener.Endpoint()
-	}
-	return seat, true
-}

@@ -31,7 +31,7 @@ const wind = "$WIMWV,270.0,T,12.5,M,A*15\r\n"
 func listenThrough(t *testing.T, plan ...fault.Entry) (h heard) {
 	set := masted(t)
 	w := serve(t, set, plan...)
-	seat, _ := w.s.MastSeat()
+	seat := w.s.Seats()[mastAt]
 	conn, err := w.net.Dial(seat.Endpoint, nmea.Frame)
 	if err != nil {
 		t.Fatal(err)
@@ -136,14 +136,14 @@ func TestMast_FaultsOfItsOwn(t *testing.T) {
 	set := masted(t)
 	w := serve(t, set, fault.Entry{Fault: mustFault(t, "silence", "mast", nil)})
 	w.s.Advance(step)
-	for _, seat := range w.s.Seats() {
+	for _, seat := range w.polled() {
 		if err := w.dial(seat, status(seat), nil).exchange(10 * ms); err != nil {
 			t.Errorf("%s is silent too: %v", seat.Name, err)
 		}
 	}
 	// A station without a mast on the network has no such wire.
 	set = demo(t)
-	set.Mast = nil
+	set.Seats = set.Seats[:mastAt]
 	w = serve(t, set, fault.Entry{Fault: mustFault(t, "pulled_cable", "mast", nil)})
 	w.s.Advance(step)
 	if line := w.s.Mast.Sentence(nil); !bytes.HasPrefix(line, []byte("$WIMWV")) {

@@ -1,6 +1,7 @@
 package station
 
 import (
+	"slices"
 	"time"
 
 	"haltmark/bench/link"
@@ -10,39 +11,29 @@ import (
 	"haltmark/emulators/encoder"
 	"haltmark/emulators/interlock"
 	"haltmark/emulators/registers"
+	"haltmark/emulators/weather"
 )
 
-// Seat is the place of one device on the network. Every seat is emulated; the
-// relayed and the absent ones of the design will be told apart here.
+// Seat is the place of a device on the network. Every seat is emulated, and a device
+// without one is absent; where a real device's traffic passes through the bench, its seat
+// will be told apart here as relayed.
 type Seat struct {
+	Device
 	Name     string
 	Endpoint link.Endpoint
-	Unit     byte
-	Map      registers.Map
-	Gear     float64 // motor turns per axis turn; 1 where the map needs none
+	Unit     byte          // where its protocol has any, as with the rest
+	Map      registers.Map // the zero value where there is none
+	Gear     float64       // motor turns per axis turn; 1 where the map needs none
 }
 
-// Encoder is a position encoder and its seat.
-type Encoder struct {
-	Seat Seat
-	encoder.Parameters
-}
-
-// Drive is a motor drive and its seat.
+// Drive is the drive of a motor.
 type Drive struct {
-	Seat Seat
 	drive.Parameters
 	// Servo makes this and the axis's other motor one servo unit. Both say so, with
 	// the same seat and each with the parameters of its own motor; whoever believes
 	// in two drives meets the one unit behind both.
 	Servo bool
 	Bias  quantity.Torque // of a servo unit, which makes it inside
-}
-
-// Interlock is the interlock unit and its seat.
-type Interlock struct {
-	Seat Seat
-	interlock.Parameters
 }
 
 // Standstill is what counts as standing still on an axis: motor-side speed
@@ -64,9 +55,11 @@ type Wiring struct {
 type Parameters struct {
 	Name       string
 	Plant      plant.Parameters
-	Encoders   [plant.AxisCount]Encoder
+	Seats      []Seat // of the devices on the network, in the order of Devices
+	Encoders   [plant.AxisCount]encoder.Parameters
 	Drives     [plant.MotorCount]Drive
-	Interlock  Interlock
+	Interlock  interlock.Parameters
+	Mast       weather.Parameters // where it has a seat
 	Standstill [plant.AxisCount]Standstill
 	FullRate   [plant.AxisCount]quantity.Rate
 	Wiring     Wiring
@@ -81,8 +74,15 @@ type Parameters struct {
 	// StowWind is where the wind asks for the stow attitude.
 	StowWind StowWind
 	Survival quantity.Speed // the antenna is built for no more
-	// Mast is the weather mast on the network; nil for none there.
-	Mast *Mast
+}
+
+// Seat is that of a device, nil where it is absent.
+func (p *Parameters) Seat(role Role, index int) *Seat {
+	i := slices.IndexFunc(p.Seats, func(s Seat) bool { return s.Device == Device{role, index} })
+	if i < 0 {
+		return nil
+	}
+	return &p.Seats[i]
 }
 
 // StowWind are the limits of the wind, over 10 min and over 3 s; nought is none.

@@ -2,107 +2,102 @@ package station
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"haltmark/bench/fault"
 	"haltmark/bench/link"
-	"haltmark/bench/plant"
 	"haltmark/emulators/modbus"
 	"haltmark/emulators/registers"
 )
 
-// The devices on the wire: encoders by axis, drives by motor, the interlock unit.
-const (
-	firstEncoder = 0
-	firstDrive   = firstEncoder + plant.AxisCount
-	interlockAt  = firstDrive + plant.MotorCount
-	deviceCount  = interlockAt + 1
-)
-
-// seated is a device with its place on the network.
-type seated struct {
-	seat   *Seat
-	device registers.Device
-}
-
-// seats lists every device, in the order above.
-func (s *Station) seats() [deviceCount]seated {
-	var all [deviceCount]seated
-	for a := range s.Encoders {
-		all[firstEncoder+a] = seated{&s.set.Encoders[a].Seat, s.Encoders[a]}
-	}
-	for m := range s.Drives {
-		all[firstDrive+m] = seated{&s.set.Drives[m].Seat, s.Drives[m]}
-	}
-	all[interlockAt] = seated{&s.set.Interlock.Seat, s.Interlock}
-	return all
-}
-
-// Seats lists the seats of every device, for whoever prints them.
+// Seats lists the seats of all devices in their order, at the addresses where they really
+// are once the station is served.
 func (s *Station) Seats() []Seat {
-	var seats []Seat
-	for _, d := range s.seats() {
-		seats = append(seats, *d.seat)
+	seats := slices.Clone(s.set.Seats)
+	for i, f := range s.fronts {
+		if f != nil {
+			seats[i].Endpoint = f.listener.Endpoint()
+		}
 	}
 	return seats
 }
 
-// serve opens one listener for each address, in the order of its first seat.
-// Port 0 is never shared: each such seat gets a port of its own.
+// serve opens one listener for each address, in the order of its first seat. Port 0 is
+// never shared: each such seat gets a port of its own.
 func (s *Station) serve(net link.Network) ([]link.Listener, error) {
 	var listeners []link.Listener
-	fronts := map[string]*front{}
-	for i, d := range s.seats() {
-		unit, err := registers.Bind(d.seat.Map, d.device, d.seat.Gear)
-		if err != nil {
-			return listeners, fmt.Errorf("%s: %w", d.seat.Name, err)
-		}
-		if m := i - firstDrive; s.shares(m) {
-			// The unit is on the network already, behind its first motor's seat.
+	shared := map[link.Endpoint]*front{}
+	for i := range s.set.Seats {
+		seat := &s.set.Seats[i]
+		k := seat.Role.Kind()
+		if k.within != nil && k.within(s, seat.Index) {
+			// It is on the network already, behind the seat of the one before it.
 			s.fronts[i] = s.fronts[i-1]
-			d.seat.Endpoint = s.fronts[i].listener.Endpoint()
 			continue
 		}
-		key := d.seat.Endpoint.String()
-		f := fronts[key]
+		f, err := shared[seat.Endpoint], error(nil)
 		if f == nil {
-			if f, err = s.open(net, d.seat); err != nil {
-				return listeners, fmt.Errorf("%s: %w", d.seat.Name, err)
+			if f, err = s.open(net, &k, seat); err != nil {
+				return listeners, fmt.Errorf("%s: %w", seat.Name, err)
 			}
 			listeners = append(listeners, f.listener)
-			if !strings.HasSuffix(d.seat.Endpoint.Address, ":0") {
-				fronts[key] = f
+			if k.Protocol.Units() && !strings.HasSuffix(seat.Endpoint.Address, ":0") {
+				shared[seat.Endpoint] = f
 			}
 		}
-		if f.server.Unit(d.seat.Unit) != nil {
-			return listeners, fmt.Errorf("%s: unit %d behind %v is taken", d.seat.Name,
-				d.seat.Unit, d.seat.Endpoint)
+		if k.bank != nil {
+			err = f.attach(seat, k.bank(s, seat.Index))
 		}
-		id, err := identity(d.seat)
 		if err != nil {
-			return listeners, fmt.Errorf("%s: %w", d.seat.Name, err)
+			return listeners, fmt.Errorf("%s: %w", seat.Name, err)
 		}
-		f.server.Attach(d.seat.Unit, &modbus.Unit{Bank: unit, Identity: id})
 		f.units++
-		d.seat.Endpoint = f.listener.Endpoint()
 		s.fronts[i] = f
 	}
-	mast, err := s.serveMast(net)
-	if mast != nil {
-		listeners = append(listeners, mast)
-	}
-	return listeners, err
+	return listeners, nil
 }
 
-func (s *Station) open(net link.Network, seat *Seat) (*front, error) {
-	f := &front{server: &modbus.Server{SilentUnknown: true}}
+func (s *Station) open(net link.Network, k *Kind, seat *Seat) (*front, error) {
+	f := &front{}
+	session := func() link.Session { return f }
+	if k.bank != nil {
+		f.server = &modbus.Server{SilentUnknown: true}
+	} else {
+		session = func() link.Session { return k.open(s, seat.Index) }
+	}
 	var err error
 	f.listener, err = net.Serve(link.Service{
-		Name: seat.Name, Endpoint: seat.Endpoint, Framing: link.ModbusTCP,
-		Open:    func() link.Session { return f },
-		Advance: s.Advance,
+		Name: seat.Name, Endpoint: seat.Endpoint, Framing: k.Protocol.framing(),
+		Open: session, Advance: s.Advance,
 	})
 	return f, err
+}
+
+// attach puts a device behind its register map and its unit id.
+func (f *front) attach(seat *Seat, device registers.Device) error {
+	bank, err := registers.Bind(seat.Map, device, seat.Gear)
+	if err != nil {
+		return err
+	}
+	if f.server.Unit(seat.Unit) != nil {
+		return fmt.Errorf("unit %d behind %v is taken", seat.Unit, seat.Endpoint)
+	}
+	id, err := identity(seat)
+	if err == nil {
+		f.server.Attach(seat.Unit, &modbus.Unit{Bank: bank, Identity: id})
+	}
+	return err
+}
+
+// Bind tells whether the register map of a device's seat fits the device.
+func (s *Station) Bind(d Device) error {
+	seat, k := s.set.Seat(d.Role, d.Index), d.Role.Kind()
+	if seat == nil || k.bank == nil {
+		return nil
+	}
+	_, err := registers.Bind(seat.Map, k.bank(s, d.Index), seat.Gear)
+	return err
 }
 
 // identity is what a device says of itself by function 43/14: who plays it, its
@@ -114,22 +109,17 @@ func identity(seat *Seat) (*modbus.Identity, error) {
 		modbus.Object{ID: 2, Text: "1"})
 }
 
-// place is where a device stands among the seats.
-func place(d fault.Device) int {
-	switch d.Role {
-	case fault.Encoder:
-		return firstEncoder + d.Index
-	case fault.Drive:
-		return firstDrive + d.Index
+// front is the address of a device; nil before the station is served, and without a seat.
+func (s *Station) front(d Device) *front {
+	i := slices.IndexFunc(s.set.Seats, func(seat Seat) bool { return seat.Device == d })
+	if i < 0 {
+		return nil
 	}
-	return interlockAt
+	return s.fronts[i]
 }
 
-// wire is the address of a device; nil before the station is served, and of a mast
-// that has no seat.
-func (s *Station) wire(d fault.Device) *front {
-	if d.Role == fault.Mast {
-		return s.mastFront
-	}
-	return s.fronts[place(d)]
+// targeted is the device that a fault is about.
+func targeted(d fault.Device) Device {
+	return Device{[...]Role{fault.Encoder: RoleEncoder, fault.Drive: RoleDrive,
+		fault.Interlock: RoleInterlock, fault.Mast: RoleMast}[d.Role], d.Index}
 }

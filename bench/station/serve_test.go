@@ -47,6 +47,14 @@ func serve(t *testing.T, set station.Parameters, plan ...fault.Entry) *served {
 	return w
 }
 
+// mastAt is where the seat of the weather mast stands, behind those of all that is polled.
+const mastAt = plant.AxisCount + plant.MotorCount + 1
+
+// polled are the seats behind register maps.
+func (w *served) polled() []station.Seat {
+	return slices.DeleteFunc(w.s.Seats(), func(s station.Seat) bool { return s.Role.Kind().Unasked })
+}
+
 // client is one device's own connection.
 type client struct {
 	*registers.Client
@@ -123,7 +131,7 @@ func TestServe_EveryQuantityOfEveryMap(t *testing.T) {
 	for _, name := range []string{"demo", "small", "large"} {
 		w := serve(t, stationOf(t, name))
 		w.clock.Run(time.Second, nil)
-		for i, seat := range w.s.Seats() {
+		for i, seat := range w.polled() {
 			var names []string
 			counts := map[string]float64{}
 			for _, p := range seat.Map.Points {
@@ -184,7 +192,7 @@ func TestServe_TwoUnitsBehindOneAddress(t *testing.T) {
 func TestServe_PortZeroIsNeverShared(t *testing.T) {
 	set := demo(t)
 	for a := range set.Encoders {
-		set.Encoders[a].Seat.Endpoint.Address = "127.0.0.1:0"
+		set.Seat(station.RoleEncoder, a).Endpoint.Address = "127.0.0.1:0"
 	}
 	w := serve(t, set)
 	var seen []link.Endpoint
@@ -202,7 +210,7 @@ func TestServe_PortZeroIsNeverShared(t *testing.T) {
 
 func TestServe_RefusesATakenUnitAndPort(t *testing.T) {
 	set := demo(t)
-	set.Drives[5].Seat.Unit = set.Drives[4].Seat.Unit
+	set.Seat(station.RoleDrive, 5).Unit = set.Seat(station.RoleDrive, 4).Unit
 	s, err := station.New(set, station.Options{})
 	if err != nil {
 		t.Fatal(err)
@@ -211,7 +219,7 @@ func TestServe_RefusesATakenUnitAndPort(t *testing.T) {
 	if _, err = s.Serve(net); err == nil || !strings.Contains(err.Error(), "unit 1") {
 		t.Errorf("%v, want the taken unit", err)
 	}
-	if _, err = net.Dial(set.Drives[0].Seat.Endpoint, link.ModbusTCP); !errors.Is(err,
+	if _, err = net.Dial(set.Seat(station.RoleDrive, 0).Endpoint, link.ModbusTCP); !errors.Is(err,
 		syscall.ECONNREFUSED) {
 		t.Errorf("after a failure something still listens: %v", err)
 	}
@@ -248,7 +256,7 @@ func status(seat station.Seat) []string {
 }
 
 func (w *served) wireFault(k fault.Kind, target string) {
-	seats := w.s.Seats()
+	seats := w.polled()
 	clients := make([]*client, len(seats))
 	for i, seat := range seats {
 		clients[i] = w.dial(seat, status(seat), nil)

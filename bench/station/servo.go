@@ -6,7 +6,27 @@ import (
 
 	"haltmark/bench/plant"
 	"haltmark/emulators/drive"
+	"haltmark/emulators/registers"
 )
+
+// driveKind is the drive of each motor; the second motor of a servo unit has the first
+// one's.
+func driveKind() Kind {
+	return Kind{
+		Role: RoleDrive, Each: EachMotor, Key: "drives", Protocol: ModbusTCP,
+		make:   (*Station).makeDrives,
+		bank:   func(s *Station, motor int) registers.Device { return s.Drives[motor] },
+		within: (*Station).shares,
+		Place:  AtDrives,
+		step: func(s *Station, now time.Duration) {
+			if !s.idle {
+				s.stepDrives(now, s.whole)
+			}
+		},
+		due:   func(s *Station, motor int) time.Duration { return s.Drives[motor].Due() },
+		paced: true,
+	}
+}
 
 // makeDrives makes the drive of each motor, or the unit of both.
 func (s *Station) makeDrives() error {
@@ -34,8 +54,9 @@ func (s *Station) makeServo(m int) error {
 		return fmt.Errorf("a servo unit turns %d motors, the axis has %d", drive.ServoMotors, count)
 	}
 	own, other := &s.set.Drives[m], &s.set.Drives[2*first+1-m]
+	seat, otherSeat := s.set.Seat(RoleDrive, m), s.set.Seat(RoleDrive, 2*first+1-m)
 	if !other.Servo || other.Parameters != own.Parameters || other.Bias != own.Bias ||
-		other.Seat.Endpoint != own.Seat.Endpoint || other.Seat.Unit != own.Seat.Unit {
+		otherSeat.Endpoint != seat.Endpoint || otherSeat.Unit != seat.Unit {
 		return fmt.Errorf("a servo unit is both motors': one set of parameters, one seat")
 	}
 	if m == first {
@@ -51,11 +72,8 @@ func (s *Station) makeServo(m int) error {
 
 // shares tells the second motor of a servo unit, which has no seat of its own.
 func (s *Station) shares(m int) bool {
-	if m < 0 || m >= plant.MotorCount || !s.set.Drives[m].Servo {
-		return false
-	}
 	first, _ := plant.MotorAxis[m].Motors()
-	return m != first
+	return s.set.Drives[m].Servo && m != first
 }
 
 // stepServo is stepDrive for the unit of an axis.

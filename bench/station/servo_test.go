@@ -22,7 +22,9 @@ func withServo(t testing.TB) station.Parameters {
 	set := demo(t)
 	for m := range 2 {
 		set.Drives[m].Servo, set.Drives[m].Bias = true, 8.4*quantity.KilonewtonMetre
-		set.Drives[m].Seat = set.Drives[0].Seat
+		own := set.Seat(station.RoleDrive, m)
+		*own = *set.Seat(station.RoleDrive, 0)
+		own.Index = m
 	}
 	set.External = [plant.AxisCount]quantity.Torque{}
 	return set
@@ -139,8 +141,8 @@ func TestServo_OneUnitBehindBothSeats(t *testing.T) {
 	for _, address := range []string{"127.0.0.1:15011", "127.0.0.1:0"} {
 		set := withServo(t)
 		for m := range 2 {
-			set.Drives[m].Seat.Endpoint.Address = address
-			set.Drives[m].Seat.Unit = 77
+			set.Seat(station.RoleDrive, m).Endpoint.Address = address
+			set.Seat(station.RoleDrive, m).Unit = 77
 		}
 		w := serve(t, set)
 		seats := w.s.Seats()[plant.AxisCount:]
@@ -162,7 +164,7 @@ func TestServo_RefusesHalfAUnit(t *testing.T) {
 	for name, spoil := range map[string]func(*station.Parameters){
 		"one motor alone":  func(p *station.Parameters) { p.Drives[1].Servo = false },
 		"other parameters": func(p *station.Parameters) { p.Drives[1].Watchdog++ },
-		"another seat":     func(p *station.Parameters) { p.Drives[1].Seat.Unit++ },
+		"another seat":     func(p *station.Parameters) { p.Seat(station.RoleDrive, 1).Unit++ },
 		"another bias":     func(p *station.Parameters) { p.Drives[1].Bias++ },
 		"one motor only":   func(p *station.Parameters) { p.Drives[4].Servo = true },
 		"bias too large": func(p *station.Parameters) {

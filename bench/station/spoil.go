@@ -18,7 +18,7 @@ func (s *Station) spoil(effect fault.Effect, on bool) bool {
 			way.ByteInterval = either(on, e.Every, 0)
 		})
 	case fault.HalfOpen:
-		if f := s.wire(e.Device); f != nil {
+		if f := s.front(targeted(e.Device)); f != nil {
 			// Switched on again, it would catch the connections made since.
 			f.halfOpen += either(on, 1, -1)
 			s.change(e.Device, func(c *link.Conditions) { c.HalfOpen = f.halfOpen > 0 })

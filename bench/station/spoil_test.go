@@ -85,7 +85,7 @@ func traffic(t *testing.T, plan ...fault.Entry) (all []link.Packet) {
 	}
 	w.clock.Run(ms, nil)
 	w.s.Advance(ms)
-	for _, seat := range w.s.Seats() {
+	for _, seat := range w.polled() {
 		c := w.dial(seat, status(seat), nil)
 		for range 20 {
 			_ = c.exchange(2 * ms) // the packets tell

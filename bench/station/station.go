@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"haltmark/bench/fault"
@@ -38,22 +39,26 @@ type Station struct {
 	Interlock *interlock.Unit
 	Mast      *weather.Mast // in the wind always, on the network where it has a seat
 
-	set       Parameters
-	step      time.Duration
-	n         int64 // plant steps done
-	in        plant.Input
-	unit      interlock.Input
-	field     field
-	plan      *fault.Plan
-	agenda    agenda
-	watch     *watch
-	fronts    [deviceCount]*front
-	air       air // the wind as it blows
-	supply    supply
-	pins      pins
-	mastFront *front // nil where no mast is served
+	set    Parameters
+	step   time.Duration
+	n      int64 // plant steps done
+	in     plant.Input
+	unit   interlock.Input
+	field  field
+	plan   *fault.Plan
+	agenda agenda
+	watch  *watch
+	fronts []*front // by seat; nil before it is served
+	air    air      // the wind as it blows
+	supply supply
+	pins   pins
 
-	built    [plant.AxisCount]plant.LimitChain // before any shift
+	steps [placeCount][]func(s *Station, now time.Duration)
+	dues  []func() time.Duration
+	// Of the step under way: nothing may be left out; nothing can happen; another wind blows.
+	whole, idle, blew bool
+
+	limits   [plant.AxisCount]plant.LimitChain // as they are, shifts and all
 	standing []fault.Fault                     // scratch
 
 	servos    [plant.MainAxes]*drive.Servo       // nil on an axis with a drive for each motor
@@ -80,25 +85,25 @@ func New(set Parameters, o Options) (*Station, error) {
 	if s.Plant, err = plant.New(set.Plant, s.step); err != nil {
 		return nil, fmt.Errorf("station %s: %w", set.Name, err)
 	}
-	if s.Interlock, err = interlock.New(set.Interlock.Parameters); err != nil {
-		return nil, fmt.Errorf("station %s: %w", set.Name, err)
+	if s.set.Seats, err = set.ordered(); err != nil {
+		return nil, err
 	}
-	if err := s.makeDrives(); err != nil {
-		return nil, fmt.Errorf("station %s: %w", set.Name, err)
+	s.fronts = make([]*front, len(s.set.Seats))
+	if err := s.assemble(); err != nil {
+		return nil, err
 	}
 	external, err := s.newAir(o)
 	if err != nil {
 		return nil, err
 	}
 	for a := range s.Encoders {
-		s.Encoders[a] = encoder.New(set.Encoders[a].Parameters)
 		s.Plant.Place(plant.Axis(a), o.Position[a])
 		s.Plant.Lean(plant.Axis(a), external[a])
 		// An encoder tells its position before the first plant step is done.
-		s.Encoders[a].Step(0, s.Plant.State().Position[a])
+		s.stepEncoder(a, 0)
 		s.field.external[a] = external[a]
 		s.field.ratio[a] = 1
-		s.built[a] = set.Plant.Axes[a].Limits
+		s.limits[a] = set.Plant.Axes[a].Limits
 		s.still[a].told = true
 		s.stillRate[a] = float64(set.Standstill[a].Rate)
 	}
@@ -117,8 +122,15 @@ func (s *Station) Now() time.Duration { return time.Duration(s.n) * s.step }
 // Step is the plant step.
 func (s *Station) Step() time.Duration { return s.step }
 
-// Parameters is the station as it was assembled.
-func (s *Station) Parameters() *Parameters { return &s.set }
+// Parameters is the station as it was assembled, whatever became of it since.
+func (s *Station) Parameters() Parameters {
+	set := s.set
+	set.Seats = slices.Clone(set.Seats)
+	return set
+}
+
+// Limits is the limit chain of an axis where it stands now.
+func (s *Station) Limits(a plant.Axis) plant.LimitChain { return s.limits[a] }
 
 // Advance brings the station to the last multiple of its step that is not after
 // now. What is written to it then acts in the step that follows.
@@ -141,32 +153,29 @@ func (s *Station) When(condition func() bool, do func(now time.Duration)) {
 	s.agenda.when(condition, do)
 }
 
-// advance is one plant step. The order is fixed: agenda, wind, switches, interlock,
-// encoders, drives, watch, plant. The first and the last step between two looks
+// advance is one plant step. The order is fixed: agenda, wind, switches, then the devices
+// place by place, the watch, the plant. The first and the last step between two looks
 // are whole; between them, what cannot change is left out.
 func (s *Station) advance(whole bool) {
 	now := s.Now()
 	whole = s.agenda.run(now) || whole
 	whole = s.carryOut(now) || whole
-	whole = s.blow(now) || whole
-	idle := !whole && s.resting && s.Plant.State().BrakeSet == s.unit.BrakeFeedback
-	if !idle {
+	s.blew = s.blow(now)
+	s.whole = s.blew || whole
+	s.idle = !s.whole && s.resting && s.Plant.State().BrakeSet == s.unit.BrakeFeedback
+	s.stepAt(WithWind, now)
+	if !s.idle {
 		s.readField()
 	}
-	s.Interlock.Step(now, &s.unit)
-	idle = idle && s.contacts == contactsOf(s.Interlock)
-	if s.n%encoderSteps == 0 {
-		for a := range s.Encoders {
-			s.stepEncoder(a, now)
-		}
+	for at := AtInterlock; at < placeCount; at++ {
+		s.stepAt(at, now)
 	}
-	if idle {
+	if s.idle {
 		s.watch.pass(s, now)
 		s.Plant.Step(&s.in)
 		s.n++
 		return
 	}
-	s.stepDrives(now, whole)
 	s.watchStillness(now)
 	s.watchPins(now)
 	s.watch.look(s, now)

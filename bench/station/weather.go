@@ -9,8 +9,6 @@ import (
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
 	"haltmark/bench/seed"
-	"haltmark/emulators/nmea"
-	"haltmark/emulators/weather"
 )
 
 // Weather is the wind over a station, whose torque follows the attitude of the
@@ -64,7 +62,6 @@ func (s *Station) newAir(o Options) (external [plant.AxisCount]float64, err erro
 	a.seed = o.Seed
 	a.every = max(int64(plant.GustPeriod/s.step), 1)
 	a.sampled = max(int64(plant.WindSamplePeriod/s.step), 1)
-	mast := weather.Parameters{Reference: nmea.True, Unit: nmea.MetresPerSecond}
 	if w := s.set.Weather; w != nil {
 		if w.Intensity > 0 && !(w.Mean > 0 && w.Length > 0) {
 			return external, fmt.Errorf("station %s: gusts need a mean wind and a length above 0",
@@ -74,13 +71,6 @@ func (s *Station) newAir(o Options) (external [plant.AxisCount]float64, err erro
 		a.winds = append(a.winds, s.blowing(nil, fault.WindGusts{Mean: w.Mean, From: w.From,
 			Model: w.Model, Intensity: w.Intensity, Length: w.Length}))
 	}
-	if m := s.set.Mast; m != nil {
-		mast = m.Parameters
-	}
-	if err := mast.Check(); err != nil {
-		return external, fmt.Errorf("station %s: %w", s.set.Name, err)
-	}
-	s.Mast = weather.New(mast)
 	a.looks = o.Position
 	s.field.still = a.torques(&s.set, 0)
 	s.feel()
@@ -187,7 +177,6 @@ func (s *Station) blow(now time.Duration) bool {
 	for axis, torque := range s.field.still {
 		s.field.external[axis] = torque + s.field.pushed[axis]
 	}
-	s.feel()
 	if s.n%a.sampled == 0 {
 		s.weigh(now)
 	}

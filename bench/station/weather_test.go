@@ -9,7 +9,6 @@ import (
 
 	"haltmark/bench/clock"
 	"haltmark/bench/fault"
-	"haltmark/bench/link"
 	"haltmark/bench/plant"
 	"haltmark/bench/record"
 	"haltmark/bench/seed"
@@ -262,11 +261,7 @@ func TestWeather_MeanAndGustOfTenMinutes(t *testing.T) {
 // listen reads the sentences of a mast, with their times.
 func listen(t *testing.T, w *served, count int) (at []time.Duration, lines []string) {
 	t.Helper()
-	seat, ok := w.s.MastSeat()
-	if !ok {
-		t.Fatal("the station has no mast")
-	}
-	conn, err := w.net.Dial(seat.Endpoint, nmea.Frame)
+	conn, err := w.net.Dial(w.s.Seats()[mastAt].Endpoint, nmea.Frame)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -292,10 +287,8 @@ func listen(t *testing.T, w *served, count int) (at []time.Duration, lines []str
 func masted(t *testing.T) station.Parameters {
 	set := demo(t)
 	set.Weather = &station.Weather{Mean: 12.5, From: 270 * deg}
-	set.Mast = &station.Mast{
-		Seat: station.Seat{Name: "mast",
-			Endpoint: link.Endpoint{Network: "tcp", Address: "127.0.0.1:10110"}},
-		Parameters: weather.Parameters{Reference: nmea.True, Unit: nmea.MetresPerSecond}}
+	set.Seat(station.RoleMast, 0).Endpoint.Address = "127.0.0.1:10110"
+	set.Mast = weather.Parameters{Reference: nmea.True, Unit: nmea.MetresPerSecond}
 	return set
 }
 
@@ -315,16 +308,11 @@ func TestMast_TellsOnTheWire(t *testing.T) {
 			t.Errorf("line %d heard at %v", i, when)
 		}
 	}
-	if seats := w.s.Seats(); slices.ContainsFunc(seats, func(s station.Seat) bool {
-		return strings.Contains(s.Name, "mast")
-	}) {
-		t.Error("the mast stands among the register devices")
-	}
 }
 
 // What does not make a wind or a mast is refused with its reason.
 func TestWeather_RefusesWhatMakesNoWind(t *testing.T) {
-	refuse := func(reason string, w *station.Weather, m *station.Mast) {
+	refuse := func(reason string, w *station.Weather, m weather.Parameters) {
 		t.Helper()
 		set := demo(t)
 		set.Weather, set.Mast = w, m
@@ -333,11 +321,12 @@ func TestWeather_RefusesWhatMakesNoWind(t *testing.T) {
 			t.Errorf("%v, want %q", err, reason)
 		}
 	}
-	refuse("gusts need a mean", &station.Weather{Intensity: 0.1, Length: 100}, nil)
-	refuse("a length above 0", &station.Weather{Mean: 10, Intensity: 0.1}, nil)
-	refuse("is neither R nor T", nil, &station.Mast{})
+	sound := demo(t).Mast
+	refuse("gusts need a mean", &station.Weather{Intensity: 0.1, Length: 100}, sound)
+	refuse("a length above 0", &station.Weather{Mean: 10, Intensity: 0.1}, sound)
+	refuse("is neither R nor T", nil, weather.Parameters{})
 	refuse("unit 'S' is none of N, M", nil,
-		&station.Mast{Parameters: weather.Parameters{Reference: nmea.True, Unit: 'S'}})
+		weather.Parameters{Reference: nmea.True, Unit: 'S'})
 }
 
 // A steady step allocates nothing, gusts or none.

@@ -44,7 +44,7 @@ func (s *Station) readField() {
 			continue
 		}
 		s.field.readAt[a] = at
-		seen := s.set.Plant.Axes[a].Limits.Actuated(quantity.Angle(at))
+		seen := s.limits[a].Actuated(quantity.Angle(at))
 		if seen.PreLimit != s.unit.PreLimit[a] || seen.FinalLimit != s.unit.FinalLimit[a] {
 			s.unit.PreLimit[a], s.unit.FinalLimit[a] = seen.PreLimit, seen.FinalLimit
 		}

@@ -130,10 +130,11 @@ func TestFinalLimit_ActsOnItsOwnAxisAtOnce(t *testing.T) {
 
 // The wiring is data: a contact that the station does not list is not there.
 func TestWiring_IsWhatTheStationLists(t *testing.T) {
-	r := newRig(t, middle(), true, fault.Entry{Start: moment(time.Second),
+	set := demo(t)
+	set.Wiring.FinalLimit[plant.Azimuth] = false
+	set.Wiring.Isolator[plant.Elevation] = false
+	r := rigOf(t, set, fault.Entry{Start: moment(time.Second),
 		Fault: mustFault(t, "final_limit_inverted", "azimuth.upper", nil)})
-	r.s.Parameters().Wiring.FinalLimit[plant.Azimuth] = false
-	r.s.Parameters().Wiring.Isolator[plant.Elevation] = false
 	r.run(time.Second)
 	r.s.Interlock.Panel.Isolator = [plant.AxisCount]bool{true, true, true, true}
 	r.s.Interlock.Panel.Isolator[plant.Azimuth] = false

@@ -53,9 +53,6 @@ func (s *serveCommand) Run(c *console) error {
 		return fmt.Errorf("%w; is it served already?", err)
 	}
 	devices := campaign.NewDeviceSheet(parameters.Name, st.Seats(), &sheet.Profile)
-	if mast, ok := st.MastSeat(); ok {
-		devices.AddMast(mast)
-	}
 	if err := s.show(c, &devices); err != nil {
 		return err
 	}

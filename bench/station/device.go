@@ -1,0 +1,218 @@
+package station
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"haltmark/bench/link"
+	"haltmark/bench/plant"
+	"haltmark/emulators/nmea"
+	"haltmark/emulators/registers"
+)
+
+// Kind declares one kind of device, once. Whatever is about all devices reads the list of
+// Kinds: seats and their addresses, sessions, the order within a plant step, the device
+// sheet, the targets of faults, and how far time may be passed over. A test names the field
+// that a kind has forgotten.
+//
+// due is the next instant at which the device does something by
+// itself while nobody touches it and its inputs stay; what lies before may be left out, and
+// 0 means the next step. s.nextDue() is the first one of all kinds that are not paced. The
+// targets of faults are Devices, whose String is the target's name and whose Kind tells
+// whether it is Unasked; the address of one is s.front(device), nil where it has no seat.
+type Kind struct {
+	Role     Role
+	Each     Each
+	Key      string // of its seats in a station file, one below it for each axis or motor
+	Optional bool   // a station may lack it
+	Unasked  bool   // it speaks by itself; any other is polled
+	Protocol Protocol
+
+	// make makes every device of the kind with the station around it.
+	make func(s *Station) error
+	// bank is a device behind its register map, of a protocol with units; open, of any
+	// other, is the session of a new connection to it.
+	bank func(s *Station, i int) registers.Device
+	open func(s *Station, i int) link.Session
+	// within tells a device that is one with the one before it and has no seat of its own;
+	// nil where none is.
+	within func(s *Station, i int) bool
+
+	// Place is where in a plant step the kind acts, by step, every device of it at once.
+	Place Place
+	step  func(s *Station, now time.Duration)
+	due   func(s *Station, i int) time.Duration
+	// paced tells that fast-forward carries the kind on in its own way; any other is left
+	// alone until it is due.
+	paced bool
+}
+
+// Kinds lists every kind of device, in the order of the device sheet.
+func Kinds() []Kind {
+	return []Kind{encoderKind(), driveKind(), interlockKind(), mastKind()}
+}
+
+// Role is what a device is, in the word of the device sheet.
+type Role string
+
+// The roles.
+const (
+	RoleEncoder   Role = "encoder"
+	RoleDrive     Role = "drive"
+	RoleInterlock Role = "interlock"
+	RoleMast      Role = "mast"
+)
+
+// Kind is that of a role. A role that no kind has is the caller's error and panics.
+func (r Role) Kind() Kind {
+	kinds := Kinds()
+	i := slices.IndexFunc(kinds, func(k Kind) bool { return k.Role == r })
+	if i < 0 {
+		panic(fmt.Sprintf("station: no kind of device is a %q", string(r)))
+	}
+	return kinds[i]
+}
+
+// Each says what a kind has one device of.
+type Each uint8
+
+// What there is a device of: Index counts axes, motors, or is 0.
+const (
+	eachUnset Each = iota
+	EachAxis
+	EachMotor
+	Single
+)
+
+// Names are those of what there is a device of; the empty one of a single device.
+func (e Each) Names() []string {
+	return [...][]string{eachUnset: nil, EachAxis: plant.AxisNames[:],
+		EachMotor: plant.MotorNames[:], Single: {""}}[e]
+}
+
+// Device is one device: Index is its axis, its motor, or 0.
+type Device struct {
+	Role  Role
+	Index int
+}
+
+// Devices lists every device that a station may have, in the order of the device sheet.
+func Devices() []Device {
+	var all []Device
+	for _, k := range Kinds() {
+		for i := range k.Each.Names() {
+			all = append(all, Device{k.Role, i})
+		}
+	}
+	return all
+}
+
+// Of names the axis or the motor; empty of a single device.
+func (d Device) Of() string { return d.Role.Kind().Each.Names()[d.Index] }
+
+// String is the device as faults name it: azimuth.encoder, azimuth.1.drive, interlock.
+func (d Device) String() string { return dotted(d.Of(), string(d.Role)) }
+
+// Key is the path of its seat in a station file: encoders.azimuth, interlock_unit.
+func (d Device) Key() string { return dotted(d.Role.Kind().Key, d.Of()) }
+
+func dotted(a, b string) string {
+	if a == "" || b == "" {
+		return a + b
+	}
+	return a + "." + b
+}
+
+// Place is where in a plant step a kind of device acts. The order of the places is fixed.
+type Place uint8
+
+// The places, in their order.
+const (
+	placeUnset Place = iota
+	WithWind         // after agenda and wind, before the switches are read
+	AtInterlock
+	AtEncoders
+	AtDrives
+	placeCount
+)
+
+// Protocol is how a device is spoken to.
+type Protocol uint8
+
+// The protocols.
+const (
+	protocolUnset Protocol = iota
+	ModbusTCP
+	NMEA0183
+)
+
+// String is the protocol in the word of station files and the device sheet.
+func (p Protocol) String() string {
+	return [...]string{protocolUnset: "", ModbusTCP: "modbus-tcp", NMEA0183: "nmea-0183"}[p]
+}
+
+// Units tells a protocol with unit ids, by which devices share an address.
+func (p Protocol) Units() bool { return p == ModbusTCP }
+
+// Network is what carries it: tcp or udp.
+func (p Protocol) Network() string { return "tcp" }
+
+func (p Protocol) framing() link.Framing {
+	return [...]link.Framing{protocolUnset: nil, ModbusTCP: link.ModbusTCP, NMEA0183: nmea.Frame}[p]
+}
+
+// ordered is the seats in the order of Devices. It tells of a device with two seats, and of
+// one that lacks the seat it must have.
+func (p *Parameters) ordered() ([]Seat, error) {
+	var seats []Seat
+	for _, d := range Devices() {
+		before := len(seats)
+		for _, seat := range p.Seats {
+			if seat.Device == d {
+				seats = append(seats, seat)
+			}
+		}
+		if n := len(seats) - before; n > 1 || n == 0 && !d.Role.Kind().Optional {
+			return nil, fmt.Errorf("station %s: %d seats for %v; need one", p.Name, n, d)
+		}
+	}
+	return seats, nil
+}
+
+// assemble makes every device, and the lists by which a plant step and fast-forward go.
+func (s *Station) assemble() error {
+	for _, k := range Kinds() {
+		if err := k.make(s); err != nil {
+			return fmt.Errorf("station %s: %w", s.set.Name, err)
+		}
+		s.steps[k.Place] = append(s.steps[k.Place], k.step)
+		for i := range k.Each.Names() {
+			if !k.paced {
+				s.dues = append(s.dues, func() time.Duration { return k.due(s, i) })
+			}
+		}
+	}
+	return nil
+}
+
+// nextDue is the first instant at which a device does something by itself that
+// fast-forward does not carry on in its own way.
+func (s *Station) nextDue() time.Duration {
+	first := never
+	for _, due := range s.dues {
+		first = min(first, due())
+	}
+	return first
+}
+
+// stepAt is the part of a plant step that one place has.
+func (s *Station) stepAt(at Place, now time.Duration) {
+	for _, step := range s.steps[at] {
+		step(s, now)
+	}
+}
+
+// never is later than every instant.
+const never = time.Duration(math.MaxInt64)
