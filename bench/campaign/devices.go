@@ -51,7 +51,7 @@ func NewDeviceSheet(
 		Agent: profile.Agent.Address, Notifications: profile.Notify.Address}}
 	for _, seat := range seats {
 		row := DeviceRow{Role: string(seat.Role), For: seat.Of(), Name: seat.Name,
-			Protocol: seat.Role.Kind().Protocol.String(), Network: seat.Endpoint.Network,
+			Protocol: seat.Role.Kind().Protocol.Name, Network: seat.Endpoint.Network,
 			Address: seat.Endpoint.Address, Unit: seat.Unit, Map: seat.Map.Name}
 		if row.Map != "" {
 			row.Gear = fmt.Sprintf("%.6g", seat.Gear)

@@ -19,8 +19,8 @@ type seatSection struct {
 	Endpoint text `yaml:"endpoint"`
 }
 
-// registersSection is the seat of a device behind a register map.
-type registersSection struct {
+// deviceSection is the seat of a device behind a register map.
+type deviceSection struct {
 	seatSection `yaml:",inline"`
 	Unit        count `yaml:"unit"`
 	Map         text  `yaml:"map"`
@@ -29,12 +29,12 @@ type registersSection struct {
 // seated is a section with a seat in it; mapped is nil where it has no register map.
 type seated interface {
 	seat() *seatSection
-	mapped() *registersSection
+	mapped() *deviceSection
 }
 
-func (s *seatSection) seat() *seatSection             { return s }
-func (s *seatSection) mapped() *registersSection      { return nil }
-func (s *registersSection) mapped() *registersSection { return s }
+func (s *seatSection) seat() *seatSection       { return s }
+func (s *seatSection) mapped() *deviceSection   { return nil }
+func (s *deviceSection) mapped() *deviceSection { return s }
 
 // place is the seat of a device with the path of its keys.
 type place struct {
@@ -93,7 +93,7 @@ func (s *Station) seats() []station.Seat {
 	for _, p := range s.places() {
 		k := p.Role.Kind()
 		seat := station.Seat{Device: p.Device, Name: p.seat().Name.value, Gear: s.gear(p.Device),
-			Endpoint: link.Endpoint{Network: k.Protocol.Network(), Address: p.seat().Endpoint.value},
+			Endpoint: link.Endpoint{Network: k.Protocol.Network, Address: p.seat().Endpoint.value},
 			Map:      s.maps[p.Device]}
 		if m := p.mapped(); m != nil {
 			seat.Unit = byte(m.Unit.value)
@@ -118,7 +118,7 @@ func (s *Station) gear(d station.Device) float64 {
 func (s *Station) checkSeats(r *report) {
 	for _, p := range s.places() {
 		seat := p.seat()
-		s.oneOf(p.at+".protocol", seat.Protocol.value, []string{p.Role.Kind().Protocol.String()}, r)
+		s.oneOf(p.at+".protocol", seat.Protocol.value, []string{p.Role.Kind().Protocol.Name}, r)
 		if seat.Seat.set {
 			s.oneOf(p.at+".seat", seat.Seat.value, []string{"emulated"}, r)
 		}

@@ -21,7 +21,7 @@ type stationFile struct {
 	Wiring       wiringSection       `yaml:"wiring"`
 	Encoders     encodersSection     `yaml:"encoders"`
 	Drives       drivesSection       `yaml:"drives"`
-	Unit         unitSection         `yaml:"interlock_unit"`
+	Unit         deviceSection       `yaml:"interlock_unit"`
 	Mast         *mastSection        `yaml:"mast,omitempty"`
 	Weather      *weatherSection     `yaml:"weather,omitempty"`
 }
@@ -167,10 +167,10 @@ type wiringSection struct {
 }
 
 type encoderSeatSection struct {
-	registersSection `yaml:",inline"`
-	Bits             count        `yaml:"bits"`
-	Turns            count        `yaml:"turns"`
-	Zero             value[angle] `yaml:"zero" range:"any"`
+	deviceSection `yaml:",inline"`
+	Bits          count        `yaml:"bits"`
+	Turns         count        `yaml:"turns"`
+	Zero          value[angle] `yaml:"zero" range:"any"`
 
 	Eccentricity *eccentricitySection `yaml:"eccentricity,omitempty"`
 	Latency      value[span]          `yaml:"latency,omitempty" range:"zero"`
@@ -192,8 +192,8 @@ type encodersSection struct {
 }
 
 type driveSeatSection struct {
-	registersSection `yaml:",inline"`
-	Sheet            text `yaml:"sheet"`
+	deviceSection `yaml:",inline"`
+	Sheet         text `yaml:"sheet"`
 }
 
 type drivesSection struct {
@@ -203,8 +203,4 @@ type drivesSection struct {
 	Elevation2     driveSeatSection `yaml:"elevation.2"`
 	PolarizationH1 driveSeatSection `yaml:"polarization_h.1"`
 	PolarizationV1 driveSeatSection `yaml:"polarization_v.1"`
-}
-
-type unitSection struct {
-	registersSection `yaml:",inline"`
 }

@@ -8,7 +8,6 @@ import (
 
 	"haltmark/bench/link"
 	"haltmark/bench/plant"
-	"haltmark/emulators/nmea"
 	"haltmark/emulators/registers"
 )
 
@@ -17,11 +16,11 @@ import (
 // sheet, the targets of faults, and how far time may be passed over. A test names the field
 // that a kind has forgotten.
 //
-// due is the next instant at which the device does something by
-// itself while nobody touches it and its inputs stay; what lies before may be left out, and
-// 0 means the next step. s.nextDue() is the first one of all kinds that are not paced. The
-// targets of faults are Devices, whose String is the target's name and whose Kind tells
-// whether it is Unasked; the address of one is s.front(device), nil where it has no seat.
+// due is the next instant at which a device does something by itself while nobody touches
+// it and its inputs stay: what lies before may be left out, and 0 means the next step.
+// s.nextDue() is the first one of all kinds that are not paced. The targets of faults are
+// Devices, whose String is the target's name and whose Kind tells whether it is Unasked;
+// the address of one is s.front(device), nil where it has no seat.
 type Kind struct {
 	Role     Role
 	Each     Each
@@ -49,21 +48,8 @@ type Kind struct {
 	paced bool
 }
 
-// Kinds lists every kind of device, in the order of the device sheet.
-func Kinds() []Kind {
-	return []Kind{encoderKind(), driveKind(), interlockKind(), mastKind()}
-}
-
 // Role is what a device is, in the word of the device sheet.
 type Role string
-
-// The roles.
-const (
-	RoleEncoder   Role = "encoder"
-	RoleDrive     Role = "drive"
-	RoleInterlock Role = "interlock"
-	RoleMast      Role = "mast"
-)
 
 // Kind is that of a role. A role that no kind has is the caller's error and panics.
 func (r Role) Kind() Kind {
@@ -139,28 +125,11 @@ const (
 )
 
 // Protocol is how a device is spoken to.
-type Protocol uint8
-
-// The protocols.
-const (
-	protocolUnset Protocol = iota
-	ModbusTCP
-	NMEA0183
-)
-
-// String is the protocol in the word of station files and the device sheet.
-func (p Protocol) String() string {
-	return [...]string{protocolUnset: "", ModbusTCP: "modbus-tcp", NMEA0183: "nmea-0183"}[p]
-}
-
-// Units tells a protocol with unit ids, by which devices share an address.
-func (p Protocol) Units() bool { return p == ModbusTCP }
-
-// Network is what carries it: tcp or udp.
-func (p Protocol) Network() string { return "tcp" }
-
-func (p Protocol) framing() link.Framing {
-	return [...]link.Framing{protocolUnset: nil, ModbusTCP: link.ModbusTCP, NMEA0183: nmea.Frame}[p]
+type Protocol struct {
+	Name    string // in station files and the device sheet
+	Network string // tcp or udp
+	Units   bool   // it has unit ids, by which devices share an address
+	framing link.Framing
 }
 
 // ordered is the seats in the order of Devices. It tells of a device with two seats, and of

@@ -21,12 +21,13 @@ func TestKinds_ForgetNothing(t *testing.T) {
 				t.Errorf("the %s has no %s", k.Role, name)
 			}
 		}
-		if (k.bank != nil) != k.Protocol.Units() || (k.open != nil) == k.Protocol.Units() {
-			t.Errorf("the %s speaks %v; a device of a protocol with units has a bank, any other "+
-				"opens a session", k.Role, k.Protocol)
+		p := k.Protocol
+		if (k.bank != nil) != p.Units || (k.open != nil) == p.Units {
+			t.Errorf("the %s speaks %s; a device of a protocol with units has a bank, any other "+
+				"opens a session", k.Role, p.Name)
 		}
-		if k.Protocol.framing() == nil || k.Protocol.String() == "" {
-			t.Errorf("the %s speaks a protocol that has no framing or no name", k.Role)
+		if p.Name == "" || p.Network == "" || p.framing == nil {
+			t.Errorf("the %s speaks a protocol that forgets something: %+v", k.Role, p)
 		}
 		if slices.Contains(roles, k.Role) || slices.Contains(keys, k.Key) {
 			t.Errorf("the %s has the role or the key of another", k.Role)

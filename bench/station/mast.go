@@ -3,37 +3,9 @@ package station
 import (
 	"time"
 
-	"haltmark/bench/link"
 	"haltmark/bench/plant"
 	"haltmark/bench/record"
-	"haltmark/emulators/nmea"
-	"haltmark/emulators/weather"
 )
-
-// mastKind is the weather mast. It stands in the wind always, on the network where it has
-// a seat, and speaks at whole seconds to whoever is connected, which is a look each time.
-func mastKind() Kind {
-	return Kind{
-		Role: RoleMast, Each: Single, Key: "mast", Optional: true, Unasked: true,
-		Protocol: NMEA0183,
-		make: func(s *Station) error {
-			set := weather.Parameters{Reference: nmea.True, Unit: nmea.MetresPerSecond}
-			if s.set.Seat(RoleMast, 0) != nil {
-				set = s.set.Mast
-			}
-			s.Mast = weather.New(set)
-			return set.Check()
-		},
-		open:  func(s *Station, _ int) link.Session { return s.Mast.Open() },
-		Place: WithWind,
-		step: func(s *Station, _ time.Duration) {
-			if s.blew {
-				s.feel()
-			}
-		},
-		due: func(*Station, int) time.Duration { return never },
-	}
-}
 
 // feel tells the mast the wind. The constant wind of the parameters is a load that the
 // axes are tried under, and no weather: without any other the air is still.

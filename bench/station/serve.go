@@ -42,7 +42,7 @@ func (s *Station) serve(net link.Network) ([]link.Listener, error) {
 				return listeners, fmt.Errorf("%s: %w", seat.Name, err)
 			}
 			listeners = append(listeners, f.listener)
-			if k.Protocol.Units() && !strings.HasSuffix(seat.Endpoint.Address, ":0") {
+			if k.Protocol.Units && !strings.HasSuffix(seat.Endpoint.Address, ":0") {
 				shared[seat.Endpoint] = f
 			}
 		}
@@ -68,7 +68,7 @@ func (s *Station) open(net link.Network, k *Kind, seat *Seat) (*front, error) {
 	}
 	var err error
 	f.listener, err = net.Serve(link.Service{
-		Name: seat.Name, Endpoint: seat.Endpoint, Framing: k.Protocol.framing(),
+		Name: seat.Name, Endpoint: seat.Endpoint, Framing: k.Protocol.framing,
 		Open: session, Advance: s.Advance,
 	})
 	return f, err

@@ -6,27 +6,7 @@ import (
 
 	"haltmark/bench/plant"
 	"haltmark/emulators/drive"
-	"haltmark/emulators/registers"
 )
-
-// driveKind is the drive of each motor; the second motor of a servo unit has the first
-// one's.
-func driveKind() Kind {
-	return Kind{
-		Role: RoleDrive, Each: EachMotor, Key: "drives", Protocol: ModbusTCP,
-		make:   (*Station).makeDrives,
-		bank:   func(s *Station, motor int) registers.Device { return s.Drives[motor] },
-		within: (*Station).shares,
-		Place:  AtDrives,
-		step: func(s *Station, now time.Duration) {
-			if !s.idle {
-				s.stepDrives(now, s.whole)
-			}
-		},
-		due:   func(s *Station, motor int) time.Duration { return s.Drives[motor].Due() },
-		paced: true,
-	}
-}
 
 // makeDrives makes the drive of each motor, or the unit of both.
 func (s *Station) makeDrives() error {

@@ -13,9 +13,7 @@ import (
 	"haltmark/bench/record"
 	"haltmark/bench/seed"
 	"haltmark/emulators/drive"
-	"haltmark/emulators/encoder"
 	"haltmark/emulators/interlock"
-	"haltmark/emulators/weather"
 )
 
 // Options are what a run chooses beside the station itself.
@@ -33,11 +31,8 @@ const DefaultStep = 250 * time.Microsecond
 // Station is one assembled station at one instant. It is not safe for concurrent
 // use: its clock's lock is the station's one lock.
 type Station struct {
-	Plant     *plant.Plant
-	Encoders  [plant.AxisCount]*encoder.Encoder
-	Drives    [plant.MotorCount]*drive.Drive
-	Interlock *interlock.Unit
-	Mast      *weather.Mast // in the wind always, on the network where it has a seat
+	Plant *plant.Plant
+	emulators
 
 	set    Parameters
 	step   time.Duration
@@ -61,7 +56,6 @@ type Station struct {
 	limits   [plant.AxisCount]plant.LimitChain // as they are, shifts and all
 	standing []fault.Fault                     // scratch
 
-	servos    [plant.MainAxes]*drive.Servo       // nil on an axis with a drive for each motor
 	safe      [plant.AxisCount]drive.SafeRequest // at the last step of the drives
 	driving   driving
 	contacts  contacts // at the last step that was not idle
