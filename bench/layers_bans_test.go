@@ -48,7 +48,7 @@ func bans(s source) []string {
 			found = append(found, s.at(pos, "imports %s: %s", ban.path, ban.why))
 		}
 	}
-	if layers[s.dir()] <= 2 && !s.test() {
+	if layer, _ := layerOf(s.dir()); layer <= layerOfDevices && !s.test() {
 		for _, low := range lowBans {
 			if pos, ok := imports[low]; ok {
 				found = append(found, s.at(pos, "imports %s below layer 3", low))
