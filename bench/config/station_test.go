@@ -276,3 +276,20 @@ func FuzzStation(f *testing.F) {
 		}
 	})
 }
+
+// The form of a station file has a place for every kind of device, where the kind says that
+// its seats stand, and the demo station has them all.
+func TestStation_ASeatForEveryDevice(t *testing.T) {
+	made := demo(t).Station()
+	for _, d := range station.Devices() {
+		seat := made.Seat(d.Role, d.Index)
+		if seat == nil {
+			t.Errorf("no seat of %v at %s of the demo station, or no such key", d, d.Key())
+			continue
+		}
+		if mapped := seat.Map.Name != ""; mapped != d.Role.Kind().Protocol.Units {
+			t.Errorf("%v at %s: has a register map %v, speaks %s", d, d.Key(), mapped,
+				d.Role.Kind().Protocol.Name)
+		}
+	}
+}

@@ -26,6 +26,7 @@ func TestParameters_AsAssembled(t *testing.T) {
 	w.clock.Run(time.Second, nil)
 	w.s.Advance(time.Second)
 	want := ask()
+	seats := w.s.Seats()
 	given.Seats[0].Name = "somebody else's"
 	w.s.Parameters().Seats[1].Name = "somebody else's"
 	if got := w.s.Parameters(); !reflect.DeepEqual(got, want) {
@@ -35,7 +36,7 @@ func TestParameters_AsAssembled(t *testing.T) {
 	if now := w.s.Limits(plant.Azimuth).FinalLimit[plant.Upper]; now >= built {
 		t.Errorf("the final limit stands at %v and was built at %v; want it further in", now, built)
 	}
-	for i, seat := range w.s.Seats() {
+	for i, seat := range seats {
 		if seat.Endpoint == want.Seats[i].Endpoint || seat.Device != want.Seats[i].Device {
 			t.Errorf("%v is said to be at %v", seat.Device, seat.Endpoint)
 		}
