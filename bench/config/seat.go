@@ -105,10 +105,10 @@ func (s *Station) seats() []station.Seat {
 
 // gear is the motor turns for one of the axis that a device is on.
 func (s *Station) gear(d station.Device) float64 {
-	switch d.Role.Kind().Each {
-	case station.EachAxis:
+	switch d.Role {
+	case station.RoleEncoder:
 		return s.axis(plant.Axis(d.Index)).Gear.value
-	case station.EachMotor:
+	case station.RoleDrive:
 		return s.axis(plant.MotorAxis[d.Index]).Gear.value
 	}
 	return 1

@@ -1,13 +1,13 @@
 package station
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
 	"time"
 
 	"haltmark/bench/link"
-	"haltmark/bench/plant"
 	"haltmark/emulators/registers"
 )
 
@@ -23,10 +23,10 @@ import (
 // the address of one is s.front(device), nil where it has no seat.
 type Kind struct {
 	Role     Role
-	Each     Each
-	Key      string // of its seats in a station file, one below it for each axis or motor
-	Optional bool   // a station may lack it
-	Unasked  bool   // it speaks by itself; any other is polled
+	Of       []string // the axes or motors that have one each; of a single device, {""}
+	Key      string   // of its seats in a station file, below which stand those names
+	Optional bool     // a station may lack it
+	Unasked  bool     // it speaks by itself; any other is polled
 	Protocol Protocol
 
 	// make makes every device of the kind with the station around it.
@@ -61,23 +61,6 @@ func (r Role) Kind() Kind {
 	return kinds[i]
 }
 
-// Each says what a kind has one device of.
-type Each uint8
-
-// What there is a device of: Index counts axes, motors, or is 0.
-const (
-	eachUnset Each = iota
-	EachAxis
-	EachMotor
-	Single
-)
-
-// Names are those of what there is a device of; the empty one of a single device.
-func (e Each) Names() []string {
-	return [...][]string{eachUnset: nil, EachAxis: plant.AxisNames[:],
-		EachMotor: plant.MotorNames[:], Single: {""}}[e]
-}
-
 // Device is one device: Index is its axis, its motor, or 0.
 type Device struct {
 	Role  Role
@@ -88,7 +71,7 @@ type Device struct {
 func Devices() []Device {
 	var all []Device
 	for _, k := range Kinds() {
-		for i := range k.Each.Names() {
+		for i := range k.Of {
 			all = append(all, Device{k.Role, i})
 		}
 	}
@@ -96,7 +79,7 @@ func Devices() []Device {
 }
 
 // Of names the axis or the motor; empty of a single device.
-func (d Device) Of() string { return d.Role.Kind().Each.Names()[d.Index] }
+func (d Device) Of() string { return d.Role.Kind().Of[d.Index] }
 
 // String is the device as faults name it: azimuth.encoder, azimuth.1.drive, interlock.
 func (d Device) String() string { return dotted(d.Of(), string(d.Role)) }
@@ -114,14 +97,12 @@ func dotted(a, b string) string {
 // Place is where in a plant step a kind of device acts. The order of the places is fixed.
 type Place uint8
 
-// The places, in their order.
+// The places, in their order, behind agenda, wind and switches.
 const (
-	placeUnset Place = iota
-	WithWind         // after agenda and wind, before the switches are read
+	InWind Place = iota + 1
 	AtInterlock
 	AtEncoders
 	AtDrives
-	placeCount
 )
 
 // Protocol is how a device is spoken to.
@@ -152,12 +133,14 @@ func (p *Parameters) ordered() ([]Seat, error) {
 
 // assemble makes every device, and the lists by which a plant step and fast-forward go.
 func (s *Station) assemble() error {
-	for _, k := range Kinds() {
+	kinds := Kinds()
+	slices.SortStableFunc(kinds, func(a, b Kind) int { return cmp.Compare(a.Place, b.Place) })
+	for _, k := range kinds {
 		if err := k.make(s); err != nil {
 			return fmt.Errorf("station %s: %w", s.set.Name, err)
 		}
-		s.steps[k.Place] = append(s.steps[k.Place], k.step)
-		for i := range k.Each.Names() {
+		s.steps = append(s.steps, k.step)
+		for i := range k.Of {
 			if !k.paced {
 				s.dues = append(s.dues, func() time.Duration { return k.due(s, i) })
 			}
@@ -174,13 +157,6 @@ func (s *Station) nextDue() time.Duration {
 		first = min(first, due())
 	}
 	return first
-}
-
-// stepAt is the part of a plant step that one place has.
-func (s *Station) stepAt(at Place, now time.Duration) {
-	for _, step := range s.steps[at] {
-		step(s, now)
-	}
 }
 
 // never is later than every instant.

@@ -38,7 +38,7 @@ const (
 // encoderKind is the position encoder of each axis.
 func encoderKind() Kind {
 	return Kind{
-		Role: RoleEncoder, Each: EachAxis, Key: "encoders", Protocol: modbusTCP(),
+		Role: RoleEncoder, Of: plant.AxisNames[:], Key: "encoders", Protocol: modbusTCP(),
 		make: func(s *Station) error {
 			for a := range s.Encoders {
 				s.Encoders[a] = encoder.New(s.set.Encoders[a])
@@ -64,7 +64,7 @@ func encoderKind() Kind {
 // one's.
 func driveKind() Kind {
 	return Kind{
-		Role: RoleDrive, Each: EachMotor, Key: "drives", Protocol: modbusTCP(),
+		Role: RoleDrive, Of: plant.MotorNames[:], Key: "drives", Protocol: modbusTCP(),
 		make:   (*Station).makeDrives,
 		bank:   func(s *Station, motor int) registers.Device { return s.Drives[motor] },
 		within: (*Station).shares,
@@ -82,7 +82,7 @@ func driveKind() Kind {
 // interlockKind is the interlock unit with the safety relay in it.
 func interlockKind() Kind {
 	return Kind{
-		Role: RoleInterlock, Each: Single, Key: "interlock_unit", Protocol: modbusTCP(),
+		Role: RoleInterlock, Of: []string{""}, Key: "interlock_unit", Protocol: modbusTCP(),
 		make: func(s *Station) (err error) {
 			s.Interlock, err = interlock.New(s.set.Interlock)
 			return err
@@ -101,7 +101,7 @@ func interlockKind() Kind {
 // a seat, and speaks at whole seconds to whoever is connected, which is a look each time.
 func mastKind() Kind {
 	return Kind{
-		Role: RoleMast, Each: Single, Key: "mast", Optional: true, Unasked: true,
+		Role: RoleMast, Of: []string{""}, Key: "mast", Optional: true, Unasked: true,
 		Protocol: nmea0183(),
 		make: func(s *Station) error {
 			set := weather.Parameters{Reference: nmea.True, Unit: nmea.MetresPerSecond}
@@ -112,7 +112,7 @@ func mastKind() Kind {
 			return set.Check()
 		},
 		open:  func(s *Station, _ int) link.Session { return s.Mast.Open() },
-		Place: WithWind,
+		Place: InWind,
 		step: func(s *Station, _ time.Duration) {
 			if s.blew {
 				s.feel()

@@ -48,7 +48,7 @@ type Station struct {
 	supply supply
 	pins   pins
 
-	steps [placeCount][]func(s *Station, now time.Duration)
+	steps []func(s *Station, now time.Duration) // of the devices, in their order
 	dues  []func() time.Duration
 	// Of the step under way: nothing may be left out; nothing can happen; another wind blows.
 	whole, idle, blew bool
@@ -157,12 +157,11 @@ func (s *Station) advance(whole bool) {
 	s.blew = s.blow(now)
 	s.whole = s.blew || whole
 	s.idle = !s.whole && s.resting && s.Plant.State().BrakeSet == s.unit.BrakeFeedback
-	s.stepAt(WithWind, now)
 	if !s.idle {
 		s.readField()
 	}
-	for at := AtInterlock; at < placeCount; at++ {
-		s.stepAt(at, now)
+	for _, step := range s.steps {
+		step(s, now)
 	}
 	if s.idle {
 		s.watch.pass(s, now)
