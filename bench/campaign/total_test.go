@@ -8,7 +8,7 @@ import (
 	"haltmark/bench/verdict"
 )
 
-// Exit codes merge 1 over 4 over 2 over 0 (DESIGN 8.6), over standings and over
+// Exit codes merge 1 over 4 over 2 over 0, over standings and over
 // what became of the scenarios.
 func TestTotal_ExitCode(t *testing.T) {
 	all := &config.Requirements{All: []verdict.Requirement{{ID: "HR-001"}, {ID: "HR-002"}}}

@@ -79,8 +79,8 @@ func TestObstinate_FailsEveryReactionOfTheController(t *testing.T) {
 }
 
 // The healthy stand-in passes all of it, and no stop of the demo station is longer
-// than 1.6 times what STATIONS derives for a stiff axis: its gear's spring lets a
-// load swing 1.2 to 1.6 times as far (STATIONS, rule 3).
+// than 1.6 times what follows for a stiff axis: its gear's spring lets a
+// load swing 1.2 to 1.6 times as far (testdata/SOURCES.md).
 func TestHealthy_PassesAndStopsNearTheDerivedTravel(t *testing.T) {
 	_, standings, cases := whole(t, campaign.Choice{}, 2)
 	for _, s := range standings {

@@ -28,7 +28,7 @@ type Override struct {
 	Value float64
 }
 
-// The spread of what a data sheet says once (STATIONS, "Corners"), as shares.
+// The spread of what a data sheet says once, as shares. Common practice.
 const (
 	lessFriction, moreFriction = 0.5, 1.5
 	weakBrakes, strongBrakes   = 0.8, 1.2

@@ -12,7 +12,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// The corners are those of STATIONS, "Corners", but the wind that the stations have
+// The corners are those of testdata/SOURCES.md, but the wind that the stations have
 // anyway.
 func TestCorners_AreThoseOfStations(t *testing.T) {
 	for _, name := range Embedded(kindStation) {
@@ -33,7 +33,7 @@ func TestCorners_AreThoseOfStations(t *testing.T) {
 }
 
 // landings tells, of each corner of the demo station, where it shows in the plant. By
-// hand from STATIONS: azimuth has 95 and 30 t m^2 within 15 %, 4 kN m and
+// hand: azimuth has 95 and 30 t m^2 within 15 %, 4 kN m and
 // 8 kN m s/rad, brakes of 80 kN m.
 func landings() map[string]func(*testing.T, *plant.Parameters) {
 	az := func(p *plant.Parameters) *plant.AxisParameters { return &p.Axes[plant.Azimuth] }

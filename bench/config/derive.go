@@ -10,7 +10,7 @@ import (
 	"haltmark/emulators/weather"
 )
 
-// Conditions that STATIONS' derived figures and rules name.
+// Conditions of the rules and of the figures that follow.
 const (
 	ruleWind        = 20 * quantity.MetrePerSecond
 	ruleGust        = 25 * quantity.MetrePerSecond
@@ -135,7 +135,7 @@ func (s *Station) deriveLimits(
 	}
 }
 
-// deriveFigures adds STATIONS' derived rows of a main axis.
+// deriveFigures adds what follows for a main axis.
 func (s *Station) deriveFigures(
 	axis plant.Axis, add func(key string, d quantity.Dimension, si float64),
 ) {

@@ -2,22 +2,14 @@ package config
 
 import (
 	"math"
+	"os"
+	"strconv"
 	"strings"
 	"testing"
 
-	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
 	"haltmark/fixtures"
 )
-
-// derivedRow is a row of STATIONS.md, "What follows from them", as printed there:
-// small az, small el, demo az, demo el, large az, large el.
-type derivedRow struct {
-	path    string // below the axis
-	unit    float64
-	printed float64 // half a unit of the last printed digit
-	want    [6]float64
-}
 
 const (
 	kilonewtonMetre = float64(quantity.KilonewtonMetre)
@@ -27,65 +19,84 @@ const (
 	revPerMin       = float64(quantity.RevolutionPerMinute)
 )
 
-var derivedRows = []derivedRow{
-	{"derived.wind_torque", kilonewtonMetre, 0.005,
-		[6]float64{6.05, 5.04, 30.72, 25.61, 623.26, 519.45}},
-	{"derived.assisting_acceleration", degPerS2, 0.0005,
-		[6]float64{18.248, 21.783, 11.357, 14.368, 4.251, 5.898}},
-	{"derived.brake_deceleration", degPerS2, 0.005,
-		[6]float64{97.86, 103.13, 60.62, 67.88, 17.60, 21.44}},
-	{"derived.one_brake_deceleration", degPerS2, 0.005,
-		[6]float64{49.61, 52.20, 31.05, 34.67, 9.07, 11.03}},
-	{"derived.brake_delay", 1, 0.0005,
-		[6]float64{0.065, 0.065, 0.090, 0.090, 0.130, 0.130}},
-	{"derived.category0_travel", degree, 0.00005,
-		[6]float64{0.6039, 0.4221, 0.3809, 0.2804, 0.2085, 0.1665}},
-	{"derived.category0_time", 1, 0.00005,
-		[6]float64{0.1427, 0.1254, 0.1595, 0.1441, 0.2313, 0.2115}},
-	{"derived.category0_travel_weak_brakes", degree, 0.00005,
-		[6]float64{0.6808, 0.4717, 0.4184, 0.3062, 0.2320, 0.1854}},
-	{"derived.category0_travel_one_brake", degree, 0.00005,
-		[6]float64{0.9737, 0.6707, 0.5593, 0.4084, 0.3297, 0.2714}},
-	{"derived.category0_travel_late_brakes", degree, 0.00005,
-		[6]float64{2.5734, 2.2208, 1.5026, 1.3789, 0.6773, 0.6787}},
-	{"derived.ramp_travel", degree, 0.00005,
-		[6]float64{2.8833, 1.7850, 1.7171, 0.9871, 0.9813, 0.5217}},
-	{"derived.ramp_time", 1, 0.00005,
-		[6]float64{1.0933, 0.9600, 1.3709, 1.1739, 2.3933, 2.0267}},
-	{"derived.kinetic_energy", 1, 0.05,
-		[6]float64{72.3, 33.6, 136.0, 53.8, 818.8, 251.3}},
-	{"derived.buffer_energy_needed", 1, 0.5,
-		[6]float64{733, 576, 3258, 2334, 36667, 27125}},
-	{"derived.stiffness", mnMPerRad, 0.0005,
-		[6]float64{13.618, 12.368, 48.606, 42.033, 628.694, 513.062}},
-	{"motor_rate", revPerMin, 0.5,
-		[6]float64{2000, 1750, 2880, 2880, 3840, 3600}},
+// derivedRows are the parameters of the derived rows of testdata/plant/stations.txt.
+var derivedRows = map[string]struct {
+	path string // below the axis
+	unit float64
+}{
+	"wind_kn_m":              {"derived.wind_torque", kilonewtonMetre},
+	"assisting_deg_per_s2":   {"derived.assisting_acceleration", degPerS2},
+	"both_brakes_deg_per_s2": {"derived.brake_deceleration", degPerS2},
+	"one_brake_deg_per_s2":   {"derived.one_brake_deceleration", degPerS2},
+	"brake_delay_s":          {"derived.brake_delay", 1},
+	"both_travel_deg":        {"derived.category0_travel", degree},
+	"both_time_s":            {"derived.category0_time", 1},
+	"weak_travel_deg":        {"derived.category0_travel_weak_brakes", degree},
+	"one_travel_deg":         {"derived.category0_travel_one_brake", degree},
+	"late_travel_deg":        {"derived.category0_travel_late_brakes", degree},
+	"ramp_travel_deg":        {"derived.ramp_travel", degree},
+	"ramp_time_s":            {"derived.ramp_time", 1},
+	"kinetic_j":              {"derived.kinetic_energy", 1},
+	"buffer_needed_j":        {"derived.buffer_energy_needed", 1},
+	"stiffness_mn_m_per_rad": {"derived.stiffness", mnMPerRad},
+	"motor_rpm":              {"motor_rate", revPerMin},
 }
 
-// The figures are STATIONS.md's, which were computed apart from this code.
+// The figures were worked out apart from this code, and hold to half a unit of the last
+// printed digit.
 func TestDerived_StationsTable(t *testing.T) {
-	for column, name := range []string{"small", "demo", "large"} {
-		s, err := LoadStation(name)
-		if err != nil {
+	text, err := os.ReadFile("../../testdata/plant/stations.txt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	stations := map[string]*Station{}
+	for _, name := range Embedded(kindStation) {
+		if stations[name], err = LoadStation(name); err != nil {
 			t.Fatal(err)
 		}
-		for axis := range plant.MainAxes {
-			for _, row := range derivedRows {
-				path := plant.AxisNames[axis] + "." + row.path
-				p, ok := s.Lookup(path)
-				got, want := p.Value/row.unit, row.want[2*column+axis]
-				if !ok || math.Abs(got-want) > row.printed*(1+1e-9) {
-					t.Errorf("%s: %s is %v (%v); want %v", name, path, got, ok, want)
-				}
-				if !p.Derived || p.Origin != quantity.Assumed {
-					t.Errorf("%s: %s is not marked as derived from assumed figures", name, path)
-				}
-			}
+	}
+	var columns []string // such as demo.az
+	compared := 0
+	for line := range strings.Lines(string(text)) {
+		fields := strings.Fields(line)
+		if fields[0] == "column" {
+			columns = fields[1:]
 		}
+		row, ok := derivedRows[fields[0]]
+		if !ok {
+			continue
+		}
+		for i, printed := range fields[1:] {
+			name, axis, _ := strings.Cut(columns[i], ".")
+			path := map[string]string{"az": "azimuth.", "el": "elevation."}[axis] + row.path
+			follows(t, stations[name], path, row.unit, printed)
+			compared++
+		}
+	}
+	if compared != 6*len(derivedRows) {
+		t.Errorf("%d figures compared, want %d", compared, 6*len(derivedRows))
 	}
 }
 
-// STATIONS.md, "Common to all" and the first table: times that follow, seconds,
+// follows holds a derived parameter of a station against a printed figure.
+func follows(t *testing.T, s *Station, path string, unit float64, printed string) {
+	t.Helper()
+	want, err := strconv.ParseFloat(printed, 64)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, decimals, _ := strings.Cut(printed, ".")
+	half := math.Pow(10, -float64(len(decimals))) / 2
+	p, ok := s.Lookup(path)
+	if got := p.Value / unit; !ok || math.Abs(got-want) > half*(1+1e-9) {
+		t.Errorf("%s: %s is %v (%v); want %s", s.Name(), path, got, ok, printed)
+	}
+	if !p.Derived || p.Origin != quantity.Assumed {
+		t.Errorf("%s: %s is not marked as derived from assumed figures", s.Name(), path)
+	}
+}
+
+// Times that follow from what the stations have in common (testdata/SOURCES.md), seconds,
 // for small, demo and large.
 func TestDerived_Times(t *testing.T) {
 	rows := []struct {
@@ -117,7 +128,7 @@ func TestDerived_Times(t *testing.T) {
 	}
 }
 
-// Corners of STATIONS.md: inertia +-15 %, friction +-50 %, brakes 80 % and 120 %.
+// The ranges of the corners: inertia +-15 %, friction +-50 %, brakes 80 % and 120 %.
 func TestParameters_RangesOfTheCorners(t *testing.T) {
 	s, err := LoadStation("demo")
 	if err != nil {
@@ -140,8 +151,8 @@ func TestParameters_RangesOfTheCorners(t *testing.T) {
 	}
 }
 
-// Distances of STATIONS.md's axes table, by subtraction, and shares of HAZARDS.md
-// (a tenth of full rate by hand, overspeed at 115 %), demo azimuth, deg and deg/s.
+// Distances of the demo station's limits, by subtraction, and shares of full rate: a tenth
+// by hand, overspeed at 115 % (common practice), deg and deg/s.
 func TestDerived_LimitChainAndRates(t *testing.T) {
 	s, err := LoadStation("demo")
 	if err != nil {

@@ -37,7 +37,7 @@ func TestEncoder_OptionalKeysArrive(t *testing.T) {
 	}
 }
 
-// The large station's encoders have what STATIONS leaves open, all assumed: two heads
+// The large station's encoders have, all assumed, two heads
 // and a disc some thousandths of a degree off, less than a tenth of what its
 // standstill rate moves it in a second.
 func TestEncoder_OfTheLargeStation(t *testing.T) {

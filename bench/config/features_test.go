@@ -71,8 +71,7 @@ func featured(t *testing.T) *Station {
 	return s
 }
 
-// Every key arrives, shares taken of the demo station's azimuth as STATIONS.md has
-// it: full rate 2.4 deg/s, stop ramp 2.2 deg/s^2.
+// Every key arrives, shares taken of the demo station's azimuth: full rate 2.4 deg/s, stop ramp 2.2 deg/s^2.
 func TestSheet_EveryFeatureArrives(t *testing.T) {
 	p := featured(t).Station().Drives[0].Parameters
 	if err := p.Check(); err != nil {
@@ -133,7 +132,7 @@ func TestSheet_NothingIsOnByItself(t *testing.T) {
 	}
 }
 
-// The small station has the servo units that STATIONS.md gives it: both
+// The small station has servo units: both
 // motors are one unit, and its controller has no bias left to make.
 func TestServo_OnTheSmallStation(t *testing.T) {
 	s, err := LoadStation("small")

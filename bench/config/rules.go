@@ -9,7 +9,7 @@ import (
 	"haltmark/bench/quantity"
 )
 
-// What the rules ask for, STATIONS.md.
+// What the rules of testdata/SOURCES.md ask for.
 const (
 	rampReserve     = 1.25
 	brakeReserve    = 1.6

@@ -91,7 +91,7 @@ func (s *Station) Limit(path string) (si float64, d quantity.Dimension, ok bool)
 	return p.Value, p.Dimension, ok
 }
 
-// Figures are what follows for a main axis: STATIONS' derived rows.
+// Figures are what follows for a main axis from its parameters.
 func (s *Station) Figures(axis plant.Axis) plant.Figures { return s.figures[axis] }
 
 // ErrParameter is an override of a parameter that is not there or not given.

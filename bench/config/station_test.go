@@ -28,7 +28,7 @@ func demo(t *testing.T) *Station {
 	return s
 }
 
-// STATIONS.md, demo columns.
+// The columns of the demo station in testdata/plant/stations.txt.
 func TestStation_AssemblesTheDemoFigures(t *testing.T) {
 	p := demo(t).Station()
 	az := p.Plant.Axes[plant.Azimuth]
@@ -113,7 +113,7 @@ func TestWithOverride_MovesOneFigureAndWhatFollows(t *testing.T) {
 	if got := corner.Station().Plant.Axes[0].Motors[0].BrakeTorque; got != 64e3 {
 		t.Errorf("brake is %v", got)
 	}
-	// With brakes at 80 % the category 0 travel is STATIONS.md's, 0.4184 deg.
+	// With brakes at 80 % the category 0 travel is that of stations.txt, 0.4184 deg.
 	travel := corner.Figures(plant.Azimuth).CategoryZero[plant.BothBrakes].Travel.Degrees()
 	if math.Abs(travel-0.4184) > 0.00005 {
 		t.Errorf("travel is %v deg", travel)
@@ -135,7 +135,7 @@ func TestWithOverride_MovesOneFigureAndWhatFollows(t *testing.T) {
 }
 
 // A station beside its own sheet uses that one; a name that is not beside it is
-// embedded (DESIGN.md 12).
+// embedded.
 func TestLoadStation_ReferencesResolveBesideTheFile(t *testing.T) {
 	folder := t.TempDir()
 	copyOf := func(from, to string, old, new string) {

@@ -62,7 +62,7 @@ func wellFormed(t *testing.T, text []byte) {
 	}
 }
 
-// DESIGN 8.7: fail is a failure, inconclusive and not testable are errors. A
+// A fail is a failure, inconclusive and not testable are errors. A
 // waived case is skipped with its reason; a failure cannot be waived.
 func TestWriteJUnit_Elements(t *testing.T) {
 	for v, want := range map[verdict.Verdict]string{

@@ -48,7 +48,7 @@ func TestWriteReport_StandsByItself(t *testing.T) {
 	}
 }
 
-// The verdict comes first, then the waivers, then the caution (DESIGN 8.6, 14).
+// The verdict comes first, then the waivers, then the caution.
 func TestWriteReport_Order(t *testing.T) {
 	r, rec := sampleRun()
 	page := report(t, r, rec)

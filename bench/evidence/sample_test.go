@@ -14,7 +14,7 @@ import (
 
 const deg = math.Pi / 180
 
-// demoChain is the azimuth chain of the demo station (STATIONS: software limits
+// demoChain is the azimuth chain of the demo station (software limits
 // at 205 deg, then 2.6, 5.4, 6.7 deg beyond and a stroke of 0.9 deg).
 func demoChain() *plant.LimitChain {
 	ends := func(v float64) [2]quantity.Angle {

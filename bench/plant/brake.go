@@ -12,7 +12,7 @@ const (
 	dragTorqueRatio = 0.01   // of the brake's own torque
 )
 
-// brake is one shaft brake. Its torque is nought until the engage delay has
+// brake is one shaft brake. Its torque is zero until the engage delay has
 // passed and full after it, and the other way round on release.
 type brake struct {
 	torqueNm        float64

@@ -5,8 +5,8 @@ import (
 	"time"
 )
 
-// Two unequal brakes on a rigid axis stop it as their sum does (STATIONS.md's
-// formula with the sum of torques), each taking heat by its torque.
+// Two unequal brakes on a rigid axis stop it as their sum does (the
+// category 0 formula with the sum of torques), each taking heat by its torque.
 func TestBrake_UnequalShareByTorque(t *testing.T) {
 	s := stations(t)[2]
 	a, d := s.rigid(), s.duty()

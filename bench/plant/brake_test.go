@@ -62,8 +62,8 @@ func TestStep_OvercomeBrakeSlips(t *testing.T) {
 	near(t, "rate after one second", p.State().Rate[Azimuth], over/inertia, 1e-12)
 }
 
-// A brake's torque is nought until its engage delay and full after it (STATIONS.md,
-// common to all); released, full until its release delay and nought after it.
+// A brake's torque is zero until its engage delay and full after it, the brake of every
+// shipped station; released, full until its release delay and zero after it.
 func TestBrake_DelaysToTheStep(t *testing.T) {
 	a := stations(t)[2].rigid() // 70 ms to engage, 90 ms to release
 	const engage, release = 280, 360
@@ -118,7 +118,7 @@ func TestBrake_ChangeTakenBack(t *testing.T) {
 }
 
 // One closure on a rigid axis without other friction takes the whole kinetic
-// energy, STATIONS.md's figure at full rate; the next closure starts from nought.
+// energy, the figure of stations.txt at full rate; the next closure starts from zero.
 func TestBrake_EnergyPerClosure(t *testing.T) {
 	for _, s := range stations(t) {
 		p := mustNew(t, station(s.rigid()), step)
@@ -139,7 +139,7 @@ func TestBrake_EnergyPerClosure(t *testing.T) {
 	}
 }
 
-// DESIGN.md 6.4: dragging is torque against a set brake while turning.
+// Dragging is torque against a set brake while turning.
 func TestBrake_Dragging(t *testing.T) {
 	a := stations(t)[2].rigid()
 	brakes := 2 * float64(a.Motors[0].BrakeTorque)

@@ -8,7 +8,7 @@ import (
 	"haltmark/bench/quantity"
 )
 
-// STATIONS.md, "What follows from them": every figure to half a unit of its last
+// The derived rows of stations.txt: every figure to half a unit of its last
 // printed digit.
 func TestDerive_DesignStations(t *testing.T) {
 	for _, s := range stations(t) {
@@ -43,7 +43,7 @@ func TestDerive_DesignStations(t *testing.T) {
 	}
 }
 
-// REFERENCES.md 1.5, computed there from the printed formulas.
+// Stopping kinematics of testdata/SOURCES.md, computed there from the formulas.
 func TestRampStop_ReferenceTable(t *testing.T) {
 	for _, row := range []struct{ v, late, a, j, travel, time float64 }{
 		{0.5, 0.10, 0.5, 0, 0.300, 1.10},
@@ -64,7 +64,7 @@ func TestRampStop_ReferenceTable(t *testing.T) {
 	}
 }
 
-// REFERENCES.md 8.5 and STATIONS.md, four decimals.
+// The category 0 rows of testdata/SOURCES.md, four decimals.
 func TestCategoryZeroStop_ReferenceTable(t *testing.T) {
 	for _, row := range []struct{ v, delay, aw, ab, travel, time float64 }{
 		{3, 0.075, 10, 39, 0.4956, 0.2043},
@@ -103,7 +103,7 @@ func TestRampStop_TooSlowForItsRamp(t *testing.T) {
 	near(t, "travel at a^2/j", float64(below.Travel), float64(at.Travel), 1e-9)
 }
 
-// REFERENCES.md 8.3: dynamic pressure, Pa, at the speeds of its table; and twice
+// Dynamic pressure, Pa, at the speeds of testdata/SOURCES.md; and twice
 // the wind is exactly four times the torque.
 func TestWind_ReferenceTable(t *testing.T) {
 	for _, row := range []struct{ speed, pressurePa float64 }{
@@ -123,7 +123,7 @@ func TestWind_ReferenceTable(t *testing.T) {
 	}
 }
 
-// The worst attitude is the largest of all; STATIONS.md puts it near 130 deg.
+// The worst attitude is the largest of all, near 130 deg (testdata/SOURCES.md).
 func TestWindTorqueMax_OverAllAttitudes(t *testing.T) {
 	for _, axis := range []Axis{Azimuth, Elevation} {
 		worst, where := 0.0, 0.0
@@ -143,7 +143,7 @@ func TestWindTorqueMax_OverAllAttitudes(t *testing.T) {
 	}
 }
 
-// REFERENCES.md 8.4 and 1.5.
+// Two masses and kinematics of testdata/SOURCES.md.
 func TestResonancesAndEnergy_ReferenceValues(t *testing.T) {
 	near(t, "locked rotor", LockedRotor(1.2e5, 1e7).Hertz(), 1.45288, 0.5e-5)
 	near(t, "free", FreeResonance(1.2e5, 4e4, 1e7).Hertz(), 2.90576, 0.5e-5)

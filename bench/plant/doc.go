@@ -16,6 +16,6 @@
 //
 // Angles, rates, torques and inertias of motors are those at the axis, the gear
 // divided out and its losses inside. Method: position Verlet; dry friction,
-// brakes and buffers act on the velocity and clamp it to exactly nought, so that
+// brakes and buffers act on the velocity and clamp it to exactly zero, so that
 // what is held does not creep.
 package plant

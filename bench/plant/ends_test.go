@@ -7,8 +7,8 @@ import (
 	"haltmark/bench/quantity"
 )
 
-// runaway drives an axis at full rate into an end with everything that STATIONS.md
-// counts against the buffer: both motors at peak, wind and unbalance.
+// runaway drives an axis at full rate into an end with everything that counts
+// against the buffer: both motors at peak, wind and unbalance.
 func runaway(t *testing.T, s sheet, a AxisParameters, way float64) *Plant {
 	p := mustNew(t, station(a), step)
 	in := &Input{}
@@ -31,7 +31,7 @@ func runaway(t *testing.T, s sheet, a AxisParameters, way float64) *Plant {
 	return p
 }
 
-// STATIONS.md rule 5: a buffer of the energy needed (its derived figure) takes a
+// Rule 5 of testdata/SOURCES.md: a buffer of the energy needed (its derived figure) takes a
 // runaway at full rate within its stroke, and hardly less would not: nine tenths
 // of it lets the axis through to the structure. Rigid axis without friction.
 func TestEnds_BufferOfTheEnergyNeeded(t *testing.T) {
@@ -208,7 +208,7 @@ func TestPlant_SetLimits(t *testing.T) {
 	}
 }
 
-// STATIONS.md's chain of the demo azimuth: pre-limit 207.6, final limit 210.4 deg.
+// The chain of the demo azimuth: pre-limit 207.6, final limit 210.4 deg.
 func TestLimitChain_Actuated(t *testing.T) {
 	chain := stations(t)[2].chain()
 	for _, row := range []struct {

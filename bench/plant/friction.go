@@ -43,7 +43,7 @@ func (b *body) free(rate, torqueNm float64) float64 {
 }
 
 // clamp takes dry resistance off a rate: at most up from a positive one, at most
-// down from a negative one. What cannot get past nought is held there exactly.
+// down from a negative one. What cannot get past zero is held there exactly.
 func clamp(rate, up, down float64) float64 {
 	if rate > up {
 		return rate - up

@@ -9,7 +9,7 @@ import (
 	"haltmark/bench/quantity"
 )
 
-// twoMass is the plant of REFERENCES.md 8.4: K 1e7 N m/rad, load 1.2e5 kg m^2,
+// twoMass is the plant of testdata/SOURCES.md: K 1e7 N m/rad, load 1.2e5 kg m^2,
 // motors 4e4 kg m^2 together.
 func twoMass() AxisParameters {
 	motor := MotorParameters{Inertia: 2e4, BrakeTorque: 1e5}
@@ -18,7 +18,7 @@ func twoMass() AxisParameters {
 	}
 }
 
-// REFERENCES.md 8.4: swept-sine on the motors has its antiresonance at 1.45288 Hz
+// Computed (testdata/SOURCES.md): swept-sine on the motors has its antiresonance at 1.45288 Hz
 // (locked rotor) and its resonance at 2.90576 Hz (free), +-1 %. The sweep is taken
 // from the answer to one torque pulse, which on a linear plant is the same.
 func TestStep_SweptResonances(t *testing.T) {
@@ -129,7 +129,7 @@ func TestStep_GearDampingRatio(t *testing.T) {
 	}
 }
 
-// REFERENCES.md 8.4, torque bias: T1 = T/2 + T_b and T2 = T/2 - T_b, so the second
+// Torque bias, computed: T1 = T/2 + T_b and T2 = T/2 - T_b, so the second
 // gear changes its sign exactly at T = 2 T_b, and below that no flank lets go.
 func TestStep_BiasedGearTurnsAtTwiceTheBias(t *testing.T) {
 	const bias, play = 8000.0, 0.03 * degree
@@ -171,7 +171,7 @@ func wind(p *Plant, bias, play float64) {
 	s.MotorPosition[1] = s.Position[Azimuth] - play/2 - bias/5e6
 }
 
-// REFERENCES.md 8.4, lost motion: with the bias off, a load pushed to and fro
+// Lost motion: with the bias off, a load pushed to and fro
 // against held motors moves by the gear play, 0.02 deg, and the springs' give;
 // with the motors held wound against each other only by the give.
 func TestStep_LostMotionIsGearPlay(t *testing.T) {

@@ -73,7 +73,7 @@ func slope(values []float64) float64 {
 	return (n*sxy - sx*sy) / (n*sxx - sx*sx)
 }
 
-// REFERENCES.md 8.2, its test: over 10 000 s a variance within 5 % of the
+// The long sample of testdata/SOURCES.md: over 10 000 s a variance within 5 % of the
 // target, and above the knee a slope of -5/3 (Dryden -2), within 0.1.
 func TestGusts_VarianceAndSlopeOfALongSample(t *testing.T) {
 	for m := range gustModels {
@@ -160,7 +160,7 @@ func TestGusts_FollowTheirStream(t *testing.T) {
 	calm := NewGusts(ModelKaimal.Spectrum(Turbulence{Mean: 16, Length: 150}),
 		seed.Seed(7).Stream("wind"))
 	if v := calm.Next(); v != 0 {
-		t.Errorf("a deviation of nought blows %g", v)
+		t.Errorf("a deviation of zero blows %g", v)
 	}
 	if n := testing.AllocsPerRun(100, func() { a.Next() }); n != 0 {
 		t.Errorf("%g allocations", n)
@@ -180,7 +180,7 @@ func TestGusts_AreNearlyNormal(t *testing.T) {
 	near(t, "kurtosis", four/(two*two), 3, 0.3)
 }
 
-// STATIONS.md: a mean over 10 min, a gust over 3 s. A square gust of exactly 3 s
+// Common practice: a mean over 10 min, a gust over 3 s. A square gust of exactly 3 s
 // and 12 m/s on 10 m/s is told as 22 m/s, one of 1.5 s as 16 m/s, until 10 min
 // have passed.
 func TestWindAverages_MeanAndGust(t *testing.T) {
@@ -220,7 +220,7 @@ func TestWindAverages_MeanAndGust(t *testing.T) {
 	}
 }
 
-// STATIONS.md's derived torques at 20 m/s, found by turning a dish through all
+// The derived torques of stations.txt at 20 m/s, found by turning a dish through all
 // directions of the wind and all elevations.
 func TestWind_TorquesReachTheDerivedOnesAndNoMore(t *testing.T) {
 	for _, s := range stations(t) {
@@ -265,7 +265,7 @@ func TestWind_TorquesBySymmetry(t *testing.T) {
 	near(t, "azimuth turned with the wind", at(100, 150, 30)[Azimuth], at(0, 50, 30)[Azimuth], 1e-12)
 	near(t, "azimuth mirrored", at(0, 50, 30)[Azimuth], -at(0, -50, 30)[Azimuth], 1e-12)
 	near(t, "a whole turn", at(0, 410, 30)[Azimuth], at(0, 50, 30)[Azimuth], 1e-12)
-	// STATIONS.md's coefficients by hand: sin 50 = 0.766044, sin 100 = 0.984808.
+	// The coefficients of testdata/SOURCES.md by hand: sin 50 = 0.766044, sin 100 = 0.984808.
 	near(t, "azimuth at 50 deg", at(0, 50, 30)[Azimuth], 0.0463*0.766044-0.0858*0.984808, 1e-7)
 	near(t, "elevation at 50 deg", at(0, 0, 50)[Elevation], 0.0386*0.766044-0.0715*0.984808, 1e-7)
 	near(t, "elevation from behind", at(180, 0, 50)[Elevation], 0.0386*0.766044+0.0715*0.984808, 1e-7)
@@ -277,7 +277,7 @@ func TestWind_TorquesBySymmetry(t *testing.T) {
 	}
 	single := Wind{Speed: 13, From: 1}.Torques(dish, 2, 0.5)
 	double := Wind{Speed: 26, From: 1}.Torques(dish, 2, 0.5)
-	for a := range MainAxes { // REFERENCES.md 8.3: twice the wind, exactly four times
+	for a := range MainAxes { // twice the wind, exactly four times
 		if double[a] != 4*single[a] || single[a] == 0 {
 			t.Errorf("%s: %v at double wind of %v", AxisNames[a], double[a], single[a])
 		}

@@ -51,7 +51,7 @@ func (p *Plant) OpenBooks() {
 	}
 }
 
-// Energy returns the account of an axis, nought where no books are kept.
+// Energy returns the account of an axis, zero where no books are kept.
 func (p *Plant) Energy(axis Axis) Energy {
 	if p.books == nil {
 		return Energy{}

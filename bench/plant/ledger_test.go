@@ -33,7 +33,7 @@ func closes(t *testing.T, what string, e Energy) {
 	}
 	for _, heat := range []float64{e.Brake, e.Friction, e.Damping, e.End, e.Pin} {
 		if heat < -1e-9*through {
-			t.Errorf("%s: heat below nought: %+v", what, e)
+			t.Errorf("%s: heat below zero: %+v", what, e)
 		}
 	}
 }

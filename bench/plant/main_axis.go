@@ -75,7 +75,7 @@ func (g *gear) torqueNm(twist, rate float64) float64 {
 // An axis that stood still through that one then does so through this one, bit
 // for bit, and needs no step.
 func (m *mainAxis) unchanged(s *State, in *Input) bool {
-	k := m.first & 2 // nought or two, for the compiler's sake
+	k := m.first & 2 // zero or two, for the compiler's sake
 	return in.MotorTorque[k] == s.MotorTorque[k] &&
 		in.MotorTorque[k+1] == s.MotorTorque[k+1] && in.External[m.axis] == m.external &&
 		(m.more == nil || m.more.unchanged(in, m.axis))

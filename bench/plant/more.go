@@ -150,15 +150,15 @@ func (a *AxisParameters) checkMore(
 	case lighter != 0 && axis != Azimuth:
 		return bad("inertia that goes with the elevation is the azimuth's alone")
 	case !(r.MountShare >= 0 && r.MountShare < 1):
-		return bad("mount has %v of the load, need nought to less than all", r.MountShare)
+		return bad("mount has %v of the load, need zero to less than all", r.MountShare)
 	case !(r.DampingRatio >= 0):
-		return bad("damping of the reflector below nought")
+		return bad("damping of the reflector below zero")
 	case r.MountShare > 0 && !(r.Frequency > 0):
 		return bad("reflector apart from the mount without a frequency")
 	case !(lighter < own):
 		return bad("azimuth is lighter at zenith by %v, more than it turns", a.LighterAtZenith)
 	case !(a.Pin.Play >= 0 && a.Pin.Shear >= 0 && a.Wrap.Reach >= 0):
-		return bad("play or shear torque of the pin, or reach of the wrap, below nought")
+		return bad("play or shear torque of the pin, or reach of the wrap, below zero")
 	}
 	if r.MountShare > 0 {
 		// Mount and reflector against each other, the reflector at its lightest.

@@ -37,7 +37,7 @@ type AxisParameters struct {
 	Unbalance quantity.Torque
 	Motors    []MotorParameters // two on a main axis, one on a polarization axis
 
-	// What follows is of main axes only, and nought is without it.
+	// What follows is of main axes only, and zero is without it.
 
 	// Reflector parts LoadInertia into a mount, which gears, friction, brakes and
 	// ends of travel act on, and a reflector, which wind and gravity act on.
@@ -65,7 +65,7 @@ func (a *AxisParameters) ConstantUnbalance() quantity.Torque {
 
 // ReflectorParameters is a reflector on its mount.
 type ReflectorParameters struct {
-	MountShare   quantity.Ratio     // of LoadInertia, 0..1; nought is one load
+	MountShare   quantity.Ratio     // of LoadInertia, 0..1; zero is one load
 	Frequency    quantity.Frequency // of the reflector with the mount held
 	DampingRatio float64            // of that swing, 0..1
 }
@@ -75,20 +75,20 @@ type ReflectorParameters struct {
 type PinParameters struct {
 	At    quantity.Angle
 	Play  quantity.Angle  // whole play of the pin in its hole
-	Shear quantity.Torque // at the axis; nought is no pin
+	Shear quantity.Torque // at the axis; zero is no pin
 }
 
 // WrapParameters is a cable wrap.
 type WrapParameters struct {
 	Neutral quantity.Angle // where the cables hang free
-	Reach   quantity.Angle // how far each way from there they tear; nought is no wrap
+	Reach   quantity.Angle // how far each way from there they tear; zero is no wrap
 }
 
 // MotorParameters is one motor with its gear and its shaft brake, at the axis.
 type MotorParameters struct {
 	Inertia     quantity.Inertia
 	BrakeTorque quantity.Torque
-	// BrakeEngage is from coil off to full torque, nought before; BrakeRelease
+	// BrakeEngage is from coil off to full torque, zero before; BrakeRelease
 	// is from coil on to no torque, full before.
 	BrakeEngage, BrakeRelease time.Duration
 }

@@ -105,7 +105,7 @@ func (p *Plant) Pin(axis Axis) PinState {
 // WrapState is how a cable wrap stands, rad.
 type WrapState struct {
 	Angle  float64 // from where the cables hang free, whole turns included
-	Margin float64 // left until they tear; below nought they are torn
+	Margin float64 // left until they tear; below zero they are torn
 	Least  float64 // margin since the axis was last placed
 	Torn   bool    // since then
 }

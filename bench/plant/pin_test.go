@@ -26,7 +26,7 @@ func steps(p *Plant, in *Input, n int) {
 	}
 }
 
-// HAZARDS.md HZ-07: pins only at standstill. In motion, out of line, or too soon
+// Common practice: pins go in only at standstill. In motion, out of line, or too soon
 // after motion the pin does not go in, and says so; still and aligned it does.
 func TestPin_OnlyStillAndAligned(t *testing.T) {
 	for _, c := range []struct {

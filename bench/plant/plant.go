@@ -42,7 +42,7 @@ type Plant struct {
 }
 
 // New returns a plant at rest with all brakes set, each axis at the angle
-// nearest to nought within its software limits (or travel). The step is 1 us to
+// nearest to zero within its software limits (or travel). The step is 1 us to
 // 1 ms, which doubles the coarsest of a station. An error names the axis and wraps ErrParameters.
 func New(set Parameters, step time.Duration) (*Plant, error) {
 	if step < shortestStep || step > longestStep {
@@ -169,14 +169,14 @@ func (a *AxisParameters) check(axis Axis, h float64) error {
 		return bad("%d motors, need %d", len(a.Motors), count)
 	}
 	if !(a.LoadInertia > 0) {
-		return bad("load inertia %v, need more than nought", a.LoadInertia)
+		return bad("load inertia %v, need more than zero", a.LoadInertia)
 	}
 	for i, m := range a.Motors {
 		if !(m.Inertia > 0) {
-			return bad("inertia of motor %d %v, need more than nought", i+1, m.Inertia)
+			return bad("inertia of motor %d %v, need more than zero", i+1, m.Inertia)
 		}
 		if !(m.BrakeTorque >= 0) || m.BrakeEngage < 0 || m.BrakeRelease < 0 {
-			return bad("brake of motor %d below nought", i+1)
+			return bad("brake of motor %d below zero", i+1)
 		}
 		k := float64(a.Stiffness)
 		load := float64(a.LoadInertia) * a.Reflector.mount()
@@ -186,13 +186,13 @@ func (a *AxisParameters) check(axis Axis, h float64) error {
 		}
 	}
 	if !(a.LoadCoulomb >= 0 && a.LoadViscous >= 0 && a.LoadBreakaway >= 0) {
-		return bad("friction below nought")
+		return bad("friction below zero")
 	}
 	if a.LoadBreakaway > 0 && !(a.StribeckRate > 0) {
 		return bad("breakaway friction without a Stribeck rate at which it fades")
 	}
 	if !(a.Stiffness >= 0 && a.Backlash >= 0 && a.GearDampingRatio >= 0) {
-		return bad("stiffness, play or damping below nought")
+		return bad("stiffness, play or damping below zero")
 	}
 	if err := a.checkMore(axis, h, bad); err != nil {
 		return err
@@ -211,7 +211,7 @@ func (a *AxisParameters) checkEnds(axis Axis, bad func(string, ...any) error) er
 	}
 	b, s := a.Limits.Buffer, a.Limits.Structure
 	if b != s && !(a.BufferEnergy >= 0) {
-		return bad("buffer energy below nought")
+		return bad("buffer energy below zero")
 	}
 	return inOrder(bad, s[Lower], b[Lower], b[Upper], s[Upper])
 }

@@ -48,7 +48,7 @@ func TestPolarization_MotorMovesIt(t *testing.T) {
 }
 
 // On reversal the load waits until the motor has crossed the play, 0.10 deg
-// (STATIONS.md, polarization axes).
+// on every shipped station.
 func TestPolarization_LostMotion(t *testing.T) {
 	p := mustNew(t, station(twoMass()), step)
 	in := &Input{}

@@ -78,7 +78,7 @@ func (p *Plant) Reflector(axis Axis) (position, rate float64) {
 // StiffnessFromMode returns the stiffness, gear to mount, with which the lowest
 // swing of mount and reflector, motors held, is at the locked-rotor frequency:
 // w^2 (J_m + J_r/(1 - (w/w_r)^2)), w_r being the reflector's own. A reflector that
-// swings no faster than that has no such stiffness, and gives nought.
+// swings no faster than that has no such stiffness, and gives zero.
 func StiffnessFromMode(
 	load quantity.Inertia, r ReflectorParameters, lockedRotor quantity.Frequency,
 ) quantity.Stiffness {

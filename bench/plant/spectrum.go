@@ -8,7 +8,7 @@ import (
 
 // Spectrum is the power spectral density of one component of a wind's gusts.
 type Spectrum interface {
-	// Density returns the one-sided density at a frequency above nought, in
+	// Density returns the one-sided density at a frequency above zero, in
 	// (m/s)^2/Hz. Its integral over all frequencies is the variance.
 	Density(n quantity.Frequency) float64
 }

@@ -25,7 +25,7 @@ func logSteps(low, high float64, count int) []float64 {
 	return edges
 }
 
-// REFERENCES.md 8.2: the integrals. The deviation of 2.5 m/s and the lengths are
+// The integrals of testdata/SOURCES.md, "Wind". The deviation of 2.5 m/s and the lengths are
 // arbitrary, the variance must come back.
 func TestSpectra_IntegralsAreTheVariance(t *testing.T) {
 	turbulence := Turbulence{Mean: 17, Deviation: 2.5, Length: 140}
@@ -57,7 +57,7 @@ func peak(s Spectrum) (hertz, value float64) {
 	return hertz, value
 }
 
-// REFERENCES.md 8.2: peaks, to half a unit of the last printed digit.
+// Peaks of testdata/SOURCES.md, to half a unit of the last printed digit.
 func TestSpectra_Peaks(t *testing.T) {
 	const mean, drag = 13, 0.01
 	hertz, value := peak(Davenport{Mean: mean, Drag: drag})
@@ -68,7 +68,7 @@ func TestSpectra_Peaks(t *testing.T) {
 	near(t, "its value", value/4, 0.27131, 0.5e-5)
 }
 
-// REFERENCES.md 8.2: values on the way.
+// Values on the way, of testdata/SOURCES.md.
 func TestSpectra_Values(t *testing.T) {
 	davenport := Davenport{Mean: 10, Drag: 0.01}
 	for _, row := range []struct{ hertz, value float64 }{
@@ -87,7 +87,7 @@ func TestSpectra_Values(t *testing.T) {
 		near(t, "von Karman", got, row.value, 0.5e-5)
 	}
 	near(t, "Kaimal's length", float64(KaimalLength(1)), 2.329, 0.0005)
-	// The lateral form as REFERENCES.md prints it, at nL/V = 0.1, worked by hand:
+	// The lateral form of testdata/SOURCES.md at nL/V = 0.1, worked by hand:
 	// 0.4 (1 + 7.552) / (1 + 2.832)^(11/6) = 3.4208 / 11.7395.
 	lateral := VonKarmanLateral{Mean: 10, Deviation: 1, Length: 10}
 	near(t, "von Karman lateral", 0.1*lateral.Density(0.1), 0.29139, 5e-5)
@@ -95,7 +95,7 @@ func TestSpectra_Values(t *testing.T) {
 	near(t, "Kaimal", Kaimal{Mean: 10, Deviation: 1, Length: 10}.Density(1), 0.15616, 5e-5)
 }
 
-// REFERENCES.md 8.2, the two Dryden rows, in feet and feet per second.
+// MIL-F-8785C, secondary: the two rows of testdata/SOURCES.md, in feet and feet per second.
 func TestDrydenBelow1000Feet_ReferenceRows(t *testing.T) {
 	for _, row := range []struct{ height, w20, length, vertical, along float64 }{
 		{20, 25.317, 143.589, 2.5317, 4.884}, {50, 50.634, 310.788, 5.0634, 9.310},
@@ -109,8 +109,8 @@ func TestDrydenBelow1000Feet_ReferenceRows(t *testing.T) {
 	}
 }
 
-// REFERENCES.md 8.2 gives the density over omega: u at L omega/V = 1 is half of
-// what it is at nought, sigma^2 L/(pi V); in hertz, 2 pi times that.
+// MIL-F-8785C, secondary, gives the density over omega: u at L omega/V = 1 is half of
+// what it is at zero, sigma^2 L/(pi V); in hertz, 2 pi times that.
 func TestDryden_DensityInHertz(t *testing.T) {
 	set := Turbulence{Mean: 30, Deviation: 2, Length: 60}
 	const corner = 30.0 / 60 / (2 * math.Pi)

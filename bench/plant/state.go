@@ -16,7 +16,7 @@ type State struct {
 	Position, Rate           [AxisCount]float64 // of the load
 	MotorPosition, MotorRate [MotorCount]float64
 	MotorTorque              [MotorCount]float64 // of the drive, in the last step
-	GearTorque               [MotorCount]float64 // motor to load; nought on a rigid axis
+	GearTorque               [MotorCount]float64 // motor to load; zero on a rigid axis
 	BrakeTorque              [MotorCount]float64 // what brake and drag really did, signed
 	BrakeSet                 [MotorCount]bool
 	BrakeDragging            [MotorCount]bool    // driven through a set brake, turning

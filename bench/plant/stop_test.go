@@ -8,7 +8,7 @@ import (
 	"haltmark/bench/quantity"
 )
 
-// rigid is the column's axis as STATIONS.md's figures take it: one body, no play,
+// rigid is the column's axis as the figures of stations.txt take it: one body, no play,
 // and friction that helps only while braking, which is friction put into the
 // brakes, half each.
 func (s sheet) rigid() AxisParameters {
@@ -21,7 +21,7 @@ func (s sheet) rigid() AxisParameters {
 	return a
 }
 
-// The integrated stop of category 0 against STATIONS.md's derived travel and
+// The integrated stop of category 0 against the derived travel of stations.txt and its
 // time: torque gone at once, coil off after the relay's 20 ms, 20 m/s of wind and
 // the unbalance pushing outward. Within one step, at full rate and in time.
 func TestStep_CategoryZeroStopOfDesignStations(t *testing.T) {
@@ -113,8 +113,8 @@ func TestStep_RampStopOfDesignStations(t *testing.T) {
 
 // The peak of an elastic stop against testdata/plant/elastic_stop.py, which
 // integrates by another method with another treatment of dry friction. The
-// tolerance is DESIGN.md 13's error of this method. STATIONS.md says that a load
-// swings 1.2 to 1.6 times the rigid stop: so it does where the gear is softer;
+// tolerance is the error of this method, measured in a slew of 2 deg/s. A load swings 1.2
+// to 1.6 times the rigid stop (testdata/SOURCES.md): so it does where the gear is softer;
 // on the stiff small azimuth both methods give 1.07.
 func TestStep_ElasticStopAgainstRungeKutta(t *testing.T) {
 	const quarterMillidegree = 0.26e-3
@@ -171,7 +171,7 @@ func fullRate(t testing.TB, s sheet, step time.Duration) (*Plant, *Input) {
 // The error of an elastic stop, summed over the stations, halves with the step
 // (a step's clamp decides late by up to one step, so single errors jump about),
 // against a reference at a sixteenth of it. At a station's own step none exceeds
-// the error that DESIGN.md 13 measured.
+// the error that was measured in a slew of 2 deg/s.
 func TestStep_StopConvergesWithHalfStep(t *testing.T) {
 	const quarterMillidegree = 0.26e-3
 	var sum [3]float64

@@ -20,7 +20,7 @@ func noStop() Stop {
 }
 
 // RampStop returns the stop from a rate on a ramp that begins late by a span. A
-// positive jerk bounds how fast the ramp is built up and removed; nought is
+// positive jerk bounds how fast the ramp is built up and removed; zero is
 // none. d = v*late + v^2/2a + v*a/2j, t = late + v/a + a/j. A rate below a^2/j
 // never reaches the ramp: there the peak is sqrt(v*j). Rates, ramp and jerk are
 // not negative; without a ramp there is no stop.

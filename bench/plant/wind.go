@@ -48,7 +48,7 @@ func WindTorqueMax(
 	if second == 0 {
 		return 0
 	}
-	// The slope first*cos x - 2*second*cos 2x is nought at two cosines; the
+	// The slope first*cos x - 2*second*cos 2x is zero at two cosines; the
 	// dish turned with its back to the wind has the larger torque.
 	cosine := (first - math.Sqrt(first*first+32*second*second)) / (8 * second)
 	sine := math.Sqrt(1 - cosine*cosine)

@@ -48,7 +48,7 @@ func (w *WindAverages) Taken() time.Duration {
 }
 
 // Mean returns the mean over the last 10 min, or over what there is of them;
-// nought without a sample.
+// zero without a sample.
 func (w *WindAverages) Mean() quantity.Speed {
 	kept, sum := w.kept(), 0.0
 	for _, speed := range w.speeds[:kept] {

@@ -150,7 +150,7 @@ func TestBadInput_EverythingWrongIsSaidAtOnce(t *testing.T) {
 	}
 }
 
-// The figures are of STATIONS.md, column of the demo station.
+// The figures are of testdata/plant/stations.txt, column of the demo station.
 func TestCheck_PrintsWhatFollowsFromAStation(t *testing.T) {
 	out, _, code := haltmark(t, "check", "demo", "limits", "main-axis-motor", "interlock-bits")
 	if code != 0 {

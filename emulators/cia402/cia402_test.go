@@ -2,7 +2,7 @@ package cia402
 
 import "testing"
 
-// The rows of REFERENCES.md 2.1: statusword mask and value by state, with the
+// CiA 402: statusword mask and value by state, with the
 // example words. Secondary: a general CANopen library's CiA 402 profile.
 var statusRows = []struct {
 	state       State
@@ -43,7 +43,7 @@ func TestDecode_Every16BitWord(t *testing.T) {
 			}
 		}
 	}
-	// REFERENCES.md 2.1, exhaustive property over the low seven bits.
+	// Computed from the masks, over the low seven bits.
 	if one != 24 || none != 104 {
 		t.Errorf("%d of 128 patterns decode, %d do not; want 24 and 104", one, none)
 	}
@@ -57,7 +57,7 @@ func TestDecode_ExampleWords(t *testing.T) {
 			}
 		}
 	}
-	// Trap T1 of REFERENCES.md: a sample header's 0x0020 for switch on disabled.
+	// A sample header's 0x0020 for switch on disabled is wrong.
 	if got, _ := Decode(0x0020); got == SwitchOnDisabled {
 		t.Errorf("Decode(0x0020) = %v; that value contradicts the mask table", got)
 	}
@@ -86,7 +86,7 @@ func TestStatusword_NoFlagChangesTheState(t *testing.T) {
 	}
 }
 
-// Mask and value over bits 7, 3, 2, 1, 0: REFERENCES.md 2.2, the same source.
+// Controlword, mask and value over bits 7, 3, 2, 1, 0: the same source.
 var commandRows = []struct {
 	word, mask, value uint16
 }{
@@ -114,8 +114,8 @@ func TestCommanded_Every16BitWord(t *testing.T) {
 
 const none = NoTransition
 
-// Which transition each command takes in each state: the table of REFERENCES.md
-// 2.2 read row by row. The columns are the words 06, 07, 0F, 00, 02, 80.
+// Which transition each command takes in each state: the transition table of
+// CiA 402, secondary, row by row. The columns are the words 06, 07, 0F, 00, 02, 80.
 var legalRows = map[State][6]Transition{
 	NotReadyToSwitchOn:  {none, none, none, none, none, none},
 	SwitchOnDisabled:    {2, none, none, none, none, none},
@@ -129,7 +129,7 @@ var legalRows = map[State][6]Transition{
 
 var columns = [6]uint16{0x06, 0x07, 0x0F, 0x00, 0x02, 0x80}
 
-// Where each commanded transition ends: REFERENCES.md 2.2.
+// Where each commanded transition ends: the same table.
 var endRows = map[Transition]State{
 	2: ReadyToSwitchOn, 3: SwitchedOn, 4: OperationEnabled, 5: SwitchedOn,
 	6: ReadyToSwitchOn, 7: SwitchOnDisabled, 8: ReadyToSwitchOn, 9: SwitchOnDisabled,
@@ -201,7 +201,8 @@ func TestNext_Conditions(t *testing.T) {
 	}
 }
 
-// Option codes and their defaults: REFERENCES.md 2.3.
+// Option codes and their defaults: CiA 402, secondary; 605D 3 and 4 and the default of
+// 6007 from memory.
 func TestOptions(t *testing.T) {
 	o := DefaultOptions()
 	if o != (Options{2, 0, 1, 1, 2, 1}) || !o.Legal() {
@@ -234,7 +235,7 @@ func TestOptions(t *testing.T) {
 	}
 }
 
-// Every code of REFERENCES.md 2.5 by its number.
+// Every code by its number: CiA 402, secondary.
 func TestErrorCodes(t *testing.T) {
 	for name, code := range map[string][2]uint16{
 		"continuous over-current":     {ErrorOverCurrent, 0x2310},

@@ -4,8 +4,7 @@
 // option codes and the error codes.
 //
 // A drive and a controller that commands it read the same table, so the package
-// knows no motor, no clock and no wire. Its figures come from REFERENCES.md
-// section 2, which takes them from a general CANopen library and from sample
-// headers that cite the standard: a secondary source, the standard itself is
-// sold under licence.
+// knows no motor, no clock and no wire. Its figures come from a general CANopen
+// library and from sample headers that cite the standard: a secondary source, the
+// standard itself is sold under licence. testdata/SOURCES.md tells which is which.
 package cia402

@@ -1,6 +1,6 @@
 package cia402
 
-// Error codes of object 603F. Source: REFERENCES.md 2.5.
+// Error codes of object 603F: CiA 402, secondary.
 const (
 	ErrorNone             uint16 = 0x0000
 	ErrorShortInside      uint16 = 0x2230

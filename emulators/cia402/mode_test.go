@@ -2,7 +2,7 @@ package cia402
 
 import "testing"
 
-// Object 6502 by bit: REFERENCES.md 2.4, secondary (sample headers).
+// Object 6502 by bit: CiA 402, secondary (sample headers).
 func TestSupports_BitsOf6502(t *testing.T) {
 	bits := map[int8]uint32{1: 0x1, 2: 0x2, ModeProfileVelocity: 0x4, ModeProfileTorque: 0x8,
 		6: 0x20, 7: 0x40, 8: 0x80, ModeCyclicVelocity: 0x100, ModeCyclicTorque: 0x200}
@@ -21,8 +21,8 @@ func TestSupports_BitsOf6502(t *testing.T) {
 	}
 }
 
-// Every code of the profile is one of the table of REFERENCES.md 2.5, and every
-// other one is a manufacturer's, FF00 to FFFF; 8130 is CiA 301's, from memory.
+// Every code that the profile does not have is a manufacturer's, FF00 to FFFF (CiA 402,
+// secondary); 8130 is CiA 301's, from memory.
 func TestErrorCodes_HouseCodesAreManufacturers(t *testing.T) {
 	for _, code := range []uint16{ErrorPartner, ErrorSafeStand, ErrorSafeSpeed,
 		ErrorSafeDirection} {

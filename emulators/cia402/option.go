@@ -30,7 +30,7 @@ const (
 	ModeCyclicTorque    int8 = 10 // the controller makes the torque
 )
 
-// The bits of object 6502, supported modes. Source: REFERENCES.md 2.4.
+// The bits of object 6502, supported modes: CiA 402, secondary.
 const (
 	SupportsProfileVelocity uint32 = 0x4
 	SupportsProfileTorque   uint32 = 0x8
@@ -65,8 +65,8 @@ type Options struct {
 	Abort         int16 // 6007: 0 to 3
 }
 
-// DefaultOptions are the defaults of the profile, REFERENCES.md 2.3. That of
-// 6007 is from memory.
+// DefaultOptions are the defaults of the profile, secondary. That of 6007 is from
+// memory.
 func DefaultOptions() Options {
 	return Options{
 		QuickStop: StopQuick, Shutdown: StopDisable, Disable: StopSlowDown,
@@ -75,7 +75,7 @@ func DefaultOptions() Options {
 }
 
 // Legal tells whether every code is one that its object allows. Manufacturer's
-// own codes, below nought, are not known here.
+// own codes, below zero, are not known here.
 func (o Options) Legal() bool {
 	return between(o.QuickStop, 0, 8) && between(o.Shutdown, 0, 1) &&
 		between(o.Disable, 0, 1) && between(o.Halt, 1, 4) &&

@@ -44,8 +44,8 @@ const stateMask = 0x006F
 // pattern is how a statusword tells one state.
 type pattern struct{ mask, value uint16 }
 
-// patterns is indexed by State. Source: REFERENCES.md 2.1 (a sample header that
-// gives 0x0020 for switch on disabled is wrong, its trap T1).
+// patterns is indexed by State: CiA 402, secondary (a sample header that gives 0x0020
+// for switch on disabled is wrong).
 var patterns = [StateCount]pattern{
 	NotReadyToSwitchOn:  {0x4F, 0x00},
 	SwitchOnDisabled:    {0x4F, 0x40},

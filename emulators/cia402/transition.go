@@ -12,7 +12,7 @@ const LastTransition Transition = 16
 // ends are the states a transition joins. Transition 13 leaves any state.
 type ends struct{ from, to State }
 
-// transitions is indexed by the number. Source: REFERENCES.md 2.2.
+// transitions is indexed by the number: CiA 402, secondary.
 var transitions = [LastTransition + 1]ends{
 	0:  {NotReadyToSwitchOn, NotReadyToSwitchOn},
 	1:  {NotReadyToSwitchOn, SwitchOnDisabled},

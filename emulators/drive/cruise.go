@@ -52,7 +52,7 @@ func (d *Drive) Due() time.Duration {
 	return d.fed + d.set.Watchdog
 }
 
-// band is what a speed is between, rad/s; nought is no band.
+// band is what a speed is between, rad/s; zero is no band.
 type band struct{ low, high float64 }
 
 // steadyBand is the speeds at which a drive whose ramp is over only makes torque: within

@@ -61,7 +61,7 @@ type Drive struct {
 	brakingSince time.Duration
 	parked       bool // a stop of its own has ended; the brake waits for torque
 	halted       bool
-	holding      bool    // SS2 or SOS keeps the demand at nought
+	holding      bool    // SS2 or SOS keeps the demand at zero
 	byVoltage    bool    // a stop that spares the link
 	slope        float64 // rad/s^2, to the set point of a cyclic velocity
 

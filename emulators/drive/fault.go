@@ -3,7 +3,7 @@ package drive
 import "haltmark/bench/quantity"
 
 // Faults are the ways in which a drive misbehaves, as plain fields that may
-// change between steps. All nought is a healthy drive.
+// change between steps. All zero is a healthy drive.
 type Faults struct {
 	HeldTrip uint16 // 603F of a trip whose cause stays; a reset is refused meanwhile
 
@@ -31,7 +31,7 @@ type Faults struct {
 type Feedback struct {
 	Frozen   bool // speed and position keep their last values
 	Reversed bool // both have the wrong sign
-	Dead     bool // speed reads nought, unnoticed
+	Dead     bool // speed reads zero, unnoticed
 }
 
 // tell is a motor's speed and angle as the feedback has them, which told others before.

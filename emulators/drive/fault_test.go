@@ -8,7 +8,8 @@ import (
 	"haltmark/emulators/cia402"
 )
 
-// The faults are those of HAZARDS.md HZ-04, HZ-08 and HZ-12.
+// The faults are those by which an axis runs away (HZ-04), its motors fight (HZ-08), or
+// a drive is lost in motion (HZ-12).
 
 func TestFaults_Feedback(t *testing.T) {
 	r := newRig(t, demo())

@@ -24,7 +24,7 @@ func (d *Drive) guard(dt float64, in *Input) {
 		return
 	}
 	if w.partner {
-		// Category 0 on both when one trips: HAZARDS' stop table.
+		// Category 0 on both when one trips: common practice.
 		d.code = cia402.ErrorPartner
 		d.powerOff(cia402.Fault)
 		return

@@ -12,7 +12,7 @@ import (
 func quantityRatio(v float64) quantity.Ratio { return quantity.Ratio(v) }
 func quantityRate(v float64) quantity.Rate   { return quantity.Rate(v) }
 
-// What a drive trips on by itself: code (REFERENCES.md 2.5) and reaction. A
+// What a drive trips on by itself: code (CiA 402, secondary) and reaction. A
 // severe one is without torque at once, the others brake first.
 func TestGuard_EachTripHasItsCodeAndReaction(t *testing.T) {
 	tests := map[string]struct {

@@ -25,7 +25,7 @@ func inMode(t *testing.T, p Parameters, mode int8) *rig {
 }
 
 // In cyclic velocity the controller makes the ramps: a set point acts as it comes,
-// whatever 6083 and 6084 say. Bits of 6502 and mode 9: REFERENCES.md 2.4.
+// whatever 6083 and 6084 say. Bits of 6502 and mode 9: CiA 402, secondary.
 func TestCyclicVelocity_SetPointActsAtOnce(t *testing.T) {
 	r := inMode(t, cyclic(), cia402.ModeCyclicVelocity)
 	if got := r.d.Load(SupportedModes); got != 0x30C {
@@ -56,7 +56,7 @@ func TestCyclicVelocity_Interpolates(t *testing.T) {
 	}
 }
 
-// Bit 12 in cyclic modes: the drive follows its command (REFERENCES.md 2.1).
+// Bit 12 in cyclic modes: the drive follows its command (CiA 402, secondary).
 func TestCyclicModes_Bit12(t *testing.T) {
 	for _, mode := range []int8{cia402.ModeCyclicVelocity, cia402.ModeCyclicTorque} {
 		r := inMode(t, cyclic(), mode)
@@ -77,7 +77,8 @@ func TestCyclicModes_Bit12(t *testing.T) {
 }
 
 // Halt, object 605D, in every mode: codes 1 and 2 on their ramps, 3 and 4 as hard
-// as torque allows; the drive stays enabled (REFERENCES.md 2.3).
+// as torque allows; the drive stays enabled (CiA 402, codes 1 and 2
+// secondary, 3 and 4 from memory).
 func TestHalt_EveryCodeInEveryMode(t *testing.T) {
 	hard := 2 * deg * 77.5e3 / 84e3
 	ramps := [5]float64{1: 2 / 2.2, 2: 2 / 4.0, 3: hard, 4: hard}

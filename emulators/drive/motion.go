@@ -201,8 +201,8 @@ func (d *Drive) spoilTorque() {
 // beyond tells that the size of a value is above a limit.
 func beyond(value, limit float64) bool { return math.Abs(value) > limit }
 
-// ramp moves a value toward its target: by at most up away from nought, by at
-// most down toward it. A value that changes sign comes to nought first.
+// ramp moves a value toward its target: by at most up away from zero, by at
+// most down toward it. A value that changes sign comes to zero first.
 func ramp(value, target, up, down float64) float64 {
 	if value*target < 0 {
 		target = 0

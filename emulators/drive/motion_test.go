@@ -46,7 +46,7 @@ func TestSpeedLoop_DroopsWithoutIntegral(t *testing.T) {
 	}
 }
 
-// 1000 per mille is rated torque: REFERENCES.md 2.4, objects 6071, 6077, 6076.
+// 1000 per mille is rated torque: CiA 402 objects 6071, 6077, 6076, secondary.
 func TestTorque_InPerMilleOfRated(t *testing.T) {
 	r := newRig(t, demo())
 	r.ideal = true

@@ -21,7 +21,7 @@ func TestQuantities_EachHasOneName(t *testing.T) {
 	}
 }
 
-// Read only are what REFERENCES.md 2.4 marks ro and what is an actual value.
+// Read only are what CiA 402 marks ro (secondary) and what is an actual value.
 func TestStore_ReadOnly(t *testing.T) {
 	d := newRig(t, demo()).d
 	readOnly := []int{Statusword, ModeDisplay, VelocityActual, VelocityDemand, PositionActual,
@@ -85,7 +85,7 @@ func TestStore_OutOfRangeChangesNothing(t *testing.T) {
 	}
 }
 
-// Looking never changes a trajectory: DESIGN.md 4.1.
+// Looking never changes a trajectory, however often and whenever it is done.
 func TestLoad_ChangesNothing(t *testing.T) {
 	p := demo()
 	p.IntegralTime = 300 * time.Millisecond

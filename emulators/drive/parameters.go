@@ -11,7 +11,7 @@ import (
 )
 
 // Parameters describe a drive with its motor. Torques, rates and the inertia are
-// at the axis and of this motor alone; spans of nought switch the thing off that
+// at the axis and of this motor alone; spans of zero switch the thing off that
 // they belong to, unless said otherwise.
 type Parameters struct {
 	RatedTorque quantity.Torque // 6076: 1000 per mille of the torque objects

@@ -110,7 +110,7 @@ func (l Link) check() error {
 	return nil
 }
 
-// Energies tells where the energy went; nought without a link.
+// Energies tells where the energy went; zero without a link.
 func (d *Drive) Energies() Energies { return d.power.Energies }
 
 // feed carries link and heat through a step, and tells whether the power stage
@@ -151,7 +151,7 @@ func (d *Drive) feed(dt float64, in *Input) bool {
 }
 
 // charge balances the link's energy over a step, by the motor's position and the supply
-// as a share of the nominal, nought without one.
+// as a share of the nominal, zero without one.
 func (d *Drive) charge(dt, position, supply float64) {
 	p, l := &d.power, &d.set.Link
 	if !p.known {

@@ -87,7 +87,7 @@ func TestLink_ResistorDischargesIt(t *testing.T) {
 	}
 }
 
-// Error codes and reactions: REFERENCES.md 2.5; a link beyond its voltages takes
+// Error codes: CiA 402, secondary; reactions: common practice. A link beyond its voltages takes
 // the torque at once, an overheated resistor asks for the fault reaction.
 func TestLink_TripsWithItsCode(t *testing.T) {
 	tests := map[string]struct {
@@ -139,7 +139,7 @@ func TestLink_VoltageLimitedStopSparesIt(t *testing.T) {
 }
 
 // A dip shorter than the link's time is ridden through; a longer one ends in a
-// ramp on the link's energy: HAZARDS' stop table, category 1 on ride-through.
+// ramp on the link's energy: common practice, category 1 on ride-through.
 func TestSupplyDip(t *testing.T) {
 	p := demo()
 	p.Link = testLink()

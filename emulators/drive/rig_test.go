@@ -8,7 +8,7 @@ import (
 	"haltmark/emulators/cia402"
 )
 
-// The plant step of DESIGN.md.
+// h is the plant step of the stations.
 const h = 250 * time.Microsecond
 
 // deviceFace is the face that a register map binds to, as registers has it.
@@ -22,7 +22,7 @@ var _ deviceFace = (*Drive)(nil)
 
 const deg = float64(quantity.DegreePerSecond)
 
-// demo is a drive of the demo station's azimuth, STATIONS.md: 42 and 84 kN m,
+// demo is an azimuth drive of fixtures/stations/demo.yaml: 42 and 84 kN m,
 // half of the axis (95 + 2 x 30 t m^2), speed loop 8 Hz, standstill below
 // 0.05 deg/s for 200 ms, watchdog 200 ms, STO 20 ms.
 func demo() Parameters {

@@ -24,8 +24,8 @@ const (
 )
 
 // Safety describes the safe functions beside STO. A function whose figures are
-// nought is not there. Functions: REFERENCES.md 1.2, IEC 61800-5-2 by its clause
-// list and from memory.
+// zero is not there. Functions: IEC 61800-5-2, its clause list secondary, their meaning
+// from memory.
 type Safety struct {
 	SS1Time time.Duration // from request to STO at the latest
 	// SS1Ramp monitors the ramp as well: once RampMargin above it is a violation,

@@ -10,8 +10,7 @@ import (
 )
 
 // The functions of IEC 61800-5-2 by its clause list (4.2.3 stopping, 4.2.4
-// monitoring, 4.2.5 brake), their meaning from memory: REFERENCES.md 1.2, whose
-// last column names the checks made here.
+// monitoring, 4.2.5 brake), their meaning from memory: testdata/SOURCES.md.
 func safeDrive() Parameters {
 	p := demo()
 	p.Safety = Safety{

@@ -11,7 +11,7 @@ import (
 
 var _ deviceFace = (*Servo)(nil)
 
-// small is the small station's azimuth, STATIONS.md: 9 and 18 kN m, bias 1.8 kN m,
+// small is the azimuth of fixtures/stations/small.yaml: 9 and 18 kN m, bias 1.8 kN m,
 // half of the axis (11 + 2 x 4 t m^2), speed loop 12 Hz.
 func small() ServoParameters {
 	p := demo()
@@ -36,7 +36,7 @@ func enabledServo(t *testing.T, p ServoParameters, mode int8) *Servo {
 }
 
 // Torque bias: T1 = T/2 + Tb, T2 = T/2 - Tb, both pinions preloaded while
-// |T| < 2 Tb, and T2 changes its sign exactly there. REFERENCES.md 8.4.
+// |T| < 2 Tb, and T2 changes its sign exactly there. Computed: testdata/SOURCES.md.
 func TestServo_SharesByTheBiasLaw(t *testing.T) {
 	s := enabledServo(t, small(), cia402.ModeCyclicTorque)
 	now, bias := h, 1800.0

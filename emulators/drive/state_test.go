@@ -10,7 +10,7 @@ import (
 
 // Where each command leads from each state, with option 605A at 6 and the
 // defaults elsewhere, the drive at rest or (fault reaction) braking. From the
-// table of REFERENCES.md 2.2, secondary. Columns: 06, 07, 0F, 00, 02, 80.
+// transition table of CiA 402, secondary. Columns: 06, 07, 0F, 00, 02, 80.
 const (
 	nr = cia402.NotReadyToSwitchOn
 	sd = cia402.SwitchOnDisabled
@@ -60,7 +60,7 @@ func TestCommands_EveryStateAndCommand(t *testing.T) {
 	}
 }
 
-// Test (a) under the transition table of REFERENCES.md 2.2.
+// A fault is reset by the rising edge of bit 7 alone (CiA 402, secondary).
 func TestReset_BitHeldAcrossANewFaultResetsNothing(t *testing.T) {
 	r := newRig(t, demo())
 	r.send(0x80)
@@ -142,7 +142,7 @@ func TestSelfTest_LastsItsTime(t *testing.T) {
 	}
 }
 
-// REFERENCES.md 2.5: each fault yields its code, statusword fault and no torque.
+// Each fault yields its code (CiA 402, secondary), statusword fault and no torque.
 // Which codes forbid a ramp is common practice.
 func TestTrip_EachCode(t *testing.T) {
 	codes := map[uint16]bool{ // true: at once
@@ -179,7 +179,7 @@ func TestTrip_SevereFaultCutsTheFaultReaction(t *testing.T) {
 	}
 }
 
-// A drive's own safe torque off time, 20 ms: STATIONS.md, common to all.
+// A drive's own safe torque off time, 20 ms, that every shipped sheet has.
 func TestSTO_TorqueGoneAfterItsDelay(t *testing.T) {
 	for _, end := range []struct {
 		how  STOEnd

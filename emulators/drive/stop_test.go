@@ -9,9 +9,9 @@ import (
 	"haltmark/emulators/cia402"
 )
 
-// Stopping kinematics d = v t_r + v^2/2a, t = t_r + v/a: REFERENCES.md 1.5, the
-// rows with a ramp and without jerk; v deg/s, t_r s, a deg/s^2, d deg, t s.
-// Tolerance as there: distance within v x step, time within a step.
+// Stopping kinematics d = v t_r + v^2/2a, t = t_r + v/a, computed: the rows of
+// testdata/SOURCES.md without jerk; v deg/s, t_r s, a deg/s^2, d deg, t s. Distance
+// within v x step, time within a step.
 var kinematics = []struct{ v, tr, a, d, t float64 }{
 	{0.5, 0.10, 0.5, 0.300, 1.10},
 	{1.0, 0.20, 0.5, 1.200, 2.20},
@@ -44,7 +44,7 @@ func TestRamps_AgainstStoppingKinematics(t *testing.T) {
 			shape func(*Parameters)
 			begin func(*rig)
 		}{
-			"target nought on 6084": {
+			"target zero on 6084": {
 				func(p *Parameters) { p.Deceleration = ramp },
 				func(r *rig) { r.store(TargetVelocity, 0) }},
 			"quick stop on 6085": {
@@ -76,7 +76,7 @@ func TestRamps_AgainstStoppingKinematics(t *testing.T) {
 	}
 }
 
-// A target of the other sign is reached through nought: deceleration, then
+// A target of the other sign is reached through zero: deceleration, then
 // acceleration. 2 deg/s at 2.2 and then 1.5 deg/s^2: 2/2.2 + 2/1.5 s.
 func TestRamps_ReversalUsesBoth(t *testing.T) {
 	r := newRig(t, demo())
@@ -90,7 +90,7 @@ func TestRamps_ReversalUsesBoth(t *testing.T) {
 }
 
 // Every code of object 605A: where it ends, and how hard it brakes from 2 deg/s.
-// REFERENCES.md 2.3; 3 and 4 brake as hard as torque allows (from memory).
+// CiA 402, secondary; 3 and 4 brake as hard as torque allows (from memory).
 func TestQuickStop_EachOption(t *testing.T) {
 	slow, quick := 2/2.2, 2/4.0
 	hard := 2 * deg * 77.5e3 / 84e3 // v J / T at peak torque
@@ -233,7 +233,7 @@ func TestFaultReaction_EachOption(t *testing.T) {
 	}
 }
 
-// The watchdog of 200 ms (STATIONS.md, common to all) and object 6007.
+// The watchdog of 200 ms that every shipped sheet has, and object 6007.
 func TestWatchdog_EachReaction(t *testing.T) {
 	for code, want := range map[int16]struct {
 		first, last cia402.State
@@ -265,7 +265,7 @@ func TestWatchdog_EachReaction(t *testing.T) {
 			t.Errorf("6007 = %d: motor at %g rad/s", code, r.in.MotorRate)
 		}
 		if code == cia402.AbortNone {
-			continue // keeps its last speed: the hazard that REFERENCES.md 2.3 names
+			continue // keeps its last speed: the hazard of this code
 		}
 		r.deaf = false
 		r.run(time.Second)
@@ -286,7 +286,7 @@ func TestWatchdog_AnyControlwordFeedsIt(t *testing.T) {
 	r.expect(fa)
 }
 
-// DESIGN.md 6.3: a drive left alone keeps pulling until its power stage is off.
+// A drive that nobody commands keeps pulling until its power stage is off.
 func TestTorqueOffset_StaysUntilThePowerStageIsOff(t *testing.T) {
 	p := demo()
 	p.Options.QuickStop = 6

@@ -7,6 +7,6 @@
 // those of the axis in radians. Faults are plain fields; an encoder that no
 // longer answers is a matter of the link, not of this package.
 //
-// The meaning of the objects comes from REFERENCES.md 2.7, a secondary source
-// and partly memory: the profile itself is sold under licence.
+// The meaning of the objects is CiA 406's, secondary and partly from memory: the profile
+// is sold under licence. testdata/SOURCES.md tells which is which.
 package encoder

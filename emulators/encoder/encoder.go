@@ -19,7 +19,7 @@ type Parameters struct {
 	// SpeedGate is the span over which the speed is measured; 0 means 10 ms.
 	SpeedGate time.Duration
 	// Eccentricity of the disc is the amplitude of an error once a turn, which is
-	// nought where the axis stands at EccentricityPhase and grows upward of it.
+	// zero where the axis stands at EccentricityPhase and grows upward of it.
 	Eccentricity, EccentricityPhase quantity.Angle
 	// Latency is the age of what is told, at most LatencyMax.
 	Latency time.Duration
@@ -156,7 +156,7 @@ func (e *Encoder) Step(now time.Duration, axisPosition float64) {
 }
 
 // Holds tells until when steps only take in the angle: a step before may then be
-// left out, if Skip counts it and one follows before anybody reads. It is nought
+// left out, if Skip counts it and one follows before anybody reads. It is zero
 // for an encoder that lies, of which every step counts.
 func (e *Encoder) Holds() time.Duration {
 	if !e.started || e.lies || e.Faults != e.was {

@@ -8,7 +8,7 @@ import (
 	"haltmark/bench/quantity"
 )
 
-// The plant step of DESIGN.md.
+// h is the plant step of the stations.
 const h = 250 * time.Microsecond
 
 // deviceFace is the face that a register map binds to, as registers has it.
@@ -22,7 +22,7 @@ var _ deviceFace = (*Encoder)(nil)
 
 const deg = math.Pi / 180
 
-// demo is the encoder of the demo station's azimuth, STATIONS.md: 22 bits a
+// demo is the azimuth encoder of fixtures/stations/demo.yaml: 22 bits a
 // turn; two turns so that 205 deg either way fit.
 func demo() Parameters {
 	return Parameters{CountsPerTurn: 1 << 22, TotalRange: 1 << 23, Zero: -360 * quantity.Degree}
@@ -42,8 +42,8 @@ func store(t *testing.T, e *Encoder, id int, value float64) {
 	}
 }
 
-// The table of bits a turn, LSB in degrees and in seconds of arc: REFERENCES.md
-// 2.7, computed there; tolerance half a unit of the last printed place.
+// The table of bits a turn, LSB in degrees and in seconds of arc, computed:
+// testdata/SOURCES.md; tolerance half a unit of the last printed place.
 func TestCountAngle_Table(t *testing.T) {
 	for _, row := range []struct {
 		bits          uint
@@ -74,7 +74,7 @@ func TestCountAngle_Table(t *testing.T) {
 	}
 }
 
-// Quantisation u = LSB/sqrt(12), 3.9643e-4 deg at 18 bits: REFERENCES.md 2.7.
+// Quantisation u = LSB/sqrt(12), 3.9643e-4 deg at 18 bits: the deviation of an even spread.
 func TestPosition_QuantisationError(t *testing.T) {
 	p := Parameters{CountsPerTurn: 1 << 18, TotalRange: 1 << 18}
 	e := New(p)
@@ -97,7 +97,7 @@ func TestPosition_QuantisationError(t *testing.T) {
 }
 
 // Rate noise from the first difference over T is LSB/(sqrt(6) T) for positions
-// whose quantisation errors are unrelated: REFERENCES.md 2.7.
+// whose quantisation errors are unrelated: that spread twice, over T.
 func TestPosition_NoiseOfTheFirstDifference(t *testing.T) {
 	p := Parameters{CountsPerTurn: 1 << 18, TotalRange: 1 << 18}
 	e := New(p)
@@ -118,7 +118,7 @@ func TestPosition_NoiseOfTheFirstDifference(t *testing.T) {
 }
 
 // Wrap at 6002: from 0 one count back reads range - 1, a step of -1 by the rule
-// that a step is below half the range: REFERENCES.md 2.7.
+// that a step is below half the range (derived).
 func TestPosition_WrapsAtTheTotalRange(t *testing.T) {
 	for _, total := range []uint32{1 << 16, 1<<16 + 12345, math.MaxUint32} {
 		p := Parameters{CountsPerTurn: 1 << 16, TotalRange: total}
@@ -194,7 +194,7 @@ func TestPosition_ZeroAndDirection(t *testing.T) {
 	}
 }
 
-// 6003: writing makes the present position read this: REFERENCES.md 2.7.
+// 6003: writing makes the present position read this (CiA 406, secondary).
 func TestPreset(t *testing.T) {
 	for _, reversed := range []bool{false, true} {
 		p := demo()

@@ -8,19 +8,19 @@ import (
 )
 
 // Faults are the ways in which an encoder lies, as plain fields that may change
-// between steps. All nought is a healthy encoder.
+// between steps. All zero is a healthy encoder.
 type Faults struct {
 	Frozen         bool           // everything stands as it was, the life counter too
 	FrozenPosition bool           // the position stands, the rest looks alive
 	Offset         quantity.Angle // a step: the axis seems to be this much further
-	Drift          quantity.Rate  // the error grows from nought since it began
+	Drift          quantity.Rate  // the error grows from zero since it began
 	Reversed       bool           // turns the wrong way from where the axis was
 	// Scatter is the half width of noise under a good flag: each step reads
 	// somewhere within it.
 	Scatter quantity.Angle
 	BadData bool // each step reads anywhere within the range, under a good flag
 	// Eccentricity comes to that of the parameters: an error of this amplitude,
-	// once a turn, nought at the phase.
+	// once a turn, zero at the phase.
 	Eccentricity, EccentricityPhase quantity.Angle
 	// Latency comes to that of the parameters. What it tells begins to lag from
 	// where it was. Cut to LatencyMax.

@@ -11,7 +11,7 @@ import (
 	"haltmark/bench/quantity"
 )
 
-// The faults are those of HAZARDS.md HZ-05.
+// The faults are those by which an axis has no true position (HZ-05).
 
 // turning is an encoder after a second at 1 deg/s, its last angle 1 deg.
 func turning() (*Encoder, func(span time.Duration)) {
@@ -174,7 +174,7 @@ func TestQuantities_NamesAndReadOnly(t *testing.T) {
 	}
 }
 
-// Looking never changes anything: DESIGN.md 4.1.
+// Looking never changes anything.
 func TestLoad_ChangesNothing(t *testing.T) {
 	seen, runSeen := turning()
 	unseen, runUnseen := turning()

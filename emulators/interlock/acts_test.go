@@ -7,7 +7,7 @@ import (
 )
 
 // Each act shows where the panel's own contact would, at the next step, and is
-// gone with it: HAZARDS.md HZ-02, HZ-03, HZ-22.
+// gone with it.
 func TestActs_ComeToThePanelAndGo(t *testing.T) {
 	for name, row := range map[string]struct {
 		act  Acts

@@ -7,7 +7,7 @@ import (
 	"haltmark/bench/plant"
 )
 
-// HAZARDS.md, stop table: hatch, ladder or pin opened in motion and mode changed
+// Common practice: hatch, ladder or pin opened in motion and mode changed
 // in motion are category 1 on all axes; at rest only where the wiring says so.
 func TestCauses_FollowTheWiring(t *testing.T) {
 	causes := map[string]struct {
@@ -72,7 +72,7 @@ func TestCauses_AnOpenHatchKeepsTheChainOpen(t *testing.T) {
 	r.want("relay in motion", r.InstantContact, false)
 }
 
-// DESIGN.md 6.1: 200 ms without the controller open the stop chain; the outputs
+// Common practice: 200 ms without the controller open the stop chain; the outputs
 // drop when the delayed contact opens, not before.
 func TestWatchdog_OpensTheChainByItself(t *testing.T) {
 	r := ready(t, demo())

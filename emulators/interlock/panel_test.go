@@ -7,7 +7,7 @@ import (
 	"haltmark/bench/plant"
 )
 
-// HAZARDS.md, final-limit recovery: a maintained key at the local panel,
+// Final-limit recovery, common practice: a maintained key at the local panel,
 // hold-to-run; it bypasses that one switch; remote is refused.
 func TestOverride_NeedsKeyModeAndHeldHand(t *testing.T) {
 	good := func(p *Panel, in *Input) {

@@ -7,7 +7,7 @@ import (
 	"haltmark/bench/plant"
 )
 
-// STATIONS.md, "Common to all": relay 20 ms, then SS1-t. IEC 60204-1 9.2.2
+// The relay of every shipped station: 20 ms, then SS1-t. IEC 60204-1 9.2.2
 // (secondary): category 1 keeps power for the ramp, category 0 does not.
 func TestRelay_TimesOfBothContacts(t *testing.T) {
 	for _, ss1 := range []time.Duration{0, 1500 * ms, 1900 * ms, 3 * time.Second} {
@@ -96,7 +96,7 @@ func TestReset_DoesNotCutAStopShort(t *testing.T) {
 	r.exactly("delayed contact opened", r.now-at, 1920*ms)
 }
 
-// HAZARDS.md: the stop comes with the first channel; the 0.5 s delays the flag only.
+// Common practice: the stop comes with the first channel, the 0.5 s delays the flag only.
 func TestDiscrepancy_StopsAtOnceAndFlagsAfterHalfASecond(t *testing.T) {
 	for welded := range 2 {
 		r := ready(t, demo())

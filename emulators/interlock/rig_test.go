@@ -11,7 +11,7 @@ const (
 	ms   = time.Millisecond
 )
 
-// demo is the interlock of STATIONS.md's demo station, "Common to all".
+// demo is the interlock of fixtures/stations/demo.yaml.
 func demo() Parameters {
 	return Parameters{RelayDelay: 20 * ms, SS1Time: 1900 * ms, Watchdog: 200 * ms,
 		Discrepancy: 500 * ms, Hatch: StopsInMotion, Ladder: StopsInMotion,

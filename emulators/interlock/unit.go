@@ -110,7 +110,7 @@ func (u *Unit) Step(now time.Duration, in *Input) {
 }
 
 // Holds tells until when steps change nothing in the unit, as long as nobody touches
-// Input, Panel, Faults or an output. It is nought where the next step may do so.
+// Input, Panel, Faults or an output. It is zero where the next step may do so.
 func (u *Unit) Holds() time.Duration {
 	if !u.settled || u.fed || u.was.in.SupplyLost {
 		return 0

@@ -7,5 +7,5 @@
 // lines. What is cut or changed on the way fails its checksum. Both directions
 // are pure functions of bytes.
 //
-// The form is from memory and from REFERENCES.md 8.6; the standard is sold.
+// The form is from memory: NMEA 0183 is sold under licence.
 package nmea

@@ -16,7 +16,7 @@ type vector struct {
 	wind Wind
 }
 
-// REFERENCES.md 8.6: form from memory, checksums computed there.
+// The form is from memory, the checksums are computed: testdata/SOURCES.md.
 func vectors() []vector {
 	return []vector{
 		{"$WIMWV,041.1,R,01.0,N,A*16", Wind{"WI", Given(41.1), Relative, Given(1), Knots, true}},

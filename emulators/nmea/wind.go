@@ -27,7 +27,7 @@ const (
 	KilometresPerHour Unit = 'K'
 )
 
-// Each is the speed of one unit in m/s; nought for what is no unit.
+// Each is the speed of one unit in m/s; zero for what is no unit.
 func (u Unit) Each() quantity.Speed {
 	switch u {
 	case Knots:
@@ -76,7 +76,7 @@ func (w Wind) Append(dst []byte) []byte {
 	if angle.Value < 0 {
 		angle.Value += 360
 	}
-	angle.Value = math.Abs(angle.Value) // no minus before nought
+	angle.Value = math.Abs(angle.Value) // no minus before zero
 	s := Sentence{Talker: w.Talker, Formatter: "MWV", Fields: []string{
 		angle.text(5), string(rune(w.Reference)), w.Speed.text(4), string(rune(w.Unit)), status}}
 	return s.Append(dst)

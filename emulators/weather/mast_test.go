@@ -20,7 +20,7 @@ func mast(edit func(*Faults)) *Mast {
 	return m
 }
 
-// REFERENCES.md 8.6: two of its sentences, as a mast says them.
+// Two sentences of testdata/SOURCES.md, as a mast says them.
 func TestSentence_ReferenceVectors(t *testing.T) {
 	if got := string(mast(nil).Sentence(nil)); got != "$WIMWV,270.0,T,12.5,M,A*15\r\n" {
 		t.Errorf("told %q", got)
@@ -87,7 +87,7 @@ func TestFrozen_UntilItIsOver(t *testing.T) {
 	}
 }
 
-// DESIGN.md 2: 1 Hz; everybody hears it at the same whole seconds, whenever they
+// Once a second; everybody hears it at the same whole seconds, whenever they
 // came, and nobody is answered.
 func TestEmit_AtWholeSeconds(t *testing.T) {
 	const ms = time.Millisecond
