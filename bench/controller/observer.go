@@ -35,6 +35,7 @@ type Observer struct {
 	words   *vocabulary
 	clock   clock.Clock
 	net     link.Network
+	dialer  link.Dialer
 	group   clock.Group
 	ids     snmp.RequestIDs // used under the group's baton alone
 
@@ -70,7 +71,8 @@ func NewObserver(c clock.Clock, net link.Network, p Profile) (*Observer, error) 
 	}
 	o := &Observer{
 		profile: p, timing: p.Timing.withDefaults(), words: words,
-		clock: c, net: net, group: c.Group("management"), number: -1,
+		clock: c, net: net, dialer: net.Dialer(link.Client{Name: "management"}),
+		group: c.Group("management"), number: -1,
 	}
 	o.latest = Status{State: StateUnknown, Cause: CauseUnknown, CauseAxis: AllAxes}
 	for i := range o.axes {
@@ -78,6 +80,10 @@ func NewObserver(c clock.Clock, net link.Network, p Profile) (*Observer, error) 
 	}
 	return o, nil
 }
+
+// Through has polls and commands go by a client of the caller's, who may impair it.
+// Call it before Start.
+func (o *Observer) Through(d link.Dialer) { o.dialer = d }
 
 // OnChange has a hook called at every change of what is known, as an event: with
 // the world held still. Set hooks before Start.
@@ -112,7 +118,7 @@ func (o *Observer) Start() error {
 	}{
 		{"status poll", o.statusPoll}, {"table poll", o.tablePoll}, {"commands", o.commands},
 	} {
-		conn, err := o.net.Dial(o.profile.Agent, link.SNMPDatagram)
+		conn, err := o.dialer.Dial(o.profile.Agent, link.SNMPDatagram)
 		if err != nil {
 			return errors.Join(fmt.Errorf("controller: agent: %w", err), o.Close())
 		}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"os"
+	"slices"
 	"sync"
 	"syscall"
 	"testing"
@@ -26,7 +27,22 @@ type world struct {
 	t       *testing.T
 	clock   clock.Clock
 	net     link.Network
+	dialer  link.Dialer
 	packets *packets
+	client  bool // impair the client's end, not the device's
+}
+
+func newWorld(t *testing.T, c clock.Clock, n link.Network, seen *packets) world {
+	return world{t: t, clock: c, net: n, packets: seen,
+		dialer: n.Dialer(link.Client{Name: "controller"})}
+}
+
+// impaired is the end of the wire that a test impairs.
+func (w world) impaired(l link.Listener) *link.Impairments {
+	if w.client {
+		return w.dialer.Impairments()
+	}
+	return l.Impairments()
 }
 
 // packets is what the tap saw.
@@ -42,10 +58,17 @@ func (p *packets) tap(k link.Packet) {
 	p.all = append(p.all, k)
 }
 
+// seen are the messages among them.
 func (p *packets) seen() []link.Packet {
+	return slices.DeleteFunc(p.everything(), func(k link.Packet) bool {
+		return k.Event != link.EventMessage
+	})
+}
+
+func (p *packets) everything() []link.Packet {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	return append([]link.Packet(nil), p.all...)
+	return slices.Clone(p.all)
 }
 
 // onBoth runs one test on the virtual clock in memory, on the wall clock in
@@ -60,27 +83,39 @@ func onBoth(t *testing.T, test func(*testing.T, world)) {
 		v := clock.NewVirtual()
 		defer v.Close()
 		n, seen := memory(v)
-		test(t, world{t, v, n, seen})
+		test(t, newWorld(t, v, n, seen))
 	})
 	t.Run("wall in memory", func(t *testing.T) {
 		w := clock.NewWall()
 		defer w.Close()
 		n, seen := memory(w)
-		test(t, world{t, w, n, seen})
+		test(t, newWorld(t, w, n, seen))
 	})
 	t.Run("wall on host", func(t *testing.T) {
 		w := clock.NewWall()
 		defer w.Close()
 		n, seen := link.NewHost(w), &packets{}
 		n.Tap, n.Seed = seen.tap, 7
-		test(t, world{t, w, n, seen})
+		test(t, newWorld(t, w, n, seen))
 	})
 }
 
-// serve puts a mirror on a free port.
+// onBothEnds runs one test for impairments at the device's end and at the client's.
+func onBothEnds(t *testing.T, test func(*testing.T, world)) {
+	for _, client := range []bool{false, true} {
+		t.Run(map[bool]string{false: "device", true: "client"}[client], func(t *testing.T) {
+			onBoth(t, func(t *testing.T, w world) {
+				w.client = client
+				test(t, w)
+			})
+		})
+	}
+}
+
+// serve puts a echo on a free port.
 func (w world) serve(network string) link.Listener {
 	w.t.Helper()
-	return w.serveSession(network, func() link.Session { return mirror{} })
+	return w.serveSession(network, func() link.Session { return echo{} })
 }
 
 func (w world) serveSession(network string, open func() link.Session) link.Listener {
@@ -106,7 +141,7 @@ func (w world) dial(l link.Listener) link.Conn {
 	if l.Endpoint().Network == "udp" {
 		framing = link.SNMPDatagram
 	}
-	c, err := w.net.Dial(l.Endpoint(), framing)
+	c, err := w.dialer.Dial(l.Endpoint(), framing)
 	if err != nil {
 		w.t.Fatal(err)
 	}
@@ -313,7 +348,7 @@ func TestSilentServiceReceives(t *testing.T) {
 func TestOneSessionPerConnection(t *testing.T) {
 	onBoth(t, func(t *testing.T, w world) {
 		opened := 0
-		l := w.serveSession("tcp", func() link.Session { opened++; return mirror{} })
+		l := w.serveSession("tcp", func() link.Session { opened++; return echo{} })
 		a, b := w.dial(l), w.dial(l)
 		w.process(func(p clock.Process) {
 			for _, c := range []link.Conn{a, b, a} {

@@ -8,7 +8,9 @@
 // listens on real TCP and UDP ports and bears peers that are slow, half-open,
 // or hostile: every buffer, queue and wait is bounded.
 //
-// Each direction of a service passes one impairment stage, behind which the
-// packet tap looks. An impairment of probability zero equals none; one that is
-// removed takes with it what it held back, and waits for nobody.
+// Each party has an end of the wire with impairments of its own: a Service, and a
+// Client for all its connections. Each direction of an end is one stage, and the
+// packet tap shows what reaches and what leaves a device. An impairment of
+// probability zero equals none; one that is removed takes with it what waited for
+// it, and waits for nobody.
 package link

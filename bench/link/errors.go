@@ -1,6 +1,7 @@
 package link
 
 import (
+	"errors"
 	"net"
 	"os"
 	"syscall"
@@ -30,6 +31,17 @@ func unreachable(e Endpoint) error {
 // reset is what a connection reads after the peer broke it.
 func reset(e Endpoint) error {
 	return opError("read", e, os.NewSyscallError("read", syscall.ECONNRESET))
+}
+
+// errPeer says what Service.Peer cannot be.
+var errPeer = errors.New("only a datagram service talks to a peer, by datagrams")
+
+// checkPeer refuses a peer that nobody could talk to.
+func checkPeer(s Service) error {
+	if s.Endpoint.Network != "udp" || s.Peer.Network != "udp" {
+		return opError("dial", s.Peer, errPeer)
+	}
+	return nil
 }
 
 // checkEndpoint refuses what neither network can carry.

@@ -107,7 +107,7 @@ func FuzzStream(f *testing.F) {
 		v := clock.NewVirtual()
 		defer v.Close()
 		n := link.NewMemory(v)
-		w := world{t, v, n, &packets{}}
+		w := newWorld(t, v, n, &packets{})
 		c := w.dial(w.serve("tcp"))
 		want, end := messagesOf(b)
 		w.process(func(p clock.Process) {

@@ -3,6 +3,7 @@ package link
 import (
 	"context"
 	"net"
+	"net/netip"
 	"sync"
 	"time"
 
@@ -11,9 +12,9 @@ import (
 )
 
 const (
-	// patienceDefault is how long a message may stay incomplete. The Modbus
+	// messageTimeoutDefault is how long a message may stay incomplete. The Modbus
 	// guide names no figure; this is a bench rule.
-	patienceDefault = 5 * time.Second
+	messageTimeoutDefault = 5 * time.Second
 	// relistenEvery is how often a port that was given back, and taken by
 	// another, is tried again.
 	relistenEvery = 10 * time.Millisecond
@@ -24,21 +25,26 @@ const (
 // Host is the network of this machine. Set its fields before first use. Its
 // clock must run by itself, as clock.Wall does.
 type Host struct {
-	Seed     seed.Seed      // of all impairments
-	Tap      func(Packet)   // sees every packet, one at a time; nil for none
-	Trace    func(Exchange) // sees every exchange, one at a time; nil for none
-	Patience time.Duration  // with a peer that stalls in a message, 5 s by default
+	Seed  seed.Seed      // of all impairments
+	Tap   func(Packet)   // sees every packet, one at a time; nil for none
+	Trace func(Exchange) // sees every exchange, one at a time; nil for none
+	// MessageTimeout is for a peer that stalls in a message, 5 s by default.
+	MessageTimeout time.Duration
 
 	clock clock.Clock
 	late  *clock.Lateness
 
-	mu          sync.Mutex // guards connections and the calls of Tap and Trace
+	mu          sync.Mutex // guards what follows and the calls of Tap and Trace
 	connections int
+	services    map[Endpoint]bool // where they listen
 }
 
 // NewHost makes a network on which nothing listens yet.
 func NewHost(c clock.Clock) *Host {
-	return &Host{Patience: patienceDefault, clock: c, late: clock.NewLateness()}
+	return &Host{
+		MessageTimeout: messageTimeoutDefault, clock: c, late: clock.NewLateness(),
+		services: map[Endpoint]bool{},
+	}
 }
 
 // Lateness is that of the exchanges of all services: from the reading of a
@@ -51,11 +57,56 @@ func (h *Host) Serve(s Service) (Listener, error) {
 	if err := checkEndpoint("listen", s.Endpoint); err != nil {
 		return nil, err
 	}
+	if s.Peer != (Endpoint{}) {
+		if err := checkPeer(s); err != nil {
+			return nil, err
+		}
+	}
 	d := &hostService{Service: s, host: h, at: s.Endpoint}
 	if s.Endpoint.Network == "udp" {
 		return serveDatagrams(d)
 	}
 	return serveStreams(d)
+}
+
+// Dialer implements Network.
+func (h *Host) Dialer(c Client) Dialer { return newHostDialer(h, c) }
+
+// Dial implements Network.
+func (h *Host) Dial(e Endpoint, f Framing) (Conn, error) {
+	return h.Dialer(Client{Name: e.String()}).Dial(e, f)
+}
+
+// settle notes where a service listens, until it is closed.
+func (h *Host) settle(e Endpoint, listens bool) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if listens {
+		h.services[e] = true
+	} else {
+		delete(h.services, e)
+	}
+}
+
+// shows reports whether a service of this network listens at an address, which
+// therefore shows the tap what arrives there; true as well when nobody looks.
+func (h *Host) shows(network string, at netip.AddrPort) bool {
+	if h.Tap == nil {
+		return true
+	}
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	own := at.Addr().Unmap()
+	hosts := []netip.Addr{own}
+	if own.IsLoopback() {
+		hosts = append(hosts, netip.IPv4Unspecified(), netip.IPv6Unspecified())
+	}
+	for _, host := range hosts {
+		if h.services[Endpoint{network, netip.AddrPortFrom(host, at.Port()).String()}] {
+			return true
+		}
+	}
+	return false
 }
 
 // number counts connections.
@@ -113,24 +164,19 @@ func listenConfig() *net.ListenConfig {
 // hostService is what the listeners of streams and datagrams share.
 type hostService struct {
 	Service
-	host        *Host
-	at          Endpoint
-	impairments *Impairments
-	stages      [2]*stage
-}
-
-func (d *hostService) impairedBy(i *Impairments) {
-	d.impairments = i
-	for _, way := range []Direction{ToDevice, ToController} {
-		d.stages[way] = newStage(d.host.Seed, d.Service, way, i)
-	}
+	end
+	host *Host
+	at   Endpoint
 }
 
 // Endpoint implements Listener.
 func (d *hostService) Endpoint() Endpoint { return d.at }
 
-// Impairments implements Listener.
-func (d *hostService) Impairments() *Impairments { return d.impairments }
+func (d *hostService) advance() {
+	if d.Advance != nil {
+		d.Advance(d.host.clock.Now())
+	}
+}
 
 // relisten tries until the port is settled.
 func (d *hostService) relisten(

@@ -4,18 +4,17 @@ import (
 	"context"
 	"errors"
 	"net"
+	"net/netip"
 	"os"
 	"sync"
 	"syscall"
 	"time"
-
-	"haltmark/bench/clock"
 )
 
 const (
-	// dialPatience is how long Dial waits before it lets the connecting go on
+	// dialWait is how long Dial waits before it lets the connecting go on
 	// by itself; a refusal by a host that is there comes long before.
-	dialPatience = 5 * time.Millisecond
+	dialWait = 5 * time.Millisecond
 	// dialMax is when a host that keeps silent counts as not there.
 	dialMax = 5 * time.Second
 	// backlogMax bounds what is written before the connection is there.
@@ -24,53 +23,48 @@ const (
 
 // hostConn is the controller's end of a connection of Host.
 type hostConn struct {
+	inbox
 	host    *Host
-	remote  Endpoint
-	framing Framing
-	signal  clock.Signal
+	dialer  *hostDialer
+	in, out *deliveryQueue
 	cancel  context.CancelFunc
 	task    sync.WaitGroup
 	ready   chan struct{} // connected, or failed
+	lock    guard         // is inbox.mu, guards what follows too
+	room    *sync.Cond    // the queue has room, or the connection is closed
 
-	mu      sync.Mutex // guards what follows
-	room    *sync.Cond // the queue has room, or the connection is closed
-	socket  net.Conn   // nil while connecting
-	backlog []byte     // written while connecting
-	queue   [][]byte   // received, not read
-	spare   [][]byte   // buffers to use again
-	current []byte     // what Read gave out
-	err     error      // after the queue has been read
-	closed  bool
+	socket      net.Conn // nil while connecting
+	backlog     []byte   // written while connecting
+	history     [2]history
+	turns       int // messages that wait for their turn as an event
+	number      int // for the tap, 0 while it is not to see this end
+	own, device netip.AddrPort
 }
 
-// Dial implements Network.
-func (h *Host) Dial(e Endpoint, f Framing) (Conn, error) {
-	if err := checkEndpoint("dial", e); err != nil {
-		return nil, err
-	}
-	ctx, cancel := context.WithTimeout(background(), dialMax)
-	c := &hostConn{
-		host: h, remote: e, framing: f, cancel: cancel, ready: make(chan struct{}),
-	}
-	c.room = sync.NewCond(&c.mu)
-	c.task.Add(1)
-	go c.run(ctx)
-	timer := time.NewTimer(dialPatience)
-	defer timer.Stop()
-	select {
-	case <-c.ready:
-	case <-timer.C:
-	}
-	c.mu.Lock()
-	failed := c.socket == nil && c.err != nil
-	err := c.err
-	c.mu.Unlock()
-	if failed {
-		_ = c.Close() // only ends the goroutine
-		return nil, err
-	}
-	return c, nil
+func newHostConn(d *hostDialer, e Endpoint, f Framing, cancel context.CancelFunc) *hostConn {
+	c := &hostConn{host: d.host, dialer: d, cancel: cancel, ready: make(chan struct{})}
+	c.inbox = newInbox(&c.lock, e, f)
+	c.room = sync.NewCond(c.mu)
+	h := d.impairments.history(c.datagrams())
+	c.history = [2]history{h, h}
+	c.in = newDeliveryQueue(d.host, c.deliver(c.accept))
+	c.out = newDeliveryQueue(d.host, c.deliver(func(b []byte) { _ = c.convey(b) })) // a read tells
+	return c
 }
+
+// deliver hands over what was delayed, unless the connection is closed meanwhile.
+func (c *hostConn) deliver(to func(b []byte)) func(queued) {
+	return func(m queued) {
+		c.mu.Lock()
+		defer c.mu.Unlock()
+		if !c.closed {
+			to(m.bytes)
+		}
+	}
+}
+
+// Impairments implements Conn.
+func (c *hostConn) Impairments() *Impairments { return c.dialer.impairments }
 
 // run connects and then reads until the connection ends.
 func (c *hostConn) run(ctx context.Context) {
@@ -78,7 +72,7 @@ func (c *hostConn) run(ctx context.Context) {
 	defer c.cancel()
 	socket, err := (&net.Dialer{}).DialContext(ctx, c.remote.Network, c.remote.Address)
 	if c.connected(socket, err) {
-		if c.remote.Network == "udp" {
+		if c.datagrams() {
 			c.readDatagrams(socket)
 		} else {
 			c.readStream(socket)
@@ -102,6 +96,13 @@ func (c *hostConn) connected(socket net.Conn, err error) bool {
 		return false
 	}
 	c.socket = socket
+	c.own, c.device = addressOf(socket.LocalAddr()), addressOf(socket.RemoteAddr())
+	if !c.host.shows(c.remote.Network, c.device) {
+		c.number = c.host.number()
+	}
+	if !c.datagrams() {
+		c.tap(ToDevice, EventOpen, nil)
+	}
 	if len(c.backlog) > 0 {
 		_ = c.convey(c.backlog) // a read tells it
 		c.backlog = nil
@@ -118,39 +119,46 @@ func (c *hostConn) Write(message []byte) error {
 		return opError("write", c.remote, net.ErrClosed)
 	case len(message) > MaxMessage:
 		return opError("write", c.remote, os.NewSyscallError("write", syscall.EMSGSIZE))
-	case c.err != nil && c.remote.Network == "tcp":
+	case c.err != nil && !c.datagrams():
 		return opError("write", c.remote, os.NewSyscallError("write", syscall.EPIPE))
 	case len(message) == 0:
 		return nil
-	case c.socket != nil:
-		return c.convey(message)
-	case len(c.backlog)+len(message) > backlogMax:
-		return opError("write", c.remote, os.NewSyscallError("write", syscall.ENOBUFS))
 	}
-	c.backlog = append(c.backlog, message...)
-	return nil
+	var err error
+	if !c.inTurn(message, func(b []byte) { err = c.sendOff(b) }) {
+		err = noRoom(c.remote)
+	}
+	return err
 }
 
 // convey writes to the socket without waiting; c.mu is held. A stream that
 // takes only part of a message, its peer not having read for a whole socket
 // buffer, is of no more use.
 func (c *hostConn) convey(message []byte) error {
+	switch {
+	case c.socket == nil && len(c.backlog)+len(message) > backlogMax:
+		return noRoom(c.remote)
+	case c.socket == nil:
+		c.backlog = append(c.backlog, message...)
+		return nil
+	}
 	err := writeNow(c.socket, message)
-	if errors.Is(err, syscall.ECONNREFUSED) && c.remote.Network == "udp" {
+	if errors.Is(err, syscall.ECONNREFUSED) && c.datagrams() {
 		// The answer to an earlier datagram; this one was not sent.
 		c.err = unreachable(c.remote)
 		c.signal.Raise()
 		err = writeNow(c.socket, message)
 	}
 	if err == nil {
+		c.tap(ToDevice, EventMessage, message)
 		return nil
 	}
 	err = opError("write", c.remote, os.NewSyscallError("write", err))
-	if c.remote.Network == "tcp" {
+	if !c.datagrams() {
 		if c.err == nil {
 			c.err = err
 		}
-		_ = c.socket.Close() // its reader then ends
+		c.cutOff(EventReset) // its reader then ends
 	}
 	return err
 }
@@ -186,7 +194,7 @@ func (c *hostConn) readStream(socket net.Conn) {
 			c.fail(err)
 			return
 		}
-		if !c.enqueue(message, true) {
+		if !c.arrive(message) {
 			return
 		}
 	}
@@ -203,103 +211,75 @@ func (c *hostConn) readDatagrams(socket net.Conn) {
 			}
 			continue
 		}
-		if n > 0 && !c.enqueue(buffer[:n], false) {
+		if n > 0 && !c.arrive(buffer[:n]) {
 			return
 		}
 	}
 }
 
-// enqueue copies a message for Read. When the queue is full a stream waits for
-// room, and a datagram is lost. It reports false when the connection is closed.
-func (c *hostConn) enqueue(message []byte, wait bool) bool {
-	c.mu.Lock()
-	for wait && !c.closed && len(c.queue) >= queueMax {
-		c.room.Wait()
-	}
-	if !c.closed && len(c.queue) < queueMax {
-		var b []byte
-		if n := len(c.spare); n > 0 {
-			b, c.spare = c.spare[n-1][:0], c.spare[:n-1]
-		}
-		c.queue = append(c.queue, append(b, message...))
-	}
-	open := !c.closed
-	c.mu.Unlock()
-	c.signal.Raise()
-	return open
-}
-
-// fail keeps the first error of a stream, the latest of datagrams.
+// fail keeps the first error of a stream, the latest of datagrams. A peer that hangs
+// up is not heard while the cable is out.
 func (c *hostConn) fail(err error) {
 	c.mu.Lock()
+	defer c.mu.Unlock()
+	how, byPeer := peerEvent(err)
+	if byPeer && !c.closed && c.err == nil {
+		c.tap(ToController, how, nil)
+		c.number = 0
+	}
+	if byPeer && c.dialer.unplugged() {
+		return
+	}
 	if errors.Is(err, ErrFraming) {
 		err = opError("read", c.remote, err)
 	}
 	if c.err == nil {
 		c.err = err
+		c.cutOff(EventClose)
 	}
-	c.mu.Unlock()
 	c.signal.Raise()
 }
 
-// Read implements Conn.
-func (c *hostConn) Read(p clock.Process, deadline time.Duration) ([]byte, error) {
-	for {
-		message, err := c.poll()
-		if message != nil || err != nil {
-			return message, err
-		}
-		if !p.Wait(&c.signal, deadline) {
-			if message, err = c.poll(); message == nil && err == nil {
-				err = opError("read", c.remote, os.ErrDeadlineExceeded)
-			}
-			return message, err
-		}
+// cutOff ends the socket of an end that is closed, or of a stream that has failed;
+// c.mu is held.
+func (c *hostConn) cutOff(how Event) {
+	if c.socket == nil || c.datagrams() && !c.closed {
+		return
 	}
+	if !c.datagrams() {
+		c.tap(ToDevice, how, nil)
+		c.number = 0 // nothing comes after the end
+	}
+	if tcp, ok := c.socket.(*net.TCPConn); ok && how == EventReset {
+		breakOff(tcp)
+	}
+	_ = c.socket.Close() // fails only when closed already
 }
 
-// poll is the next message or error, if there is one.
-func (c *hostConn) poll() ([]byte, error) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if c.current != nil {
-		c.spare = append(c.spare, c.current)
-		c.current = nil
+// tap shows a packet, unless the device's end does; c.mu is held.
+func (c *hostConn) tap(d Direction, e Event, b []byte) {
+	if c.number > 0 {
+		c.host.tap(Packet{
+			At: c.host.clock.Now(), Service: c.dialer.Name, Connection: c.number,
+			Direction: d, Event: e, Bytes: b,
+		}.between(c.own, c.device))
 	}
-	if c.closed {
-		return nil, opError("read", c.remote, net.ErrClosed)
-	}
-	if len(c.queue) > 0 {
-		c.current = c.queue[0]
-		c.queue = append(c.queue[:0], c.queue[1:]...)
-		c.room.Signal()
-		return c.current, nil
-	}
-	err := c.err
-	if c.remote.Network == "udp" && c.socket != nil {
-		c.err = nil // a refused datagram is told once
-	}
-	return nil, err
 }
 
 // Close implements Conn.
 func (c *hostConn) Close() error {
 	c.mu.Lock()
-	if c.closed {
+	if !c.close() {
 		c.mu.Unlock()
 		return opError("close", c.remote, net.ErrClosed)
 	}
-	c.closed = true
-	var err error
-	if c.socket != nil && c.err == nil {
-		err = c.socket.Close()
-	} else if c.socket != nil {
-		_ = c.socket.Close() // it has failed already
-	}
+	c.cutOff(EventClose)
 	c.room.Broadcast()
 	c.mu.Unlock()
+	c.dialer.keep(c, false)
 	c.cancel()
-	c.signal.Raise()
+	c.in.stop()
+	c.out.stop()
 	c.task.Wait()
-	return err
+	return nil
 }

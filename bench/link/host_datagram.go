@@ -20,15 +20,26 @@ type datagramListener struct {
 
 func serveDatagrams(d *hostService) (Listener, error) {
 	l := &datagramListener{hostService: d, cancel: make(chan struct{})}
-	d.impairedBy(newImpairments(l.changed, nil))
+	d.impairedBy(newImpairments(l.changed, nil), d.host.Seed, d.Name)
 	l.peer = newPeer(d, d.host.number())
-	l.peer.send, l.peer.broken = l.send, func() {}
+	l.peer.send, l.peer.hangUp = l.send, func() {}
+	if d.Peer != (Endpoint{}) {
+		to, err := net.ResolveUDPAddr("udp", d.Peer.Address)
+		if err != nil {
+			return nil, opError("dial", d.Peer, err)
+		}
+		l.peer.to = to.AddrPort()
+	}
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if err := l.listen(); err != nil {
 		return nil, err
 	}
-	d.at.Address = l.port.LocalAddr().String()
+	d.at.Address = l.peer.own.String()
+	d.host.settle(d.at, true)
+	if d.Peer != (Endpoint{}) {
+		d.host.clock.At(d.host.clock.Now(), l.peer.open)
+	}
 	return l, nil
 }
 
@@ -39,6 +50,9 @@ func (l *datagramListener) listen() error {
 		return err
 	}
 	l.port = port.(*net.UDPConn)
+	if !l.peer.own.IsValid() {
+		l.peer.own = addressOf(port.LocalAddr())
+	}
 	l.tasks.Add(1)
 	go l.run(l.port)
 	return nil
@@ -73,12 +87,12 @@ func (l *datagramListener) current() *net.UDPConn {
 	return l.port
 }
 
-func (l *datagramListener) send(r parcel) error {
+func (l *datagramListener) send(r queued) error {
 	port := l.current()
 	if port == nil {
 		return net.ErrClosed
 	}
-	if err := port.SetWriteDeadline(time.Now().Add(l.host.Patience)); err != nil {
+	if err := port.SetWriteDeadline(time.Now().Add(l.host.MessageTimeout)); err != nil {
 		return err
 	}
 	_, err := port.WriteToUDPAddrPort(r.bytes, r.to)
@@ -116,6 +130,7 @@ func (l *datagramListener) Close() error {
 		return nil
 	}
 	l.closed = true
+	l.host.settle(l.at, false)
 	close(l.cancel)
 	var err error
 	if l.port != nil {

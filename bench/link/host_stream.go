@@ -2,7 +2,6 @@ package link
 
 import (
 	"net"
-	"net/netip"
 	"sync"
 	"time"
 )
@@ -23,13 +22,14 @@ func serveStreams(d *hostService) (Listener, error) {
 	l := &streamListener{
 		hostService: d, cancel: make(chan struct{}), conns: map[*streamConn]bool{},
 	}
-	d.impairedBy(newImpairments(l.changed, l.resetAll))
+	d.impairedBy(newImpairments(l.changed, l.resetAll), d.host.Seed, d.Name)
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if err := l.listen(); err != nil {
 		return nil, err
 	}
 	d.at.Address = l.port.Addr().String()
+	d.host.settle(d.at, true)
 	return l, nil
 }
 
@@ -76,8 +76,10 @@ func (l *streamListener) serve(socket *net.TCPConn) {
 		return
 	}
 	c := &streamConn{listener: l, socket: socket, peer: newPeer(l.hostService, l.host.number())}
-	c.peer.send, c.peer.broken = c.send, c.hangUp
+	c.peer.send, c.peer.hangUp = c.send, c.hangUp
+	c.peer.own, c.peer.to = addressOf(socket.LocalAddr()), addressOf(socket.RemoteAddr())
 	l.conns[c] = true
+	c.peer.tap(ToDevice, EventOpen, message{to: c.peer.to})
 	l.tasks.Add(1)
 	go c.run()
 	l.host.clock.At(l.host.clock.Now(), c.peer.open)
@@ -111,9 +113,9 @@ func (l *streamListener) resetAll() {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	for c := range l.conns {
+		c.end(ToController, EventReset)
 		breakOff(c.socket)
-		c.peer.in.cut()
-		c.peer.out.cut()
+		c.peer.cutOff()
 	}
 }
 
@@ -125,6 +127,7 @@ func (l *streamListener) Close() error {
 		return nil
 	}
 	l.closed = true
+	l.host.settle(l.at, false)
 	close(l.cancel)
 	var err error
 	if l.port != nil {
@@ -150,19 +153,28 @@ type streamConn struct {
 	listener *streamListener
 	socket   *net.TCPConn
 	peer     *peer
+	ended    sync.Once
+}
+
+// end shows, once, how the connection ends.
+func (c *streamConn) end(d Direction, how Event) {
+	c.ended.Do(func() { c.peer.tap(d, how, message{to: c.peer.to}) })
 }
 
 // run reads requests until the connection ends.
 func (c *streamConn) run() {
 	defer c.listener.tasks.Done()
 	defer c.forget()
-	r := streamReader{framing: c.listener.Framing, patience: c.listener.host.Patience}
+	r := streamReader{framing: c.listener.Framing, timeout: c.listener.host.MessageTimeout}
 	for {
 		message, err := r.next(c.socket)
 		if err != nil {
+			if how, byPeer := peerEvent(err); byPeer {
+				c.end(ToDevice, how)
+			}
 			return
 		}
-		c.peer.receive(message, netip.AddrPort{})
+		c.peer.receive(message, c.peer.to)
 	}
 }
 
@@ -176,14 +188,14 @@ func (c *streamConn) forget() {
 
 // hangUp closes the socket, which ends run; it does not wait.
 func (c *streamConn) hangUp() {
+	c.end(ToController, EventClose)
 	_ = c.socket.Close() // fails only when closed already
-	c.peer.in.cut()
-	c.peer.out.cut()
+	c.peer.cutOff()
 }
 
 // send writes a reply. A peer that does not read in time loses its connection.
-func (c *streamConn) send(r parcel) error {
-	err := c.socket.SetWriteDeadline(time.Now().Add(c.listener.host.Patience))
+func (c *streamConn) send(r queued) error {
+	err := c.socket.SetWriteDeadline(time.Now().Add(c.listener.host.MessageTimeout))
 	if err == nil {
 		_, err = c.socket.Write(r.bytes)
 	}
@@ -195,8 +207,8 @@ func (c *streamConn) send(r parcel) error {
 
 // streamReader cuts what comes from a socket into messages.
 type streamReader struct {
-	framing  Framing
-	patience time.Duration // for the rest of a message; 0 for any
+	framing Framing
+	timeout time.Duration // for the rest of a message; 0 for any
 
 	buffer     []byte
 	start, end int  // what is read and not handed out yet
@@ -229,14 +241,14 @@ func (r *streamReader) next(socket net.Conn) ([]byte, error) {
 
 // expect sets the time for the rest of a message when one has begun.
 func (r *streamReader) expect(socket net.Conn, rest bool) error {
-	if rest == r.waiting || r.patience == 0 {
+	if rest == r.waiting || r.timeout == 0 {
 		return nil
 	}
 	r.waiting = rest
 	if !rest {
 		return socket.SetReadDeadline(time.Time{})
 	}
-	return socket.SetReadDeadline(time.Now().Add(r.patience))
+	return socket.SetReadDeadline(time.Now().Add(r.timeout))
 }
 
 // space makes room behind what is buffered: 4 KiB at first, then up to twice

@@ -14,14 +14,14 @@ import (
 	"haltmark/bench/link"
 )
 
-// host is a mirror on a real port, and a check that nothing is left of it.
+// host is a echo on a real port, and a check that nothing is left of it.
 func host(t *testing.T, network string) (*clock.Wall, link.Listener) {
 	t.Helper()
 	before := runtime.NumGoroutine()
 	w := clock.NewWall()
 	n := link.NewHost(w)
-	n.Patience = silence
-	l := world{t, w, n, &packets{}}.serve(network)
+	n.MessageTimeout = silence
+	l := newWorld(t, w, n, &packets{}).serve(network)
 	t.Cleanup(func() {
 		if err := l.Close(); err != nil {
 			t.Error(err)
@@ -56,8 +56,8 @@ func connect(t *testing.T, l link.Listener) net.Conn {
 	return c
 }
 
-// wantMirror checks that the service still serves.
-func wantMirror(t *testing.T, l link.Listener) {
+// wantEcho checks that the service still serves.
+func wantEcho(t *testing.T, l link.Listener) {
 	t.Helper()
 	c := connect(t, l)
 	if _, err := c.Write(request); err != nil {
@@ -106,7 +106,7 @@ func TestHostBearsHostilePeers(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			_, l := host(t, "tcp")
 			attack(t, connect(t, l))
-			wantMirror(t, l)
+			wantEcho(t, l)
 		})
 	}
 }
@@ -195,7 +195,7 @@ func TestChangingImpairmentsNeverWaits(t *testing.T) {
 		l.Impairments().Reset()
 	}
 	talkers.Wait()
-	remove(l)
+	remove(l.Impairments())
 	for { // the port may have to be won back
 		if c, err := net.Dial("tcp", l.Endpoint().Address); err == nil {
 			_ = c.Close()
@@ -203,7 +203,7 @@ func TestChangingImpairmentsNeverWaits(t *testing.T) {
 		}
 		runtime.Gosched()
 	}
-	wantMirror(t, l)
+	wantEcho(t, l)
 }
 
 // device is a hand-driven peer for the controller's end.
@@ -254,7 +254,7 @@ func TestControllerBearsHostileDevices(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			w, c := device(t, row.serve)
-			v := world{t, w, nil, nil}
+			v := world{t: t, clock: w}
 			v.process(func(p clock.Process) {
 				v.wantError(p, c, patience, row.want)
 				v.wantError(p, c, patience, row.want) // and it stays so
@@ -299,7 +299,7 @@ func TestControllerNeedNotRead(t *testing.T) {
 func TestControllerNeverWaitsToWrite(t *testing.T) {
 	done := make(chan struct{})
 	w, c := device(t, func(net.Conn) { <-done })
-	v := world{t, w, nil, nil}
+	v := world{t: t, clock: w}
 	v.process(func(p clock.Process) {
 		for c.Write(make([]byte, 32<<10)) == nil {
 		}

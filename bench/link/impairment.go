@@ -6,7 +6,7 @@ import (
 	"time"
 )
 
-// Impairment is what one direction of a service suffers. The zero value is
+// Impairment is what one direction of one end of the wire suffers. The zero value is
 // none. Probabilities are 0..1 for each message by itself.
 type Impairment struct {
 	Silent bool          // messages vanish
@@ -32,7 +32,7 @@ type Impairment struct {
 	WrongUnitProbability       float64
 }
 
-// Conditions are all standing impairments of one service.
+// Conditions are all standing impairments of a service or of a client.
 type Conditions struct {
 	ToDevice, ToController Impairment
 	// Refuse turns new connections away and leaves the others.
@@ -52,10 +52,10 @@ func (c *Conditions) direction(d Direction) *Impairment {
 	return &c.ToController
 }
 
-// Impairments of a service, switchable at run time from any goroutine. No
-// change waits for a peer.
+// Impairments of a service, or of a client's connections, switchable at run time
+// from any goroutine. No change waits for a peer.
 type Impairments struct {
-	spoilt     atomic.Bool // conditions is not the zero value
+	any        atomic.Bool // conditions is not the zero value
 	mu         sync.Mutex
 	conditions Conditions
 	openings   uint64 // how often HalfOpen was switched on
@@ -83,36 +83,30 @@ func (i *Impairments) Change(edit func(*Conditions)) {
 	if i.conditions.HalfOpen && !was {
 		i.openings++
 	}
-	i.spoilt.Store(i.conditions != Conditions{})
+	i.any.Store(i.conditions != Conditions{})
 	i.mu.Unlock()
 	if i.changed != nil {
 		i.changed()
 	}
 }
 
-// Reset breaks every existing connection now, as a device that restarts does.
+// Reset breaks every existing stream now, as a device that restarts does: both ends
+// read that it was reset.
 func (i *Impairments) Reset() {
 	if i.reset != nil {
 		i.reset()
 	}
 }
 
-// past is that of a connection opened now.
-func (i *Impairments) past() past {
-	i.mu.Lock()
-	defer i.mu.Unlock()
-	return past{born: i.openings}
-}
-
-// standing copies the impairment of one direction for a connection opened after
-// so many half-openings; cut is a way on which nothing passes, ok is false when
-// there is no impairment at all.
-func (i *Impairments) standing(d Direction, born uint64) (m Impairment, cut, ok bool) {
-	if !i.spoilt.Load() {
+// current copies the impairment of one direction for a connection opened after so
+// many half-openings; cut is a way on which nothing passes, ok is false when there
+// is no impairment at all.
+func (i *Impairments) current(d Direction, openedAfter uint64) (m Impairment, cut, ok bool) {
+	if !i.any.Load() {
 		return m, false, false
 	}
 	i.mu.Lock()
 	defer i.mu.Unlock()
 	c := &i.conditions
-	return *c.direction(d), c.Pulled || c.HalfOpen && born < i.openings, true
+	return *c.direction(d), c.Pulled || c.HalfOpen && openedAfter < i.openings, true
 }

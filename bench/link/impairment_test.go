@@ -22,20 +22,20 @@ var directions = map[string]func(*link.Conditions) *link.Impairment{
 }
 
 // impair lets an impairment stand in one direction; remove takes all away.
-func impair(l link.Listener, direction string, m link.Impairment) {
-	l.Impairments().Change(func(c *link.Conditions) { *directions[direction](c) = m })
+func impair(i *link.Impairments, direction string, m link.Impairment) {
+	i.Change(func(c *link.Conditions) { *directions[direction](c) = m })
 }
 
-func remove(l link.Listener) {
-	l.Impairments().Change(func(c *link.Conditions) { *c = link.Conditions{} })
+func remove(i *link.Impairments) {
+	i.Change(func(c *link.Conditions) { *c = link.Conditions{} })
 }
 
-// onEachWay runs a test for both directions and both transports.
+// onEachWay runs a test for both directions, both transports and both ends.
 func onEachWay(t *testing.T, test func(t *testing.T, w world, network, direction string)) {
 	for _, network := range []string{"tcp", "udp"} {
 		for direction := range directions {
 			t.Run(network+" "+direction, func(t *testing.T) {
-				onBoth(t, func(t *testing.T, w world) { test(t, w, network, direction) })
+				onBothEnds(t, func(t *testing.T, w world) { test(t, w, network, direction) })
 			})
 		}
 	}
@@ -50,12 +50,12 @@ func TestLostMessages(t *testing.T) {
 				asked := 0
 				l := w.serveSession(network, func() link.Session { return counter{&asked} })
 				c := w.dial(l)
-				impair(l, direction, m)
+				impair(w.impaired(l), direction, m)
 				w.process(func(p clock.Process) {
 					w.write(c, request)
 					w.wantError(p, c, silence, os.ErrDeadlineExceeded)
 				})
-				remove(l)
+				remove(w.impaired(l))
 				w.process(func(p clock.Process) {
 					w.write(c, numbered(2))
 					w.wantReply(p, c, numbered(2))
@@ -71,7 +71,7 @@ func TestLostMessages(t *testing.T) {
 	}
 }
 
-// counter is a mirror that counts.
+// counter is a echo that counts.
 type counter struct{ asked *int }
 
 func (c counter) Respond(dst, request []byte) []byte {
@@ -83,7 +83,7 @@ func TestDelay(t *testing.T) {
 	onEachWay(t, func(t *testing.T, w world, network, direction string) {
 		l := w.serve(network)
 		c := w.dial(l)
-		impair(l, direction, link.Impairment{Delay: silence})
+		impair(w.impaired(l), direction, link.Impairment{Delay: silence})
 		w.process(func(p clock.Process) {
 			before := p.Now()
 			w.write(c, request)
@@ -105,10 +105,10 @@ func TestDelay(t *testing.T) {
 
 // On a stream jitter delays but never reorders.
 func TestJitterKeepsOrder(t *testing.T) {
-	onBoth(t, func(t *testing.T, w world) {
+	onBothEnds(t, func(t *testing.T, w world) {
 		l := w.serve("tcp")
 		c := w.dial(l)
-		l.Impairments().Change(func(c *link.Conditions) {
+		w.impaired(l).Change(func(c *link.Conditions) {
 			c.ToDevice.Jitter = 2 * time.Millisecond
 			c.ToController.Jitter = 2 * time.Millisecond
 		})
@@ -124,7 +124,7 @@ func TestJitterKeepsOrder(t *testing.T) {
 }
 
 func TestRefuse(t *testing.T) {
-	onBoth(t, func(t *testing.T, w world) {
+	onBothEnds(t, func(t *testing.T, w world) {
 		l := w.serve("tcp")
 		c := w.dial(l)
 		exchange := func(c link.Conn) {
@@ -134,26 +134,26 @@ func TestRefuse(t *testing.T) {
 			})
 		}
 		exchange(c)
-		l.Impairments().Change(func(c *link.Conditions) { c.Refuse = true })
-		if _, err := w.net.Dial(l.Endpoint(), link.ModbusTCP); !errors.Is(err, syscall.ECONNREFUSED) {
+		w.impaired(l).Change(func(c *link.Conditions) { c.Refuse = true })
+		if _, err := w.dialer.Dial(l.Endpoint(), link.ModbusTCP); !errors.Is(err, syscall.ECONNREFUSED) {
 			t.Errorf("dial: %v, want connection refused", err)
 		}
 		exchange(c)
-		remove(l)
+		remove(w.impaired(l))
 		exchange(w.dial(l))
 	})
 }
 
 func TestRefusedDatagrams(t *testing.T) {
-	onBoth(t, func(t *testing.T, w world) {
+	onBothEnds(t, func(t *testing.T, w world) {
 		l := w.serve("udp")
 		c := w.dial(l)
-		l.Impairments().Change(func(c *link.Conditions) { c.Refuse = true })
+		w.impaired(l).Change(func(c *link.Conditions) { c.Refuse = true })
 		w.process(func(p clock.Process) {
 			w.write(c, numbered(1))
 			w.wantError(p, c, patience, syscall.ECONNREFUSED)
 		})
-		remove(l)
+		remove(w.impaired(l))
 		w.process(func(p clock.Process) {
 			w.write(c, numbered(2))
 			w.wantReply(p, c, numbered(2))
@@ -162,14 +162,14 @@ func TestRefusedDatagrams(t *testing.T) {
 }
 
 func TestReset(t *testing.T) {
-	onBoth(t, func(t *testing.T, w world) {
+	onBothEnds(t, func(t *testing.T, w world) {
 		l := w.serve("tcp")
 		c := w.dial(l)
 		w.process(func(p clock.Process) {
 			w.write(c, request)
 			w.wantReply(p, c, request)
 		})
-		l.Impairments().Reset()
+		w.impaired(l).Reset()
 		again := w.dial(l)
 		w.process(func(p clock.Process) {
 			w.wantError(p, c, patience, syscall.ECONNRESET)
@@ -183,10 +183,10 @@ func TestReset(t *testing.T) {
 }
 
 func TestPulledCable(t *testing.T) {
-	onBoth(t, func(t *testing.T, w world) {
+	onBothEnds(t, func(t *testing.T, w world) {
 		l := w.serve("tcp")
 		old := w.dial(l)
-		l.Impairments().Change(func(c *link.Conditions) { c.Pulled = true })
+		w.impaired(l).Change(func(c *link.Conditions) { c.Pulled = true })
 		young := w.dial(l)
 		w.process(func(p clock.Process) {
 			for _, c := range []link.Conn{old, young} {
@@ -194,7 +194,7 @@ func TestPulledCable(t *testing.T) {
 				w.wantError(p, c, silence, os.ErrDeadlineExceeded)
 			}
 		})
-		remove(l)
+		remove(w.impaired(l))
 		w.process(func(p clock.Process) {
 			for _, c := range []link.Conn{old, young} {
 				w.write(c, numbered(2))
@@ -208,7 +208,7 @@ func TestRepeatedMessage(t *testing.T) {
 	onEachWay(t, func(t *testing.T, w world, network, direction string) {
 		l := w.serve(network)
 		c := w.dial(l)
-		impair(l, direction, link.Impairment{RepeatProbability: 1})
+		impair(w.impaired(l), direction, link.Impairment{RepeatProbability: 1})
 		w.process(func(p clock.Process) {
 			w.write(c, request)
 			w.wantReply(p, c, request)
@@ -219,10 +219,10 @@ func TestRepeatedMessage(t *testing.T) {
 }
 
 func TestCorruptedMessageHasOneWrongBit(t *testing.T) {
-	onBoth(t, func(t *testing.T, w world) {
+	onBothEnds(t, func(t *testing.T, w world) {
 		l := w.serve("udp")
 		c := w.dial(l)
-		impair(l, "to controller", link.Impairment{CorruptProbability: 1})
+		impair(w.impaired(l), "to controller", link.Impairment{CorruptProbability: 1})
 		w.process(func(p clock.Process) {
 			for range 10 {
 				w.write(c, request)
@@ -244,10 +244,10 @@ func TestCorruptedMessageHasOneWrongBit(t *testing.T) {
 }
 
 func TestTruncatedMessageLosesItsEnd(t *testing.T) {
-	onBoth(t, func(t *testing.T, w world) {
+	onBothEnds(t, func(t *testing.T, w world) {
 		l := w.serve("udp")
 		c := w.dial(l)
-		impair(l, "to controller", link.Impairment{TruncateProbability: 1})
+		impair(w.impaired(l), "to controller", link.Impairment{TruncateProbability: 1})
 		w.process(func(p clock.Process) {
 			for range 10 {
 				w.write(c, request)
@@ -263,10 +263,10 @@ func TestTruncatedMessageLosesItsEnd(t *testing.T) {
 
 // A reply cut short on a stream never becomes a message.
 func TestTruncatedReplyOnAStreamTimesOut(t *testing.T) {
-	onBoth(t, func(t *testing.T, w world) {
+	onBothEnds(t, func(t *testing.T, w world) {
 		l := w.serve("tcp")
 		c := w.dial(l)
-		impair(l, "to controller", link.Impairment{TruncateProbability: 1})
+		impair(w.impaired(l), "to controller", link.Impairment{TruncateProbability: 1})
 		w.process(func(p clock.Process) {
 			w.write(c, request)
 			w.wantError(p, c, silence, os.ErrDeadlineExceeded)
@@ -281,10 +281,10 @@ func traffic(t *testing.T, s seed.Seed, edit func(*link.Conditions)) []link.Pack
 	defer v.Close()
 	n, seen := link.NewMemory(v), &packets{}
 	n.Tap, n.Seed = seen.tap, s
-	w := world{t, v, n, seen}
+	w := newWorld(t, v, n, seen)
 	l := w.serve("udp")
 	if edit != nil {
-		l.Impairments().Change(edit)
+		w.impaired(l).Change(edit)
 	}
 	c := w.dial(l)
 	w.process(func(p clock.Process) {

@@ -1,6 +1,7 @@
 package link
 
 import (
+	"net/netip"
 	"time"
 
 	"haltmark/bench/clock"
@@ -29,8 +30,8 @@ type Session interface {
 // Emitter is a Session that also talks unasked.
 type Emitter interface {
 	// Emit returns what to say now, which may be nothing, and when to be asked
-	// again: later than now, or else never. It is first asked when the
-	// connection opens. Datagram services have nobody to talk to unasked.
+	// again: later than now, or else never. It is first asked when the connection
+	// opens; of a datagram service, when it has somebody to talk to.
 	Emit(now time.Duration) (message []byte, next time.Duration)
 }
 
@@ -39,6 +40,9 @@ type Service struct {
 	Name     string
 	Endpoint Endpoint
 	Framing  Framing
+	// Peer is whom a datagram service talks to unasked; the zero value is whoever
+	// asked last.
+	Peer Endpoint
 	// Open makes the session of a new connection.
 	Open func() Session
 	// Advance, which may be nil, is called before each Respond and Emit with
@@ -46,13 +50,31 @@ type Service struct {
 	Advance func(now time.Duration)
 }
 
+// Client is a party that dials, such as the management side.
+type Client struct {
+	Name string // of what its impairments draw
+	// Advance, which may be nil, is called, as a service's is, before each message of
+	// its connections, so that an impairment which begins by it counts for that one.
+	Advance func(now time.Duration)
+}
+
 // Network carries messages.
 type Network interface {
 	// Serve puts a service on the network.
 	Serve(s Service) (Listener, error)
+	// Dialer puts a client on the network.
+	Dialer(c Client) Dialer
+	// Dial connects as a client of its own, named by the endpoint.
+	Dial(e Endpoint, f Framing) (Conn, error)
+}
+
+// Dialer is a client on its network.
+type Dialer interface {
 	// Dial connects to an endpoint. It never waits for a peer: when that one
 	// keeps silent, the connection's reads time out. Errors are net.OpErrors.
 	Dial(e Endpoint, f Framing) (Conn, error)
+	// Impairments of the traffic of all the client's connections, at its own end.
+	Impairments() *Impairments
 }
 
 // Listener is a service on its network.
@@ -74,6 +96,8 @@ type Conn interface {
 	// closed, ErrFraming when the peer's bytes make no message, and the
 	// system's errors (refused, reset) inside a net.OpError.
 	Read(p clock.Process, deadline time.Duration) ([]byte, error)
+	// Impairments are those of the client that dialled.
+	Impairments() *Impairments
 	// Close ends the connection. It never waits for the peer.
 	Close() error
 }
@@ -95,13 +119,48 @@ func (d Direction) String() string {
 	return "to controller"
 }
 
-// Packet is one message as it left the impairment stage.
+// Event is what a packet tells.
+type Event int
+
+// The events. A stream opens once and ends once, by EventClose or EventReset, unless it
+// ends in a way that the other end never hears of. A refused attempt is no event.
+const (
+	EventMessage Event = iota
+	EventOpen          // by the controller
+	EventClose         // by the sender, in order
+	EventReset         // by the sender, broken off
+)
+
+// String is the event in a word.
+func (e Event) String() string { return [...]string{"message", "open", "close", "reset"}[e] }
+
+// Packet is one message, or what became of a stream, as the wire at the device shows
+// it: what goes to a device has passed all impairments and is being delivered, what
+// comes from one has passed its own. A device that is not of this network shows nothing;
+// then it is the wire at the client, which has passed the client's impairments on its
+// way out and not yet on its way in. A datagram between two services is shown once, by
+// the receiver.
 type Packet struct {
-	At         time.Duration // when it is delivered
-	Service    string
-	Connection int // counts the connections of a network from 1
-	Direction  Direction
-	Bytes      []byte // valid only during the call
+	At         time.Duration
+	Service    string // the name of the service, or of the client where that shows it
+	Connection int    // counts the connections of a network from 1
+	// Source and Destination are the sender's and the receiver's address. All datagrams
+	// of a Host service have one Connection: its peers differ by address alone.
+	Source, Destination netip.AddrPort
+	Direction           Direction
+	Event               Event
+	Bytes               []byte // of a message; valid only during the call
+}
+
+// between fills in the addresses of both ends.
+func (p Packet) between(controller, device netip.AddrPort) Packet {
+	controller = netip.AddrPortFrom(controller.Addr().Unmap(), controller.Port())
+	device = netip.AddrPortFrom(device.Addr().Unmap(), device.Port())
+	p.Source, p.Destination = controller, device
+	if p.Direction == ToController {
+		p.Source, p.Destination = device, controller
+	}
+	return p
 }
 
 // Exchange is one request and its reply as the device's end saw them.

@@ -2,9 +2,8 @@ package link
 
 import (
 	"net"
+	"net/netip"
 	"os"
-	"strconv"
-	"sync"
 	"syscall"
 	"time"
 
@@ -16,17 +15,21 @@ import (
 // switched network; common practice.
 const latencyDefault = 50 * time.Microsecond
 
-// portFirst is the first port that Memory gives out for port 0 (the dynamic
-// ports of RFC 6335, section 6).
-const portFirst = 49152
+// portFirst and portLast bound the dynamic ports (RFC 6335, section 6). Services that
+// ask for port 0 get them upwards, clients from the upper half downwards.
+const (
+	portFirst   = 49152
+	portLast    = 65535
+	clientPorts = (portLast - portFirst + 1) / 2
+)
 
 // Memory is a network by events of a clock. Set its fields before first use.
 type Memory struct {
-	Latency  time.Duration  // each way, 50 us by default; not negative
-	Patience time.Duration  // for the rest of a message, 5 s by default
-	Seed     seed.Seed      // of all impairments
-	Tap      func(Packet)   // sees every packet; nil for none
-	Trace    func(Exchange) // sees every exchange; nil for none
+	Latency        time.Duration  // each way, 50 us by default; not negative
+	MessageTimeout time.Duration  // for the rest of a message, 5 s by default
+	Seed           seed.Seed      // of all impairments
+	Tap            func(Packet)   // sees every packet; nil for none
+	Trace          func(Exchange) // sees every exchange; nil for none
 
 	clock clock.Clock
 
@@ -41,91 +44,88 @@ type Memory struct {
 func NewMemory(c clock.Clock) *Memory {
 	_, alone := c.(*clock.Virtual)
 	return &Memory{
-		Latency: latencyDefault, Patience: patienceDefault,
+		Latency: latencyDefault, MessageTimeout: messageTimeoutDefault,
 		clock: c, services: map[Endpoint]*memoryService{}, mu: guard{alone: alone},
-	}
-}
-
-// guard is a mutex where things run side by side. A virtual clock is used by one
-// goroutine at a time, and so is all that lives on it.
-type guard struct {
-	sync.Mutex
-	alone bool
-}
-
-// Lock locks unless alone.
-func (g *guard) Lock() {
-	if !g.alone {
-		g.Mutex.Lock()
-	}
-}
-
-// Unlock undoes Lock.
-func (g *guard) Unlock() {
-	if !g.alone {
-		g.Mutex.Unlock()
 	}
 }
 
 // Serve implements Network.
 func (n *Memory) Serve(s Service) (Listener, error) {
-	if err := checkEndpoint("listen", s.Endpoint); err != nil {
+	address, err := literal("listen", s.Endpoint)
+	if err != nil {
 		return nil, err
 	}
 	n.mu.Lock()
 	defer n.mu.Unlock()
 	e := s.Endpoint
-	if host, port, _ := net.SplitHostPort(e.Address); port == "0" {
+	if address.Port() == 0 {
 		for taken := true; taken; _, taken = n.services[e] {
-			e.Address = net.JoinHostPort(host, strconv.Itoa(portFirst+n.ports))
+			address = netip.AddrPortFrom(address.Addr(), uint16(portFirst+n.ports))
+			e.Address = address.String()
 			n.ports++
 		}
 	}
 	if n.services[e] != nil {
 		return nil, opError("listen", e, os.NewSyscallError("bind", syscall.EADDRINUSE))
 	}
-	service := &memoryService{Service: s, net: n, at: e}
-	service.impairments = newImpairments(nil, service.resetAll)
-	for _, d := range []Direction{ToDevice, ToController} {
-		service.stages[d] = newStage(n.Seed, s, d, service.impairments)
+	service := &memoryService{Service: s, net: n, at: e, address: address}
+	service.impairedBy(newImpairments(nil, service.resetAll), n.Seed, s.Name)
+	if err := service.speakTo(s.Peer); err != nil {
+		return nil, err
 	}
 	n.services[e] = service
 	return service, nil
 }
 
-// Dial implements Network. A refused TCP connection is an error here; a
-// refused datagram is one of the reads that follow.
-func (n *Memory) Dial(e Endpoint, f Framing) (Conn, error) {
-	if err := checkEndpoint("dial", e); err != nil {
-		return nil, err
-	}
-	n.mu.Lock()
-	defer n.mu.Unlock()
-	n.connections++
-	c := &memoryConn{
-		net: n, remote: e, framing: f, number: n.connections,
-		late: opError("read", e, os.ErrDeadlineExceeded),
-	}
-	if e.Network == "udp" {
-		return c, nil
-	}
-	s := n.services[e]
-	if s == nil || s.impairments.Conditions().Refuse {
-		return nil, refused(e)
-	}
-	c.service = s
-	c.past[ToDevice], c.past[ToController] = s.impairments.past(), s.impairments.past()
-	s.conns = append(s.conns, c)
-	n.clock.At(n.clock.Now()+n.Latency, func() { s.connect(c) })
-	return c, nil
+// Dialer implements Network.
+func (n *Memory) Dialer(c Client) Dialer {
+	d := &memoryDialer{Client: c, net: n}
+	d.impairedBy(newImpairments(nil, d.resetAll), n.Seed, "client", c.Name)
+	return d
 }
+
+// Dial implements Network.
+func (n *Memory) Dial(e Endpoint, f Framing) (Conn, error) {
+	return n.Dialer(Client{Name: e.String()}).Dial(e, f)
+}
+
+// literal is an endpoint's address: nobody looks up names in memory.
+func literal(op string, e Endpoint) (netip.AddrPort, error) {
+	if err := checkEndpoint(op, e); err != nil {
+		return netip.AddrPort{}, err
+	}
+	address, err := netip.ParseAddrPort(e.Address)
+	if err != nil {
+		err = opError(op, e, &net.AddrError{Err: "not an IP address and port", Addr: e.Address})
+	}
+	return address, err
+}
+
+// connect makes a connection of a client to an address; n.mu is held.
+func (n *Memory) connect(e Endpoint, to netip.AddrPort, f Framing) *memoryConn {
+	n.connections++
+	port := portLast - (n.connections-1)%clientPorts
+	return &memoryConn{
+		inbox: newInbox(&n.mu, e, f), net: n, number: n.connections, device: to,
+		controller: netip.AddrPortFrom(to.Addr(), uint16(port)),
+	}
+}
+
+// leg is the part of its way that a transit is on.
+type leg int
+
+const (
+	arriving leg = iota // at the other end's stage
+	leaving             // at the client's own stage
+	through             // both stages: what arrives now is delivered
+)
 
 // transit is a message, or the end of a connection, on its way.
 type transit struct {
 	conn      *memoryConn
 	service   *memoryService // that sent it or has taken it
 	direction Direction
-	staged    bool // has passed the impairment stage
+	leg       leg
 	bytes     []byte
 	end       error // the connection ends so, after what was sent before
 	fire      func()
@@ -142,7 +142,7 @@ func (n *Memory) take(c *memoryConn, d Direction) *transit {
 		n.free = t.next
 	}
 	t.conn, t.direction, t.next = c, d, nil
-	t.service, t.staged, t.end = nil, false, nil
+	t.service, t.leg, t.end = nil, arriving, nil
 	t.bytes = t.bytes[:0]
 	return t
 }
@@ -153,40 +153,60 @@ func (n *Memory) give(t *transit) {
 	t.next, n.free = n.free, t
 }
 
-// arrive is the event at the end of every transit.
-func (n *Memory) arrive(t *transit) {
-	if t.direction == ToDevice {
-		n.arriveAtDevice(t)
-		return
-	}
-	if t.end == nil {
-		n.tap(t)
-	}
-	c := t.conn
+// release takes a transit back.
+func (n *Memory) release(t *transit) {
 	n.mu.Lock()
-	c.receive(t)
+	n.give(t)
 	n.mu.Unlock()
-	c.signal.Raise()
 }
 
-// post sends a message that has passed its stage; n.mu is held. On a stream a
-// later message never overtakes an earlier one.
+// arrive is the event at the end of every leg of a transit.
+func (n *Memory) arrive(t *transit) {
+	switch {
+	case t.leg == leaving:
+		t.conn.dialer.sendOff(t)
+	case t.direction == ToDevice:
+		n.arriveAtDevice(t)
+	case t.conn.owner != nil:
+		n.arriveAtPeer(t)
+	default:
+		n.arriveAtController(t)
+	}
+}
+
+// post sends a message on; n.mu is held. On a stream a later message never overtakes
+// an earlier one.
 func (n *Memory) post(t *transit, delay time.Duration) {
 	at := n.clock.Now() + delay
-	if t.conn.remote.Network == "tcp" {
-		last := &t.conn.last[t.direction]
+	if c := t.conn; !c.datagrams() {
+		last := &c.last[t.direction]
+		if t.leg == through && t.direction == ToController {
+			last = &c.lastDelivered
+		}
 		at = max(at, *last)
 		*last = at
 	}
 	n.clock.At(at, t.fire)
 }
 
-// tap shows a packet that is being delivered.
-func (n *Memory) tap(t *transit) {
+// postEach sends deliveries on their way, in pieces where they are slow; each is a
+// copy of the transit's ends. n.mu is held.
+func (n *Memory) postEach(like *transit, all []delivery, next leg, delay time.Duration) {
+	for _, d := range all {
+		for piece := range d.pieces() {
+			t := n.take(like.conn, like.direction)
+			t.service, t.leg = like.service, next
+			t.bytes = append(t.bytes, piece.bytes...)
+			n.post(t, d.delay+delay+piece.delay)
+		}
+	}
+}
+
+// tap shows a message of a service that is being delivered, or what became of a stream.
+func (n *Memory) tap(s *memoryService, c *memoryConn, d Direction, e Event, b []byte) {
 	if n.Tap != nil {
-		n.Tap(Packet{
-			At: n.clock.Now(), Service: t.service.Name, Connection: t.conn.number,
-			Direction: t.direction, Bytes: t.bytes,
-		})
+		p := Packet{At: n.clock.Now(), Service: s.Name, Connection: c.number,
+			Direction: d, Event: e, Bytes: b}
+		n.Tap(p.between(c.opposite(s), s.address))
 	}
 }

@@ -8,10 +8,10 @@ import (
 	"haltmark/bench/link"
 )
 
-// mirror answers a request with itself.
-type mirror struct{}
+// echo answers a request with itself.
+type echo struct{}
 
-func (mirror) Respond(dst, request []byte) []byte { return append(dst, request...) }
+func (echo) Respond(dst, request []byte) []byte { return append(dst, request...) }
 
 // request reads one register ("Modbus Messaging on TCP/IP Implementation
 // Guide V1.0b", pages 22-23).
@@ -23,8 +23,8 @@ func exchanger(tb testing.TB) (step func()) {
 	net := link.NewMemory(v)
 	e := link.Endpoint{Network: "tcp", Address: "127.0.0.1:15001"}
 	_, err := net.Serve(link.Service{
-		Name: "mirror", Endpoint: e, Framing: link.ModbusTCP,
-		Open:    func() link.Session { return mirror{} },
+		Name: "echo", Endpoint: e, Framing: link.ModbusTCP,
+		Open:    func() link.Session { return echo{} },
 		Advance: func(time.Duration) {},
 	})
 	if err != nil {

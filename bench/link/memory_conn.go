@@ -2,36 +2,125 @@ package link
 
 import (
 	"errors"
+	"io"
 	"net"
+	"net/netip"
 	"os"
+	"slices"
 	"syscall"
 	"time"
-
-	"haltmark/bench/clock"
 )
 
-// queueMax bounds the messages that wait for a controller that does not read.
-const queueMax = 1024
+// memoryDialer is a client on Memory.
+type memoryDialer struct {
+	Client
+	end
+	net   *Memory
+	conns []*memoryConn // streams, by number; guarded by net.mu
+}
 
-// memoryConn is a connection of Memory; both its ends. All fields but signal
-// are guarded by net.mu.
+// Dial implements Dialer. A refused TCP connection is an error here; a refused
+// datagram is one of the reads that follow.
+func (d *memoryDialer) Dial(e Endpoint, f Framing) (Conn, error) {
+	to, err := literal("dial", e)
+	if err != nil {
+		return nil, err
+	}
+	n := d.net
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	c := n.connect(e, to, f)
+	c.dialer = d
+	h := d.impairments.history(c.datagrams())
+	c.atController = [2]history{h, h}
+	if c.datagrams() {
+		c.atDevice = [2]history{h, h}
+		return c, nil
+	}
+	s := n.services[e]
+	if s == nil || s.refuses() || d.refuses() {
+		return nil, refused(e)
+	}
+	h = s.impairments.history(false)
+	c.service, c.atDevice = s, [2]history{h, h}
+	s.conns, d.conns = append(s.conns, c), append(d.conns, c)
+	n.clock.At(n.clock.Now()+n.Latency, func() { s.connect(c) })
+	return c, nil
+}
+
+// resetAll breaks every stream of the client.
+func (d *memoryDialer) resetAll() {
+	n := d.net
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	conns := d.conns
+	d.conns = nil
+	for _, c := range conns {
+		how := reset(c.remote)
+		if c.err == nil {
+			c.err = how
+		}
+		c.hangUp(how)
+		c.signal.Raise()
+	}
+}
+
+// staged reports whether messages have to be looked at before they go on.
+func (d *memoryDialer) staged() bool { return d.Advance != nil || d.impairments.any.Load() }
+
+func (d *memoryDialer) advance() {
+	if d.Advance != nil {
+		d.Advance(d.net.clock.Now())
+	}
+}
+
+// sendOff is the event by which a message leaves the client.
+func (d *memoryDialer) sendOff(t *transit) {
+	n, c := d.net, t.conn
+	d.advance()
+	c.leaving--
+	var out []delivery
+	through := t.end != nil
+	if !through {
+		if c.datagrams() && d.refuses() {
+			n.lost(t)
+			return
+		}
+		stage, h := &d.stages[ToDevice], &c.atController[ToDevice]
+		if through = stage.passes(h, t.bytes); !through {
+			out = stage.impair(h, t.bytes, netip.AddrPort{})
+		}
+	}
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	if through {
+		t.leg = arriving
+		n.post(t, n.Latency)
+		return
+	}
+	n.postEach(t, out, arriving, n.Latency)
+	n.give(t)
+}
+
+// memoryConn is a connection of Memory; both its ends. Fields but those of the
+// stages are guarded by net.mu.
 type memoryConn struct {
-	net     *Memory
-	remote  Endpoint
-	framing Framing
-	number  int
-	last    [2]time.Duration // the latest delivery of each direction
-	past    [2]past          // of both stages, touched by the clock's events alone
-	signal  clock.Signal
-	late    error // made once, so that a time-out allocates nothing
+	inbox      // of the controller's end
+	net        *Memory
+	number     int
+	controller netip.AddrPort // address of either end
+	device     netip.AddrPort
 
-	// The controller's end.
-	queue   []*transit
-	head    int      // the first of queue not read yet
-	current *transit // what Read gave out
-	partial []byte   // received, not yet a message
-	err     error    // after the queue has been read
-	closed  bool
+	last          [2]time.Duration // the latest delivery of each direction by the wire
+	lastDelivered time.Duration    // and behind the client's stage
+	// What the stages of either end remember, touched by the clock's events alone.
+	atDevice, atController [2]history
+
+	// The controller's end: that of a client, or of a datagram service that talks to
+	// a peer.
+	dialer  *memoryDialer
+	owner   *memoryService
+	leaving int // messages on their way to the client's own stage
 
 	// The device's end; service stays nil for datagrams.
 	service *memoryService
@@ -41,6 +130,17 @@ type memoryConn struct {
 	gone    bool   // the device's end is closed
 }
 
+// opposite is the address of whoever a service talks to.
+func (c *memoryConn) opposite(s *memoryService) netip.AddrPort {
+	if s == c.owner {
+		return c.device
+	}
+	return c.controller
+}
+
+// Impairments implements Conn.
+func (c *memoryConn) Impairments() *Impairments { return c.dialer.impairments }
+
 // Write implements Conn.
 func (c *memoryConn) Write(message []byte) error {
 	n := c.net
@@ -49,7 +149,7 @@ func (c *memoryConn) Write(message []byte) error {
 	switch {
 	case c.closed:
 		return opError("write", c.remote, net.ErrClosed)
-	case c.err != nil && c.service != nil:
+	case c.err != nil && !c.datagrams():
 		return opError("write", c.remote, os.NewSyscallError("write", syscall.EPIPE))
 	case len(message) > MaxMessage:
 		return opError("write", c.remote, os.NewSyscallError("write", syscall.EMSGSIZE))
@@ -58,51 +158,23 @@ func (c *memoryConn) Write(message []byte) error {
 	}
 	t := n.take(c, ToDevice)
 	t.bytes = append(t.bytes, message...)
-	n.post(t, n.Latency)
+	c.send(t)
 	return nil
 }
 
-// Read implements Conn.
-func (c *memoryConn) Read(p clock.Process, deadline time.Duration) ([]byte, error) {
-	for {
-		message, err := c.poll()
-		if message != nil || err != nil {
-			return message, err
+// send gives a transit to the client's stage, or past it; net.mu is held.
+func (c *memoryConn) send(t *transit) {
+	d := c.dialer
+	if c.leaving == 0 && !d.staged() {
+		if t.end == nil {
+			d.stages[ToDevice].passes(&c.atController[ToDevice], t.bytes)
 		}
-		if !p.Wait(&c.signal, deadline) {
-			if message, err = c.poll(); message == nil && err == nil {
-				err = c.late
-			}
-			return message, err
-		}
+		c.net.post(t, c.net.Latency)
+		return
 	}
-}
-
-// poll is the next message or error, if there is one.
-func (c *memoryConn) poll() ([]byte, error) {
-	c.net.mu.Lock()
-	defer c.net.mu.Unlock()
-	if c.current != nil {
-		c.net.give(c.current)
-		c.current = nil
-	}
-	if c.closed {
-		return nil, opError("read", c.remote, net.ErrClosed)
-	}
-	if c.head < len(c.queue) {
-		t := c.queue[c.head]
-		c.queue[c.head] = nil
-		if c.head++; c.head == len(c.queue) {
-			c.queue, c.head = c.queue[:0], 0
-		}
-		c.current = t
-		return t.bytes, nil
-	}
-	err := c.err
-	if c.service == nil {
-		c.err = nil // a refused datagram is told once
-	}
-	return nil, err
+	c.leaving++
+	t.leg = leaving
+	c.net.clock.At(c.net.clock.Now(), t.fire)
 }
 
 // Close implements Conn.
@@ -110,99 +182,93 @@ func (c *memoryConn) Close() error {
 	n := c.net
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	if c.closed {
+	if !c.close() {
 		return opError("close", c.remote, net.ErrClosed)
 	}
-	c.closed = true
-	for _, t := range c.queue[c.head:] {
-		n.give(t)
-	}
-	c.queue, c.head, c.partial = nil, 0, nil
-	if c.service != nil && !c.gone {
-		t := n.take(c, ToDevice)
-		t.end = net.ErrClosed
-		n.post(t, n.Latency)
-	}
-	c.signal.Raise()
+	c.hangUp(io.EOF)
 	return nil
 }
 
-// receive takes what arrives at the controller's end.
-func (c *memoryConn) receive(t *transit) {
-	n := c.net
-	switch {
-	case c.closed || c.err != nil && c.service != nil:
-		n.give(t)
-	case t.end != nil:
-		c.err = t.end
-		n.give(t)
-	case c.remote.Network == "udp" || len(c.partial) == 0 && c.whole(t.bytes):
-		c.enqueue(t)
-	default:
-		c.partial = append(c.partial, t.bytes...)
-		n.give(t)
-		c.cut()
-	}
-}
-
-// whole reports whether the bytes are exactly one message.
-func (c *memoryConn) whole(b []byte) bool {
-	size, err := c.framing(b)
-	return err == nil && size == len(b)
-}
-
-// cut moves whole messages from the partial bytes to the queue.
-func (c *memoryConn) cut() {
-	rest := c.partial
-	for len(rest) > 0 {
-		size, err := nextMessage(c.framing, rest)
-		if err != nil {
-			c.err = opError("read", c.remote, err)
-			c.leave()
-			rest = nil
-			break
-		}
-		if size == 0 {
-			break
-		}
-		t := c.net.take(c, ToController)
-		t.bytes = append(t.bytes, rest[:size]...)
-		c.enqueue(t)
-		rest = rest[size:]
-	}
-	c.partial = append(c.partial[:0], rest...)
-}
-
-// leave ends the device's end at once, the controller's having failed.
-func (c *memoryConn) leave() {
+// hangUp lets the device hear how the controller's end has ended; net.mu is held.
+func (c *memoryConn) hangUp(how error) {
 	if c.service != nil && !c.gone {
-		c.gone = true
-		c.service.forget(c)
+		t := c.net.take(c, ToDevice)
+		t.end = how
+		c.send(t)
+	}
+	if i := slices.Index(c.dialer.conns, c); i >= 0 {
+		c.dialer.conns = slices.Delete(c.dialer.conns, i, i+1)
 	}
 }
 
-func (c *memoryConn) enqueue(t *transit) {
-	if len(c.queue)-c.head >= queueMax {
-		if c.service != nil {
-			c.err = reset(c.remote)
-			c.leave()
+// arriveAtController takes what arrives to the client's stage and behind it.
+func (n *Memory) arriveAtController(t *transit) {
+	c := t.conn
+	if t.leg == arriving {
+		if t.end == nil || !c.datagrams() {
+			n.tap(t.service, c, ToController, eventOf(t.end), t.bytes)
 		}
-		c.net.give(t)
-		return
+		if !c.dialer.admits(t) {
+			return
+		}
 	}
-	c.queue = append(c.queue, t)
+	n.mu.Lock()
+	failed := c.err != nil
+	if t.end == nil {
+		c.receive(t.bytes)
+	} else if !c.closed && c.err == nil {
+		c.err = t.end
+	}
+	if c.err != nil && !failed && t.end == nil {
+		c.abandon()
+	}
+	n.give(t)
+	n.mu.Unlock()
+	c.signal.Raise()
 }
 
-// nextMessage frames buffered bytes within the bounds of the package.
-func nextMessage(f Framing, buffered []byte) (int, error) {
-	size, err := f(buffered)
+// admits reports whether what arrives is delivered now, as it is.
+func (d *memoryDialer) admits(t *transit) bool {
+	n, c := d.net, t.conn
+	d.advance()
+	stage, h := &d.stages[ToController], &c.atController[ToController]
+	var out []delivery
 	switch {
-	case err != nil && !errors.Is(err, ErrFraming):
-		return 0, errors.Join(ErrFraming, err)
-	case err != nil:
-		return 0, err
-	case size < 0 || size > len(buffered) || size == 0 && len(buffered) >= MaxMessage:
-		return 0, ErrFraming
+	case t.end == nil && stage.passes(h, t.bytes):
+		return true
+	case t.end == nil:
+		out = stage.impair(h, t.bytes, netip.AddrPort{})
+	case c.datagrams() || c.lastDelivered <= n.clock.Now() && !d.unplugged():
+		return true
 	}
-	return size, nil
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	if t.end != nil && !d.unplugged() { // after what is delayed
+		t.leg = through
+		n.post(t, 0)
+		return false
+	}
+	n.postEach(t, out, through, 0)
+	n.give(t)
+	return false
+}
+
+// abandon ends the device's end at once, the controller's having failed.
+func (c *memoryConn) abandon() {
+	if s := c.service; s != nil && !c.gone {
+		c.gone = true
+		s.forget(c)
+		c.net.tap(s, c, ToDevice, eventOf(c.err), nil)
+	}
+}
+
+// eventOf is what an end of a stream is to the tap.
+func eventOf(end error) Event {
+	switch {
+	case end == nil:
+		return EventMessage
+	case errors.Is(end, syscall.ECONNRESET):
+		return EventReset
+	}
+	return EventClose
 }

@@ -3,17 +3,21 @@ package link
 import (
 	"io"
 	"net/netip"
+	"slices"
 )
 
 // memoryService is a service on Memory.
 type memoryService struct {
 	Service
-	net         *Memory
-	at          Endpoint
-	impairments *Impairments
-	stages      [2]*stage
-	session     Session // of all datagrams
-	reply       []byte  // scratch; events run one at a time
+	end
+	net     *Memory
+	at      Endpoint
+	address netip.AddrPort
+	reply   []byte // scratch; events run one at a time
+
+	// Of datagrams; touched by the clock's events alone.
+	session Session
+	peer    *memoryConn // whom it talks to unasked, nil for nobody as yet
 
 	// Guarded by net.mu.
 	conns  []*memoryConn // by number
@@ -22,9 +26,6 @@ type memoryService struct {
 
 // Endpoint implements Listener.
 func (s *memoryService) Endpoint() Endpoint { return s.at }
-
-// Impairments implements Listener.
-func (s *memoryService) Impairments() *Impairments { return s.impairments }
 
 // Close implements Listener.
 func (s *memoryService) Close() error {
@@ -57,7 +58,7 @@ func (s *memoryService) hangUp(end error) {
 
 func (s *memoryService) close(c *memoryConn, end error) {
 	c.gone = true
-	if s.impairments.Conditions().Pulled {
+	if s.unplugged() {
 		return
 	}
 	t := s.net.take(c, ToController)
@@ -66,68 +67,93 @@ func (s *memoryService) close(c *memoryConn, end error) {
 }
 
 func (s *memoryService) forget(c *memoryConn) {
-	for i := range s.conns {
-		if s.conns[i] == c {
-			s.conns = append(s.conns[:i], s.conns[i+1:]...)
-			return
-		}
+	if i := slices.Index(s.conns, c); i >= 0 {
+		s.conns = slices.Delete(s.conns, i, i+1)
 	}
 }
 
-// serviceOf finds the service that a packet arrives at, nil when nobody
-// listens (any more). For datagrams that is known only now.
-func (n *Memory) serviceOf(c *memoryConn) *memoryService {
+// history is what the service's stages remember of a connection.
+func (s *memoryService) history(c *memoryConn, d Direction) *history {
+	if s == c.owner {
+		return &c.atController[d]
+	}
+	return &c.atDevice[d]
+}
+
+// receiver is the service that a transit arrives at, nil when nobody listens (any
+// more). For datagrams that is known only now.
+func (n *Memory) receiver(t *transit) *memoryService {
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	if c.service != nil {
-		if c.gone {
-			return nil
-		}
-		return c.service
+	c := t.conn
+	s := c.service
+	switch {
+	case s != nil && c.gone:
+		return nil
+	case s != nil:
+		return s
+	case t.leg == through:
+		s = t.service
+	case c.owner != nil && t.service != c.owner:
+		s = c.owner // what a peer answers
+	default:
+		s = n.services[c.remote]
 	}
-	s := n.services[c.remote]
-	if s == nil || s.impairments.Conditions().Refuse {
+	if s == nil || s.closed || s.refuses() {
 		return nil
 	}
 	return s
+}
+
+// arriveAtPeer takes the datagram of a service that talks to another one, or that
+// one's answer.
+func (n *Memory) arriveAtPeer(t *transit) {
+	t.direction = ToDevice
+	n.arriveAtDevice(t)
 }
 
 // arriveAtDevice advances the station to this instant, and only then asks the
 // impairment stage, whose faults may have begun meanwhile.
 func (n *Memory) arriveAtDevice(t *transit) {
 	c := t.conn
-	s := n.serviceOf(c)
+	s := n.receiver(t)
 	if s == nil {
 		n.lost(t)
 		return
 	}
 	if t.end != nil {
 		n.mu.Lock()
-		c.leave()
-		c.session, c.inbound = nil, nil
-		n.give(t)
+		c.gone = true
+		s.forget(c)
 		n.mu.Unlock()
+		if c.session != nil {
+			n.tap(s, c, ToDevice, eventOf(t.end), nil)
+		}
+		c.session, c.inbound = nil, nil
+		n.release(t)
 		return
 	}
 	if s.Advance != nil {
 		s.Advance(n.clock.Now())
 	}
-	if !t.staged && !s.impair(t) {
+	if t.leg != through && !s.admits(t) {
 		return
 	}
-	t.service = s
-	n.tap(t)
+	s.open(c)
+	n.tap(s, c, ToDevice, EventMessage, t.bytes)
 	s.accept(c, t.bytes)
-	n.mu.Lock()
-	n.give(t)
-	n.mu.Unlock()
+	n.release(t)
 }
 
 // lost drops what nobody listens to; a datagram's sender is told.
 func (n *Memory) lost(t *transit) {
+	c := t.conn
+	if c.owner != nil && t.service == c.owner {
+		n.tap(c.owner, c, ToController, EventMessage, t.bytes) // no receiver shows it
+	}
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	if c := t.conn; c.service == nil {
+	if c.datagrams() && c.owner == nil {
 		back := n.take(c, ToController)
 		back.end = unreachable(c.remote)
 		n.post(back, n.Latency)
@@ -135,47 +161,27 @@ func (n *Memory) lost(t *transit) {
 	n.give(t)
 }
 
-// impair reports whether the message goes on now, as it is.
-func (s *memoryService) impair(t *transit) bool {
-	stage, p := s.stages[ToDevice], &t.conn.past[ToDevice]
-	if stage.passes(p, t.bytes) {
+// admits reports whether what arrives is delivered now, as it is.
+func (s *memoryService) admits(t *transit) bool {
+	stage, h := &s.stages[ToDevice], s.history(t.conn, ToDevice)
+	if stage.passes(h, t.bytes) {
 		return true
 	}
-	out := stage.impair(p, t.bytes, netip.AddrPort{})
+	out := stage.impair(h, t.bytes, netip.AddrPort{})
 	s.net.mu.Lock()
 	defer s.net.mu.Unlock()
-	for _, d := range out {
-		s.deliver(t.conn, ToDevice, d)
-	}
+	t.service = s
+	s.net.postEach(t, out, through, 0)
 	s.net.give(t)
 	return false
-}
-
-// deliver sends one delivery on its way, in pieces when it is slow; net.mu is
-// held.
-func (s *memoryService) deliver(c *memoryConn, d Direction, what delivery) {
-	delay := what.delay
-	if d == ToController {
-		delay += s.net.Latency
-	}
-	for piece := range what.pieces() {
-		t := s.net.take(c, d)
-		t.service, t.staged = s, true
-		t.bytes = append(t.bytes, piece.bytes...)
-		s.net.post(t, delay+piece.delay)
-	}
 }
 
 // accept cuts arriving bytes into requests and answers them.
 func (s *memoryService) accept(c *memoryConn, b []byte) {
 	if s.at.Network == "udp" {
-		if s.session == nil {
-			s.session = s.Open()
-		}
 		s.answer(c, s.session, b)
 		return
 	}
-	s.open(c)
 	pending := len(c.inbound) > 0
 	if pending {
 		c.inbound = append(c.inbound, b...)
@@ -192,7 +198,7 @@ func (s *memoryService) accept(c *memoryConn, b []byte) {
 		}
 		s.answer(c, c.session, b[:size])
 		pending = false
-		if b = b[size:]; len(b) > 0 && s.net.serviceOf(c) == nil {
+		if b = b[size:]; len(b) > 0 && !s.serves(c) {
 			return
 		}
 	}
@@ -206,49 +212,22 @@ func (s *memoryService) accept(c *memoryConn, b []byte) {
 func (s *memoryService) expectRest(c *memoryConn) {
 	c.began++
 	began := c.began
-	s.net.clock.At(s.net.clock.Now()+s.net.Patience, func() {
-		if c.began == began && len(c.inbound) > 0 && s.net.serviceOf(c) != nil {
+	s.net.clock.At(s.net.clock.Now()+s.net.MessageTimeout, func() {
+		if c.began == began && len(c.inbound) > 0 && s.serves(c) {
 			s.hangUpOne(c)
 		}
 	})
 }
 
-// connect is the event by which the device learns of a new connection. A
-// cable that is out delays that to the first message that gets through.
-func (s *memoryService) connect(c *memoryConn) {
-	if s.net.serviceOf(c) == nil || s.impairments.Conditions().Pulled {
-		return
+// serves reports whether the device's end of a stream is open, or the service that
+// of datagrams, for which there is no connection.
+func (s *memoryService) serves(c *memoryConn) bool {
+	s.net.mu.Lock()
+	defer s.net.mu.Unlock()
+	if c != nil {
+		return !c.gone
 	}
-	s.open(c)
-}
-
-// open makes the connection's session, once.
-func (s *memoryService) open(c *memoryConn) {
-	if c.session != nil {
-		return
-	}
-	c.session = s.Open()
-	if e, ok := c.session.(Emitter); ok {
-		s.emit(c, e)
-	}
-}
-
-// emit lets the device talk unasked, now and when it says.
-func (s *memoryService) emit(c *memoryConn, e Emitter) {
-	if s.net.serviceOf(c) == nil {
-		return
-	}
-	now := s.net.clock.Now()
-	if s.Advance != nil {
-		s.Advance(now)
-	}
-	message, next := e.Emit(now)
-	if len(message) > 0 {
-		s.send(c, message)
-	}
-	if next > now {
-		s.net.clock.At(next, func() { s.emit(c, e) })
-	}
+	return !s.closed
 }
 
 func (s *memoryService) hangUpOne(c *memoryConn) {
@@ -270,25 +249,25 @@ func (s *memoryService) answer(c *memoryConn, session Session, request []byte) {
 	}
 }
 
-func (s *memoryService) send(c *memoryConn, message []byte) {
-	stage, p := s.stages[ToController], &c.past[ToController]
-	direct := stage.passes(p, message)
+func (s *memoryService) send(c *memoryConn, b []byte) {
+	n := s.net
+	stage, h := &s.stages[ToController], s.history(c, ToController)
+	direct := stage.passes(h, b)
 	var out []delivery
 	if !direct {
-		out = stage.impair(p, message, netip.AddrPort{})
+		out = stage.impair(h, b, netip.AddrPort{})
 	}
-	s.net.mu.Lock()
-	defer s.net.mu.Unlock()
+	n.mu.Lock()
+	defer n.mu.Unlock()
 	switch {
 	case c.gone:
 	case direct:
-		t := s.net.take(c, ToController)
-		t.service, t.staged = s, true
-		t.bytes = append(t.bytes, message...)
-		s.net.post(t, s.net.Latency)
+		t := n.take(c, ToController)
+		t.service = s
+		t.bytes = append(t.bytes, b...)
+		n.post(t, n.Latency)
 	default:
-		for _, d := range out {
-			s.deliver(c, ToController, d)
-		}
+		like := transit{conn: c, service: s, direction: ToController}
+		n.postEach(&like, out, arriving, n.Latency)
 	}
 }

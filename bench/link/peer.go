@@ -2,19 +2,12 @@ package link
 
 import (
 	"bytes"
+	"errors"
+	"io"
+	"net"
 	"net/netip"
-	"time"
+	"syscall"
 )
-
-// parcel is a message on its way through a peer.
-type parcel struct {
-	arrival time.Duration  // of the request, complete
-	due     time.Duration  // when it is to be delivered
-	to      netip.AddrPort // where the reply goes, for datagrams
-	pace    time.Duration  // more for each further byte
-	part    bool           // there is more to come of it
-	bytes   []byte
-}
 
 // peer is a connection of a Host service, or all its datagrams: the way of a
 // message through both stages and the device. Only the goroutine that reads
@@ -22,12 +15,14 @@ type parcel struct {
 type peer struct {
 	service *hostService
 	number  int
-	in, out *line
-	past    [2]past            // of both stages, touched only inside Clock.Do
-	send    func(parcel) error // writes to the peer
-	broken  func()             // framing is lost: hang up
+	in, out *deliveryQueue
+	own     netip.AddrPort
+	send    func(queued) error // writes to the peer
+	hangUp  func()             // framing is lost
 
 	// Touched only inside Clock.Do.
+	to      netip.AddrPort // of a stream its other end, of datagrams whom to talk to unasked
+	history [2]history     // of both stages
 	session Session
 	inbound []byte // of a stream, not yet a message
 	lost    bool
@@ -35,10 +30,17 @@ type peer struct {
 
 func newPeer(d *hostService, number int) *peer {
 	p := &peer{service: d, number: number}
-	p.past[ToDevice], p.past[ToController] = d.impairments.past(), d.impairments.past()
-	p.in = newLine(d.host, p.deliver)
-	p.out = newLine(d.host, p.dispatch)
+	h := d.impairments.history(d.at.Network == "udp")
+	p.history = [2]history{h, h}
+	p.in = newDeliveryQueue(d.host, p.deliver)
+	p.out = newDeliveryQueue(d.host, p.dispatch)
 	return p
+}
+
+// cutOff drops what is delayed, without waiting.
+func (p *peer) cutOff() {
+	p.in.cutOff()
+	p.out.cutOff()
 }
 
 // stop ends the peer's goroutines and waits for them.
@@ -49,17 +51,17 @@ func (p *peer) stop() {
 
 // receive takes a message that has come from the network. The station is
 // advanced first: a fault that has begun meanwhile counts already.
-func (p *peer) receive(message []byte, to netip.AddrPort) {
+func (p *peer) receive(b []byte, from netip.AddrPort) {
 	d := p.service
 	arrival := d.host.clock.Now()
-	var replies []parcel
+	var replies []queued
 	var lost bool
 	straight := p.in.idle()
 	d.host.clock.Do(func() {
 		d.advance()
-		for _, each := range p.staged(ToDevice, message, to) {
-			m := parcel{arrival: arrival, due: arrival + each.delay, to: each.to,
-				pace: each.pace, bytes: each.bytes}
+		for _, each := range p.staged(ToDevice, b, from) {
+			m := queued{message: each.message, arrival: arrival, due: arrival + each.delay,
+				pace: each.pace}
 			if straight && each.delay == 0 && each.pace == 0 {
 				replies = p.accept(replies, m)
 				continue
@@ -74,17 +76,17 @@ func (p *peer) receive(message []byte, to netip.AddrPort) {
 
 // staged is what the impairment stage of a direction makes of a message, which
 // may keep its buffer only until it is sent on.
-func (p *peer) staged(d Direction, message []byte, to netip.AddrPort) []delivery {
-	stage, past := p.service.stages[d], &p.past[d]
-	if stage.passes(past, message) {
-		return []delivery{{to: to, bytes: bytes.Clone(message)}}
+func (p *peer) staged(d Direction, b []byte, to netip.AddrPort) []delivery {
+	stage, h := &p.service.stages[d], &p.history[d]
+	if stage.passes(h, b) {
+		return []delivery{{message: message{bytes.Clone(b), to}}}
 	}
-	return stage.impair(past, message, to)
+	return stage.impair(h, b, to)
 }
 
 // deliver hands over a message that was delayed on its way to the device.
-func (p *peer) deliver(m parcel) {
-	var replies []parcel
+func (p *peer) deliver(m queued) {
+	var replies []queued
 	var lost bool
 	p.service.host.clock.Do(func() {
 		p.service.advance()
@@ -94,20 +96,14 @@ func (p *peer) deliver(m parcel) {
 	p.finish(replies, lost)
 }
 
-func (d *hostService) advance() {
-	if d.Advance != nil {
-		d.Advance(d.host.clock.Now())
-	}
-}
-
 // accept cuts what arrives at the device into requests and appends their
 // replies.
-func (p *peer) accept(replies []parcel, m parcel) []parcel {
+func (p *peer) accept(replies []queued, m queued) []queued {
 	d := p.service
-	d.host.tap(Packet{
-		At: d.host.clock.Now(), Service: d.Name, Connection: p.number,
-		Direction: ToDevice, Bytes: m.bytes,
-	})
+	p.tap(ToDevice, EventMessage, m.message)
+	if d.at.Network == "udp" && d.Peer == (Endpoint{}) {
+		p.to = m.to
+	}
 	p.open()
 	if p.session == nil {
 		return replies // closed meanwhile
@@ -138,7 +134,7 @@ func (p *peer) open() {
 		return
 	}
 	p.session = p.service.Open()
-	if e, ok := p.session.(Emitter); ok && p.service.at.Network == "tcp" {
+	if e, ok := p.session.(Emitter); ok {
 		p.emit(e)
 	}
 }
@@ -151,11 +147,11 @@ func (p *peer) emit(e Emitter) {
 	d := p.service
 	d.advance()
 	now := d.host.clock.Now()
-	message, next := e.Emit(now)
-	if len(message) > 0 {
-		for _, each := range p.staged(ToController, message, netip.AddrPort{}) {
-			p.out.push(parcel{
-				arrival: now, due: now + each.delay, pace: each.pace, bytes: each.bytes,
+	b, next := e.Emit(now)
+	if len(b) > 0 {
+		for _, each := range p.staged(ToController, b, p.to) {
+			p.out.push(queued{
+				message: each.message, arrival: now, due: now + each.delay, pace: each.pace,
 			})
 		}
 	}
@@ -166,7 +162,7 @@ func (p *peer) emit(e Emitter) {
 
 // answer appends what the device replies, behind the stage; where it keeps
 // silent the exchange ends here.
-func (p *peer) answer(replies []parcel, m parcel, request []byte) []parcel {
+func (p *peer) answer(replies []queued, m queued, request []byte) []queued {
 	reply := p.session.Respond(nil, request)
 	if len(reply) == 0 {
 		p.trace(m)
@@ -175,7 +171,7 @@ func (p *peer) answer(replies []parcel, m parcel, request []byte) []parcel {
 	for _, each := range p.staged(ToController, reply, m.to) {
 		r := m
 		r.due += each.delay
-		r.to, r.pace, r.part, r.bytes = each.to, each.pace, false, each.bytes
+		r.message, r.pace, r.part = each.message, each.pace, false
 		replies = append(replies, r)
 	}
 	return replies
@@ -183,7 +179,7 @@ func (p *peer) answer(replies []parcel, m parcel, request []byte) []parcel {
 
 // finish sends replies, at once or when they are due, and hangs up when framing
 // is lost; outside Clock.Do.
-func (p *peer) finish(replies []parcel, lost bool) {
+func (p *peer) finish(replies []queued, lost bool) {
 	now := p.service.host.clock.Now()
 	for _, r := range replies {
 		if r.due <= now && r.pace == 0 && p.out.idle() {
@@ -193,26 +189,56 @@ func (p *peer) finish(replies []parcel, lost bool) {
 		p.out.push(r)
 	}
 	if lost {
-		p.broken()
+		p.hangUp()
 	}
 }
 
 // dispatch writes a reply to the peer.
-func (p *peer) dispatch(r parcel) {
-	d := p.service
-	d.host.tap(Packet{
-		At: d.host.clock.Now(), Service: d.Name, Connection: p.number,
-		Direction: ToController, Bytes: r.bytes,
-	})
+func (p *peer) dispatch(r queued) {
+	if d := p.service; d.at.Network == "tcp" || !d.host.shows("udp", r.to) {
+		p.tap(ToController, EventMessage, r.message)
+	}
 	if p.send(r) == nil && !r.part {
 		p.trace(r)
 	}
 }
 
-func (p *peer) trace(m parcel) {
+func (p *peer) trace(m queued) {
 	h := p.service.host
 	h.trace(Exchange{
 		Service: p.service.Name, Connection: p.number,
 		Arrival: m.arrival, Departure: h.clock.Now(),
 	}, m.due)
+}
+
+// tap shows a packet of the peer.
+func (p *peer) tap(d Direction, e Event, m message) {
+	h := p.service.host
+	h.tap(Packet{
+		At: h.clock.Now(), Service: p.service.Name, Connection: p.number,
+		Direction: d, Event: e, Bytes: m.bytes,
+	}.between(m.to, p.own))
+}
+
+// addressOf is the address of a socket.
+func addressOf(a net.Addr) netip.AddrPort {
+	switch a := a.(type) {
+	case *net.TCPAddr:
+		return a.AddrPort()
+	case *net.UDPAddr:
+		return a.AddrPort()
+	}
+	return netip.AddrPort{}
+}
+
+// peerEvent is how the peer ended a stream whose reading failed; false when it was
+// not the peer.
+func peerEvent(err error) (Event, bool) {
+	switch {
+	case errors.Is(err, io.EOF):
+		return EventClose, true
+	case errors.Is(err, syscall.ECONNRESET):
+		return EventReset, true
+	}
+	return 0, false
 }

@@ -11,7 +11,7 @@ import (
 
 // beacon says its number each millisecond, without being asked.
 type beacon struct {
-	mirror
+	echo
 	next byte
 }
 
@@ -37,9 +37,9 @@ func TestIncompleteRequestEndsTheConnection(t *testing.T) {
 	onBoth(t, func(t *testing.T, w world) {
 		switch n := w.net.(type) {
 		case *link.Memory:
-			n.Patience = silence
+			n.MessageTimeout = silence
 		case *link.Host:
-			n.Patience = silence
+			n.MessageTimeout = silence
 		}
 		c := w.dial(w.serve("tcp"))
 		w.process(func(p clock.Process) {
@@ -106,7 +106,7 @@ func TestExchangeTimes(t *testing.T) {
 	n := link.NewHost(w)
 	var seen []link.Exchange
 	n.Trace = func(e link.Exchange) { seen = append(seen, e) }
-	v := world{t, w, n, &packets{}}
+	v := newWorld(t, w, n, &packets{})
 	l := v.serve("tcp")
 	l.Impairments().Change(func(c *link.Conditions) { c.ToController.Delay = time.Second / 8 })
 	c := v.dial(l)

@@ -2,7 +2,6 @@ package link
 
 import (
 	"iter"
-	"math"
 	"net/netip"
 	"sync"
 	"time"
@@ -10,126 +9,158 @@ import (
 	"haltmark/bench/seed"
 )
 
-// stage is the impairment stage of one direction of a service. Every kind of
+// end is one party's end of the wire: a service's or a client's.
+type end struct {
+	impairments *Impairments
+	stages      [2]stage
+}
+
+// impairedBy sets the end up; its draws are its name's.
+func (e *end) impairedBy(i *Impairments, s seed.Seed, name ...string) {
+	e.impairments = i
+	for _, d := range []Direction{ToDevice, ToController} {
+		parts := append(append([]string{"link"}, name...), d.String())
+		e.stages[d].direction, e.stages[d].impairments = d, i
+		e.stages[d].seed = s.Derive(parts...)
+	}
+}
+
+// Impairments implements Listener and Dialer.
+func (e *end) Impairments() *Impairments { return e.impairments }
+
+// refuses reports whether new connections are turned away.
+func (e *end) refuses() bool { return e.impairments.Conditions().Refuse }
+
+// unplugged reports whether the end's cable is out.
+func (e *end) unplugged() bool { return e.impairments.Conditions().Pulled }
+
+// stage is the impairment stage of one direction at one end. Every kind of
 // impairment draws from a stream of its own, and only while it stands, so that
 // switching one on shifts no other.
 type stage struct {
 	direction   Direction
 	impairments *Impairments
-	datagrams   bool
+	seed        seed.Seed
 
-	mu                                      sync.Mutex // guards the streams
-	jitter, drop, truncate, corrupt, repeat *seed.Stream
-	flip, transaction, unit                 *seed.Stream
-	holds                                   [holdCount]*seed.Stream
+	mu      sync.Mutex // guards the streams
+	streams [drawCount]*seed.Stream
 }
 
-func newStage(s seed.Seed, of Service, d Direction, i *Impairments) *stage {
-	s = s.Derive("link", of.Name, d.String())
-	return &stage{
-		direction: d, impairments: i, datagrams: of.Endpoint.Network == "udp",
-		jitter: s.Stream("jitter"), drop: s.Stream("drop"), repeat: s.Stream("repeat"),
-		truncate: s.Stream("truncate"), corrupt: s.Stream("corrupt"), flip: s.Stream("flip"),
-		transaction: s.Stream("transaction"), unit: s.Stream("unit"),
-		holds: [holdCount]*seed.Stream{
-			holdLate: s.Stream("late"), holdSwap: s.Stream("swap"), holdMerge: s.Stream("merge"),
-		},
+// draw is a kind of chance.
+type draw int
+
+const (
+	drawJitter draw = iota
+	drawDrop
+	drawRepeat
+	drawTruncate
+	drawCorrupt
+	drawBit
+	drawTransaction
+	drawUnit
+	drawLate // and what else waits, in the order of reasons
+	drawSwap
+	drawMerge
+	drawCount
+)
+
+// String names the stream.
+func (d draw) String() string {
+	return [...]string{"jitter", "drop", "repeat", "truncate", "corrupt", "flip",
+		"transaction", "unit", "late", "swap", "merge"}[d]
+}
+
+// stream is that of a kind of chance; s.mu is held.
+func (s *stage) stream(d draw) *seed.Stream {
+	if s.streams[d] == nil {
+		s.streams[d] = s.seed.Stream(d.String())
 	}
+	return s.streams[d]
+}
+
+// happens draws only when there is something to decide; s.mu is held.
+func (s *stage) happens(d draw, probability float64) bool {
+	return probability > 0 && s.stream(d).Float64() < probability
 }
 
 // delivery is a message, or several in one, that arrives after delay; on a
 // stream pace more passes between any two of its bytes.
 type delivery struct {
+	message
 	delay, pace time.Duration
-	to          netip.AddrPort // of the peer, where the network wants it
-	bytes       []byte
 }
 
 // passes reports that a message goes on at once and as it is, which is what no
 // impairment comes to.
-func (s *stage) passes(p *past, message []byte) bool {
-	if s.impairments.spoilt.Load() {
-		m, cut, ok := s.impairments.standing(s.direction, s.born(p))
+func (s *stage) passes(h *history, b []byte) bool {
+	if s.impairments.any.Load() {
+		m, cut, ok := s.impairments.current(s.direction, h.openedAfter)
 		if ok && (cut || m != Impairment{}) {
 			return false
 		}
 	}
-	p.forget()
-	p.note(message)
+	h.drop()
+	h.note(b)
 	return true
 }
 
-// born is how many half-openings were before a connection; datagrams have none
-// that could be half open.
-func (s *stage) born(p *past) uint64 {
-	if s.datagrams {
-		return math.MaxUint64
-	}
-	return p.born
-}
-
 // impair makes of a message, of 1 byte or more, what arrives of it.
-func (s *stage) impair(p *past, message []byte, to netip.AddrPort) []delivery {
-	m, cut, _ := s.impairments.standing(s.direction, s.born(p))
+func (s *stage) impair(h *history, b []byte, to netip.AddrPort) []delivery {
+	m, cut, _ := s.impairments.current(s.direction, h.openedAfter)
 	if cut || m.Silent {
 		return nil
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if happens(s.drop, m.DropProbability) {
+	if s.happens(drawDrop, m.DropProbability) {
 		return nil
 	}
-	b := s.alter(&m, p, message)
+	altered := s.alter(&m, h, b)
 	copies := 1
-	if happens(s.repeat, m.RepeatProbability) {
+	if s.happens(drawRepeat, m.RepeatProbability) {
 		copies = 2
 	}
 	var out []delivery
-	for _, each := range s.order(&m, p, letter{b, to}) {
+	for _, each := range s.order(&m, h, message{altered, to}) {
 		for range copies {
-			out = append(out, s.deliver(&m, each))
+			out = append(out, s.schedule(&m, h, each))
 		}
 	}
 	return out
 }
 
 // alter is the message as far as it is changed in itself.
-func (s *stage) alter(m *Impairment, p *past, message []byte) []byte {
-	b := append([]byte(nil), message...)
-	before, known := p.transaction, p.known
-	p.note(message)
-	if happens(s.transaction, m.SameTransactionProbability) && known && headed(b) {
+func (s *stage) alter(m *Impairment, h *history, original []byte) []byte {
+	b := append([]byte(nil), original...)
+	before, known := h.transaction, h.known
+	h.note(original)
+	if s.happens(drawTransaction, m.SameTransactionProbability) && known && hasHeader(b) {
 		copy(b, before[:])
 	}
-	if happens(s.unit, m.WrongUnitProbability) && headed(b) {
+	if s.happens(drawUnit, m.WrongUnitProbability) && hasHeader(b) {
 		b[mbapUnit]++
 	}
-	if happens(s.truncate, m.TruncateProbability) && len(b) > 1 {
-		b = b[:1+s.truncate.IntN(len(b)-1)]
+	if s.happens(drawTruncate, m.TruncateProbability) && len(b) > 1 {
+		b = b[:1+s.stream(drawTruncate).IntN(len(b)-1)]
 	}
-	if happens(s.corrupt, m.CorruptProbability) {
-		bit := s.flip.IntN(8 * len(b))
+	if s.happens(drawCorrupt, m.CorruptProbability) {
+		bit := s.stream(drawBit).IntN(8 * len(b))
 		b[bit/8] ^= 1 << (bit % 8)
 	}
 	return b
 }
 
-// deliver says when a message arrives. Datagrams come whole, with their last byte.
-func (s *stage) deliver(m *Impairment, l letter) delivery {
-	d := delivery{delay: m.Delay, pace: m.ByteInterval, to: l.to, bytes: l.bytes}
+// schedule says when a message arrives. Datagrams come whole, with their last byte.
+func (s *stage) schedule(m *Impairment, h *history, what message) delivery {
+	d := delivery{message: what, delay: m.Delay, pace: m.ByteInterval}
 	if m.Jitter > 0 {
-		d.delay += time.Duration(s.jitter.Float64() * float64(m.Jitter))
+		d.delay += time.Duration(s.stream(drawJitter).Float64() * float64(m.Jitter))
 	}
-	if s.datagrams {
-		d.delay += time.Duration(len(l.bytes)-1) * d.pace
+	if h.datagrams {
+		d.delay += time.Duration(len(what.bytes)-1) * d.pace
 		d.pace = 0
 	}
 	return d
-}
-
-// happens draws only when there is something to decide.
-func happens(s *seed.Stream, probability float64) bool {
-	return probability > 0 && s.Float64() < probability
 }
 
 // piece is a part of a delivery; more come after it.

@@ -31,9 +31,9 @@ func span(strength float64) time.Duration {
 	return time.Duration(strength * float64(100*time.Microsecond))
 }
 
-// Each impairment in each direction: at strength nought, and after its removal,
+// Each impairment in each direction: at strength zero, and after its removal,
 // the traffic is to the bit what it is without; and at strength one it is not.
-func TestEachImpairmentAtNoughtEqualsAbsence(t *testing.T) {
+func TestEachImpairmentAtZeroEqualsAbsence(t *testing.T) {
 	edit := func(direction string, set func(*link.Impairment, float64), s ...float64) []link.Packet {
 		return streamed(t, func(c *link.Conditions) {
 			for _, strength := range s {
@@ -48,7 +48,7 @@ func TestEachImpairmentAtNoughtEqualsAbsence(t *testing.T) {
 	for name, set := range every {
 		for direction := range directions {
 			if !slices.EqualFunc(plain, edit(direction, set, 0), samePacket) {
-				t.Errorf("%s %s at nought changes the traffic", name, direction)
+				t.Errorf("%s %s at zero changes the traffic", name, direction)
 			}
 			if !slices.EqualFunc(plain, edit(direction, set, 1, 0), samePacket) {
 				t.Errorf("%s %s leaves a trace", name, direction)
@@ -67,7 +67,7 @@ func streamed(t *testing.T, change func(*link.Conditions)) []link.Packet {
 	defer v.Close()
 	n, seen := link.NewMemory(v), &packets{}
 	n.Tap, n.Seed = seen.tap, 4
-	w := world{t, v, n, seen}
+	w := newWorld(t, v, n, seen)
 	l := w.serve("tcp")
 	if change != nil {
 		l.Impairments().Change(change)
@@ -92,7 +92,7 @@ func FuzzImpairments(f *testing.F) {
 		defer v.Close()
 		n := link.NewMemory(v)
 		n.Seed = seed.Seed(s)
-		w := world{t, v, n, &packets{}}
+		w := newWorld(t, v, n, &packets{})
 		l := w.serve("tcp")
 		c := w.dial(l)
 		names := []string{"delay", "jitter", "slow", "dropped", "truncated", "corrupted",
@@ -108,7 +108,7 @@ func FuzzImpairments(f *testing.F) {
 				}
 				_, _ = c.Read(p, p.Now()+time.Millisecond) // whatever comes
 			}
-			remove(l)
+			remove(w.impaired(l))
 			again := w.dial(l)
 			w.write(again, request)
 			w.wantReply(p, again, request)
