@@ -22,6 +22,8 @@ type Recorder struct {
 	asks   []Ask
 	out    *writer // nil when nothing is written
 	spare  *Spare  // where chunks come from and go to; nil for nowhere
+
+	subscribers subscribers
 }
 
 // change is an edge with its channel by number.
@@ -74,6 +76,9 @@ func (r *Recorder) Sample(at time.Duration, values, mins, maxs []float64) {
 	if r.out != nil {
 		r.out.row(at, row)
 	}
+	if r.subscribers.some() {
+		r.subscribers.tell(Row{at, row})
+	}
 }
 
 // Edge takes down the value of a discrete channel. A value that the channel has
@@ -96,6 +101,9 @@ func (r *Recorder) Edge(at time.Duration, channel string, value int64) {
 	if r.out != nil {
 		r.out.edge(at, id, value)
 	}
+	if r.subscribers.some() {
+		r.subscribers.tell(Edge{at, channel, value})
+	}
 }
 
 // Level is the present value of a discrete channel, and whether it has one.
@@ -115,6 +123,9 @@ func (r *Recorder) Mark(at time.Duration, kind, name, axis, text string) {
 		r.out.mark(m)
 		r.out.flush()
 	}
+	if r.subscribers.some() {
+		r.subscribers.tell(m)
+	}
 }
 
 // Marks are the marks so far; the caller does not change them.
@@ -126,6 +137,9 @@ func (r *Recorder) Ask(a Ask) {
 	if r.out != nil {
 		r.out.ask(a)
 		r.out.flush()
+	}
+	if r.subscribers.some() {
+		r.subscribers.tell(a)
 	}
 }
 

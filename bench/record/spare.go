@@ -32,8 +32,9 @@ func (s *Spare) take(size int) []float64 {
 func (r *Recorder) Use(s *Spare) { r.spare = s }
 
 // Close gives the recorder's room back, and its records lose their samples. One
-// that is not closed keeps its room.
+// that is not closed keeps its room. Subscriptions end.
 func (r *Recorder) Close() {
+	r.subscribers.close()
 	if s := r.spare; s != nil {
 		s.mu.Lock()
 		s.chunks = append(s.chunks, r.rows.chunks[:min(len(r.rows.chunks), spareMax-len(s.chunks))]...)
