@@ -260,7 +260,9 @@ func (o *Observer) announce(at time.Duration, report Report) {
 
 // message encodes the Set of a command.
 func (o *Observer) message(r Report, id int32) ([]byte, error) {
-	m := snmp.Message{Community: o.profile.WriteCommunity, Kind: snmp.Set, RequestID: id}
+	m := snmp.Message{
+		Community: o.profile.WriteCommunity, PDU: snmp.PDU{Kind: snmp.Set, RequestID: id},
+	}
 	for _, c := range o.profile.Commands {
 		if c.Verb != r.Verb {
 			continue

@@ -175,8 +175,8 @@ func armedNow(c *Controller) { c.armedUntil = time.Hour }
 func TestAgent_ReaderCommandsNothing(t *testing.T) {
 	r := newRig(t)
 	r.run(2 * ms)
-	m := snmp.Message{Community: ReadCommunity, Kind: snmp.Set, RequestID: 1,
-		Bindings: []snmp.Binding{{Name: below(3, 4, 0), Value: snmp.Integer(5)}}}
+	m := snmp.Message{Community: ReadCommunity, PDU: snmp.PDU{Kind: snmp.Set, RequestID: 1,
+		Bindings: []snmp.Binding{{Name: below(3, 4, 0), Value: snmp.Integer(5)}}}}
 	request, err := m.Append(nil)
 	if err != nil {
 		t.Fatal(err)

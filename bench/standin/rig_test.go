@@ -134,7 +134,8 @@ func (r *rig) ask(kind snmp.Kind, bindings ...snmp.Binding) *snmp.Message {
 	if kind == snmp.Set {
 		community = WriteCommunity
 	}
-	m := snmp.Message{Community: community, Kind: kind, RequestID: r.id, Bindings: bindings}
+	m := snmp.Message{Community: community, PDU: snmp.PDU{
+		Kind: kind, RequestID: r.id, Bindings: bindings}}
 	request, err := m.Append(nil)
 	if err != nil {
 		r.t.Fatal(err)

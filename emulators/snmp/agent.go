@@ -108,71 +108,107 @@ func NewAgent(options AgentOptions, objects []Object) (*Agent, error) {
 // community, or no request.
 func (a *Agent) Respond(dst, datagram []byte) []byte {
 	a.Counters.Requests++
-	for i, t := range a.templates {
-		if t == nil || !t.matches(datagram) {
-			continue
-		}
-		if out, ok := t.answer(dst, datagram); ok {
-			return out
-		}
-		a.templates[i] = nil
-	}
-	f, err := scan(datagram)
+	h, encoded, err := scanHeader(datagram)
 	if errors.Is(err, ErrVersion) {
 		a.Counters.BadVersions++
 		return dst
 	}
-	if err != nil {
+	read, write := a.rights(h)
+	if err == nil && read {
+		if out, ok := a.patched(encoded); ok {
+			return h.append(dst, out)
+		}
+	}
+	var f frame
+	if err == nil {
+		f, err = scanPDU(encoded)
+	}
+	switch {
+	case err != nil:
 		a.Counters.Malformed++
 		return dst
-	}
-	write := a.options.WriteCommunity != "" && string(f.community) == a.options.WriteCommunity
-	if !write && string(f.community) != a.options.ReadCommunity {
+	case !read:
 		a.Counters.BadCommunities++
 		return dst
 	}
-	request, err := f.decode(datagram)
+	request, err := f.decode(encoded)
 	if err != nil {
 		a.Counters.Malformed++
 		return dst
 	}
-	return a.answer(dst, datagram, request, write)
+	out := a.answer(h, encoded, &request, write)
+	if len(out) == 0 {
+		a.Counters.Unanswerable++
+		return dst
+	}
+	return h.append(dst, out)
 }
 
-func (a *Agent) answer(dst, datagram []byte, request *Message, write bool) []byte {
+// rights are what a message's sender may do.
+func (a *Agent) rights(h header) (read, write bool) {
+	write = a.options.WriteCommunity != "" && string(h.community) == a.options.WriteCommunity
+	return write || string(h.community) == a.options.ReadCommunity, write
+}
+
+// patched is the answer to a request that was answered before.
+func (a *Agent) patched(request []byte) ([]byte, bool) {
+	for i, t := range a.templates {
+		if t == nil || !t.matches(request) {
+			continue
+		}
+		if out, ok := t.answer(request); ok {
+			return out, true
+		}
+		a.templates[i] = nil
+	}
+	return nil, false
+}
+
+// answer is the response to a request, encoded; nothing is silence.
+func (a *Agent) answer(h header, encoded []byte, request *PDU, write bool) []byte {
 	switch request.Kind {
 	case Get:
-		return a.answerGet(dst, datagram, request)
+		return a.answerGet(h, encoded, request)
 	case GetNext:
-		return a.send(dst, a.getNext(request))
+		return a.fitting(h, a.getNext(request))
 	case GetBulk:
-		return a.sendBulk(dst, a.getBulk(request))
+		return a.fittingBulk(h, a.getBulk(request))
 	case Set:
-		return a.send(dst, a.set(request, write))
+		return a.fitting(h, a.set(h, request, write))
 	}
-	a.Counters.Unanswerable++
-	return dst
+	return nil
 }
 
 // reply is a response with the variables of the request.
-func reply(request *Message, status ErrorStatus, index int) *Message {
-	return &Message{
-		Community: request.Community, Kind: Response, RequestID: request.RequestID,
-		Status: status, Index: index, Bindings: request.Bindings,
+func reply(request *PDU, status ErrorStatus, index int) *PDU {
+	return &PDU{
+		Kind: Response, RequestID: request.RequestID, Status: status, Index: index,
+		Bindings: request.Bindings,
 	}
 }
 
-// send appends a response; one that is too long becomes tooBig without variables
+// fits encodes a response and tells whether its message is short enough.
+func (a *Agent) fits(h header, p *PDU) ([]byte, error) {
+	out, err := p.encode()
+	if err == nil && len(h.append(nil, out)) > a.options.SizeMax {
+		err = errTooBig
+	}
+	return out, err
+}
+
+// errTooBig is a response that is too long.
+var errTooBig = errors.New("snmp: response too long")
+
+// fitting encodes a response; one that is too long becomes tooBig without variables
 // (RFC 3416 section 4.2.1). One that cannot be written is silence.
-func (a *Agent) send(dst []byte, m *Message) []byte {
-	out, err := m.Append(dst)
-	if err == nil && len(out)-len(dst) > a.options.SizeMax {
-		m.Status, m.Index, m.Bindings = TooBig, 0, nil
-		out, err = m.Append(dst)
+func (a *Agent) fitting(h header, p *PDU) []byte {
+	out, err := a.fits(h, p)
+	if errors.Is(err, errTooBig) {
+		p.Status, p.Index, p.Bindings = TooBig, 0, nil
+		out, err = p.encode()
 	}
 	if err != nil {
-		a.Counters.Unanswerable++
-		return dst
+		return nil
 	}
 	return out
 }

@@ -118,8 +118,9 @@ func said(m *Message) string {
 // others are filled.
 func TestAgent_Get(t *testing.T) {
 	w := &world{status: 5, counter: 9, text: "v1"}
-	got := said(ask(t, w.agent(t), Message{Kind: Get, Bindings: nulls(name(1, 1, 0), name(9, 9, 0),
-		name(1, 2, 1), name(1, 3, 0), name(2, 1, 5), name(1, 2), name(4, 1, 0))}))
+	got := said(ask(t, w.agent(t), Message{PDU: PDU{Kind: Get, Bindings: nulls(
+		name(1, 1, 0), name(9, 9, 0), name(1, 2, 1), name(1, 3, 0),
+		name(2, 1, 5), name(1, 2), name(4, 1, 0))}}))
 	want := `noError 1.1.0=5 9.9.0=noSuchObject 1.2.1=noSuchInstance 1.3.0="v1"` +
 		` 2.1.5=noSuchInstance 1.2=noSuchInstance 4.1.0=noSuchObject`
 	if got != want {
@@ -131,8 +132,8 @@ func TestAgent_Get(t *testing.T) {
 func TestAgent_GetNext(t *testing.T) {
 	w := &world{status: 5}
 	a := w.agent(t)
-	got := said(ask(t, a, Message{Kind: GetNext, Bindings: nulls(
-		OID{1, 3}, name(1, 1, 0), name(2, 1), name(2, 1, 4), name(3, 2, 0), OID{2, 5})}))
+	got := said(ask(t, a, Message{PDU: PDU{Kind: GetNext, Bindings: nulls(
+		OID{1, 3}, name(1, 1, 0), name(2, 1), name(2, 1, 4), name(3, 2, 0), OID{2, 5})}}))
 	want := "noError 1.1.0=5 1.2.0=0 2.1.1=1000 3.1.0=0 3.2.0=endOfMibView 2.5=endOfMibView"
 	if got != want {
 		t.Errorf("got  %s\nwant %s", got, want)
@@ -156,8 +157,8 @@ func TestAgent_GetBulk(t *testing.T) {
 		{0, 0, []OID{name(2, 1)}, "noError"},
 		{0, 1 << 30, []OID{OID{2, 1}}, "noError 2.1=endOfMibView"},
 	} {
-		got := said(ask(t, a, Message{Kind: GetBulk, NonRepeaters: c.once, MaxRepetitions: c.times,
-			Bindings: nulls(c.names...)}))
+		got := said(ask(t, a, Message{PDU: PDU{Kind: GetBulk, NonRepeaters: c.once,
+			MaxRepetitions: c.times, Bindings: nulls(c.names...)}}))
 		got = strings.ReplaceAll(got, OID{2, 1}.String()+"=", "2.1=")
 		if got != c.want {
 			t.Errorf("got  %s\nwant %s", got, c.want)
@@ -170,12 +171,12 @@ func TestAgent_GetBulk(t *testing.T) {
 func TestAgent_TooBig(t *testing.T) {
 	w := &world{text: strings.Repeat("x", 1000)}
 	a := w.agent(t)
-	m := ask(t, a, Message{Kind: Get, Bindings: nulls(name(1, 3, 0), name(1, 3, 0))})
+	m := ask(t, a, Message{PDU: PDU{Kind: Get, Bindings: nulls(name(1, 3, 0), name(1, 3, 0))}})
 	if m.Status != TooBig || m.Index != 0 || len(m.Bindings) != 0 {
 		t.Errorf("Get: %s, index %d", said(m), m.Index)
 	}
-	m = ask(t, a, Message{Kind: GetBulk, MaxRepetitions: 4,
-		Bindings: nulls(name(1, 2, 0), name(1, 2, 0))})
+	m = ask(t, a, Message{PDU: PDU{Kind: GetBulk, MaxRepetitions: 4,
+		Bindings: nulls(name(1, 2, 0), name(1, 2, 0))}})
 	if m.Status != NoError || len(m.Bindings) != 1 {
 		t.Errorf("GetBulk: %d variables, %v", len(m.Bindings), m.Status)
 	}
@@ -201,8 +202,8 @@ func TestAgent_SetRefusals(t *testing.T) {
 		{"(10) twice", "steer", good, InconsistentValue, 2},
 	} {
 		w := &world{}
-		m := ask(t, w.agent(t), Message{Community: c.community, Kind: Set,
-			Bindings: []Binding{good, c.second}})
+		m := ask(t, w.agent(t), Message{Community: c.community, PDU: PDU{Kind: Set,
+			Bindings: []Binding{good, c.second}}})
 		if m.Status != c.status || m.Index != c.index {
 			t.Errorf("%s: %v, index %d", c.clause, m.Status, m.Index)
 		}
@@ -218,8 +219,8 @@ func TestAgent_SetRefusals(t *testing.T) {
 func TestAgent_SetAsAWhole(t *testing.T) {
 	w := &world{}
 	a := w.agent(t)
-	set := Message{Community: "steer", Kind: Set, Bindings: []Binding{
-		{name(3, 1, 0), Integer(4)}, {name(3, 2, 0), Integer(6)}}}
+	set := Message{Community: "steer", PDU: PDU{Kind: Set, Bindings: []Binding{
+		{name(3, 1, 0), Integer(4)}, {name(3, 2, 0), Integer(6)}}}}
 	if m := ask(t, a, set); m.Status != NoError || w.a != 4 || w.b != 6 || len(w.told) != 1 {
 		t.Errorf("%s, a %d, b %d, told %d", said(m), w.a, w.b, len(w.told))
 	}
@@ -233,8 +234,8 @@ func TestAgent_SetAsAWhole(t *testing.T) {
 // RFC 3416 section 4.2.5: a failed assignment undoes the others, commitFailed with
 // its index; when the undoing fails, undoFailed with index 0.
 func TestAgent_SetUndo(t *testing.T) {
-	set := Message{Community: "steer", Kind: Set, Bindings: []Binding{
-		{name(3, 1, 0), Integer(4)}, {name(3, 2, 0), Integer(6)}}}
+	set := Message{Community: "steer", PDU: PDU{Kind: Set, Bindings: []Binding{
+		{name(3, 1, 0), Integer(4)}, {name(3, 2, 0), Integer(6)}}}}
 	w := &world{a: 1, b: 2, fail: 2}
 	m := ask(t, w.agent(t), set)
 	if m.Status != CommitFailed || m.Index != 2 || w.a != 1 || w.b != 2 {
@@ -256,8 +257,8 @@ func TestAgent_Silence(t *testing.T) {
 	w := &world{}
 	a := w.agent(t)
 	for _, m := range []Message{
-		{Community: "other", Kind: Get}, {Community: "watch2", Kind: Get},
-		{Kind: Response}, {Kind: TrapV2},
+		{"other", PDU{Kind: Get}}, {"watch2", PDU{Kind: Get}},
+		{"watch", PDU{Kind: Response}}, {"watch", PDU{Kind: TrapV2}},
 	} {
 		if got := ask(t, a, m); got != nil {
 			t.Errorf("%v: %s", m.Kind, said(got))

@@ -10,5 +10,9 @@
 // and touch only what changed in it: a steady poll costs two comparisons of bytes.
 // Notifications are SNMPv2 traps; a received inform can be answered.
 //
+// A message is a header and a PDU. The codec writes and reads PDUs alone, and only
+// header.go and Agent.rights know what a version of SNMP puts around them: version 3
+// finds its place there.
+//
 // Nothing here is safe for use by several goroutines at once.
 package snmp

@@ -1,218 +1,45 @@
 package snmp
 
-import (
-	"encoding/binary"
-	"fmt"
-	"net/netip"
-
-	"github.com/gosnmp/gosnmp"
-)
-
-// Kind is the tag of a PDU (RFC 3416 section 3).
-type Kind byte
-
-// The kinds of PDU of version 2c.
-const (
-	Get        Kind = 0xa0
-	GetNext    Kind = 0xa1
-	Response   Kind = 0xa2
-	Set        Kind = 0xa3
-	GetBulk    Kind = 0xa5
-	Inform     Kind = 0xa6
-	TrapV2     Kind = 0xa7
-	reportKind Kind = 0xa8
-)
-
-func (k Kind) known() bool { return k >= Get && k < reportKind && k != 0xa4 }
-
-// String is the name of the PDU in RFC 3416.
-func (k Kind) String() string {
-	switch k {
-	case Get:
-		return "GetRequest"
-	case GetNext:
-		return "GetNextRequest"
-	case Response:
-		return "Response"
-	case Set:
-		return "SetRequest"
-	case GetBulk:
-		return "GetBulkRequest"
-	case Inform:
-		return "InformRequest"
-	case TrapV2:
-		return "SNMPv2-Trap"
-	}
-	return fmt.Sprintf("PDU 0x%02x", byte(k))
-}
-
-// Message is a version 2c message. NonRepeaters (0 to 255) and MaxRepetitions
-// (0 to 2^31-1) belong to GetBulk; Status and Index to the other kinds.
+// Message is a version 2c message.
 type Message struct {
-	Community      string
-	Kind           Kind
-	RequestID      int32
-	Status         ErrorStatus
-	Index          int // variable at fault, from 1; 0 none; at most 255
-	NonRepeaters   int
-	MaxRepetitions int
-	Bindings       []Binding
+	Community string
+	PDU
 }
 
 // Append appends the message to dst. It fails on a community or value that
 // cannot be written.
 func (m *Message) Append(dst []byte) ([]byte, error) {
-	if len(m.Community) == 0 || len(m.Community) > communityMax {
-		return dst, ErrCommunity
+	h := header{[]byte(m.Community)}
+	if err := h.check(); err != nil {
+		return dst, err
 	}
-	if len(m.Bindings) > bindingsMax {
-		return dst, fmt.Errorf("snmp: %d variables; at most %d", len(m.Bindings), bindingsMax)
-	}
-	variables := make([]gosnmp.SnmpPDU, len(m.Bindings))
-	for i, b := range m.Bindings {
-		v, err := toCodec(b)
-		if err != nil {
-			return dst, err
-		}
-		variables[i] = v
-	}
-	packet := gosnmp.SnmpPacket{
-		Version: gosnmp.Version2c, Community: m.Community, PDUType: gosnmp.PDUType(m.Kind),
-		RequestID: uint32(m.RequestID), Error: gosnmp.SNMPError(m.Status), ErrorIndex: uint8(m.Index),
-		NonRepeaters: uint8(m.NonRepeaters), MaxRepetitions: uint32(m.MaxRepetitions),
-		Variables: variables,
-	}
-	encoded, err := packet.MarshalMsg()
+	encoded, err := m.encode()
 	if err != nil {
-		return dst, fmt.Errorf("snmp: %w", err)
+		return dst, err
 	}
-	if m.RequestID < 0 {
-		// The codec takes the identifier for unsigned; RFC 3416 has it signed.
-		encoded, err = signRequestID(encoded, m.RequestID)
-	}
-	return append(dst, encoded...), err
-}
-
-// signRequestID puts a negative identifier, in its shortest form, into a message.
-func signRequestID(encoded []byte, id int32) ([]byte, error) {
-	// The five octets that the codec wrote are no 32-bit INTEGER: write four.
-	at, limit := 0, len(encoded)
-	_, at, _, _ = element(encoded, at, limit) // message
-	f := frame{version: at}
-	for range 2 { // version, community
-		_, _, at, _ = element(encoded, at, limit)
-	}
-	f.pdu, f.kind = at, Kind(encoded[at])
-	_, at, _, _ = element(encoded, at, limit)
-	_, _, f.secondT, _ = element(encoded, at, limit)
-	contents := binary.BigEndian.AppendUint32(nil, uint32(id))
-	for len(contents) > 1 && contents[0] == 0xff && contents[1]&0x80 != 0 {
-		contents = contents[1:]
-	}
-	return f.withRequestID(encoded, contents), nil
+	return h.append(dst, encoded), nil
 }
 
 // Decode reads a version 2c message. Errors wrap ErrMalformed, ErrVersion or
 // ErrCommunity; no input makes it panic, and the result shares no memory with it.
 func Decode(datagram []byte) (*Message, error) {
-	f, err := scan(datagram)
+	h, encoded, err := scanHeader(datagram)
 	if err != nil {
 		return nil, err
 	}
-	return f.decode(datagram)
+	f, err := scanPDU(encoded)
+	if err != nil {
+		return nil, err
+	}
+	p, err := f.decode(encoded)
+	if err != nil {
+		return nil, err
+	}
+	return &Message{string(h.community), p}, nil
 }
 
-// decode has the codec read a datagram that scan has taken.
-func (f *frame) decode(datagram []byte) (*Message, error) {
-	// A decoder of its own for every call: the codec writes into it.
-	decoder := &gosnmp.GoSNMP{Version: gosnmp.Version2c}
-	var packet *gosnmp.SnmpPacket
-	var err error
-	own := append([]byte{}, datagram...) // the codec's octet strings alias it
-	if f.kind == TrapV2 || f.kind == Inform {
-		packet, err = decoder.UnmarshalTrap(own, false)
-	} else {
-		packet, err = decoder.SnmpDecodePacket(own)
-	}
-	if err != nil {
-		return nil, fmt.Errorf("%w: %w", ErrMalformed, err)
-	}
-	m := &Message{Community: packet.Community, Kind: f.kind, RequestID: f.requestID}
-	// The codec cuts the counts to one octet and forgets signs: the scan's hold.
-	if f.kind == GetBulk {
-		m.NonRepeaters, m.MaxRepetitions = max(0, int(f.second)), max(0, int(f.third))
-	} else if f.second < 0 || f.second > int32(InconsistentName) || f.third < 0 ||
-		f.third > bindingsMax {
-		return nil, fmt.Errorf("%w: error-status %d, error-index %d", ErrMalformed, f.second, f.third)
-	} else {
-		m.Status, m.Index = ErrorStatus(f.second), int(f.third)
-	}
-	m.Bindings = make([]Binding, len(packet.Variables))
-	for i, v := range packet.Variables {
-		if m.Bindings[i], err = fromCodec(v); err != nil {
-			return nil, err
-		}
-	}
-	return m, nil
-}
-
-func toCodec(b Binding) (gosnmp.SnmpPDU, error) {
-	out := gosnmp.SnmpPDU{Name: b.Name.String(), Type: gosnmp.Asn1BER(b.Value.Type)}
-	v := b.Value
-	switch v.Type {
-	case TypeInteger:
-		out.Value = int(v.Int)
-	case TypeCounter32, TypeGauge32, TypeTimeTicks:
-		out.Value = uint32(v.Int)
-	case TypeCounter64:
-		out.Value = uint64(v.Int)
-	case TypeOctetString:
-		out.Value = v.Octets
-	case TypeObjectIdentifier:
-		out.Value = v.OID.String()
-	case TypeIPAddress:
-		if len(v.Octets) != 4 {
-			return out, fmt.Errorf("snmp: %v: an IpAddress has 4 octets, not %d", b.Name, len(v.Octets))
-		}
-		out.Value = v.Octets
-	case TypeNull, NoSuchObject, NoSuchInstance, EndOfMibView:
-	default:
-		return out, fmt.Errorf("snmp: %v: cannot write a value of %v", b.Name, v.Type)
-	}
-	return out, nil
-}
-
-func fromCodec(p gosnmp.SnmpPDU) (Binding, error) {
-	name, err := ParseOID(p.Name)
-	if err != nil {
-		return Binding{}, fmt.Errorf("%w: %w", ErrMalformed, err)
-	}
-	v := Value{Type: Type(p.Type)}
-	switch raw := p.Value.(type) {
-	case nil:
-	case int:
-		v.Int = int64(raw)
-	case uint:
-		v.Int = int64(raw)
-	case uint32:
-		v.Int = int64(raw)
-	case uint64:
-		v.Int = int64(raw)
-	case []byte:
-		v.Octets = raw
-	case string:
-		if v.Type == TypeObjectIdentifier {
-			v.OID, err = ParseOID(raw)
-		} else if a, e := netip.ParseAddr(raw); e == nil && a.Is4() {
-			v.Octets = a.AsSlice()
-		} else {
-			err = fmt.Errorf("address %q", raw)
-		}
-	default:
-		err = fmt.Errorf("value %T", raw)
-	}
-	if err != nil {
-		return Binding{}, fmt.Errorf("%w: %w", ErrMalformed, err)
-	}
-	return Binding{Name: name, Value: v}, nil
+// Acknowledge is the Response that an inform is owed: noError, with the same
+// request-id and variables (RFC 3416 section 4.2.7).
+func (m *Message) Acknowledge() *Message {
+	return &Message{m.Community, *reply(&m.PDU, NoError, 0)}
 }

@@ -37,8 +37,8 @@ const handGet = "30 26 02 01 01 04 06 70 75 62 6c 69 63" +
 const noCommunity = "30 12 02 01 01 04 00 a0 0b 02 01 01 02 01 00 02 01 00 30 00"
 
 func TestMessage_HandEncodedGet(t *testing.T) {
-	m := &Message{Community: "public", Kind: Get, RequestID: 1,
-		Bindings: []Binding{{SysUpTime(), Null()}}}
+	m := &Message{Community: "public", PDU: PDU{Kind: Get, RequestID: 1,
+		Bindings: []Binding{{SysUpTime(), Null()}}}}
 	got, err := m.Append(nil)
 	if err != nil || !bytes.Equal(got, octets(t, handGet)) {
 		t.Fatalf("got % x, %v", got, err)
@@ -63,7 +63,7 @@ func TestMessage_ObjectIdentifierOctets(t *testing.T) {
 		"0.39.128.16384.2097152":  "06 0a 27 81 00 81 80 00 81 80 80 00",
 		"1.0.127.16383.268435455": "06 08 28 7f ff 7f ff ff ff 7f",
 	} {
-		m := &Message{Community: "c", Kind: Get, Bindings: []Binding{{oid(t, name), Null()}}}
+		m := &Message{Community: "c", PDU: PDU{Kind: Get, Bindings: []Binding{{oid(t, name), Null()}}}}
 		got, err := m.Append(nil)
 		if err != nil || !bytes.Contains(got, octets(t, want)) {
 			t.Errorf("%s: % x, %v", name, got, err)
@@ -125,8 +125,8 @@ func TestMessage_EveryTypeThereAndBack(t *testing.T) {
 	}
 	for _, v := range values {
 		for _, id := range []int32{0, 1, -1, -128, -129, 1<<31 - 1, -1 << 31, 1 << 24} {
-			m := &Message{Community: "c", Kind: Response, RequestID: id,
-				Bindings: []Binding{{name, v}, {name, v}}}
+			m := &Message{Community: "c", PDU: PDU{Kind: Response, RequestID: id,
+				Bindings: []Binding{{name, v}, {name, v}}}}
 			wire, err := m.Append(nil)
 			if err != nil {
 				t.Fatalf("%v: %v", v, err)
@@ -161,7 +161,7 @@ func TestMessage_CommunityOver127Refused(t *testing.T) {
 	for n, want := range map[int]error{
 		0: ErrCommunity, 1: nil, 127: nil, 128: ErrCommunity, 300: ErrCommunity,
 	} {
-		m := &Message{Community: strings.Repeat("c", n), Kind: Get}
+		m := &Message{Community: strings.Repeat("c", n), PDU: PDU{Kind: Get}}
 		if _, err := m.Append(nil); !errors.Is(err, want) {
 			t.Errorf("%d octets: %v", n, err)
 		}

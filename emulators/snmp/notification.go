@@ -30,7 +30,7 @@ type Notification struct {
 
 // Message makes the message that carries a notification.
 func (n *Notification) Message(community string, id int32) *Message {
-	m := &Message{Community: community, Kind: TrapV2, RequestID: id}
+	m := &Message{community, PDU{Kind: TrapV2, RequestID: id}}
 	if n.Inform {
 		m.Kind = Inform
 	}
@@ -43,25 +43,21 @@ func (n *Notification) Message(community string, id int32) *Message {
 
 // Notification reads a received trap or inform. It fails with ErrMalformed when
 // the first two variables are not sysUpTime.0 and snmpTrapOID.0.
-func (m *Message) Notification() (*Notification, error) {
-	if m.Kind != TrapV2 && m.Kind != Inform {
-		return nil, fmt.Errorf("%w: %v is no notification", ErrMalformed, m.Kind)
+func (p *PDU) Notification() (*Notification, error) {
+	if p.Kind != TrapV2 && p.Kind != Inform {
+		return nil, fmt.Errorf("%w: %v is no notification", ErrMalformed, p.Kind)
 	}
-	if len(m.Bindings) < 2 ||
-		!m.Bindings[0].Name.Equal(SysUpTime()) || m.Bindings[0].Value.Type != TypeTimeTicks ||
-		!m.Bindings[1].Name.Equal(SnmpTrapOID()) ||
-		m.Bindings[1].Value.Type != TypeObjectIdentifier {
+	if len(p.Bindings) < 2 ||
+		!p.Bindings[0].Name.Equal(SysUpTime()) || p.Bindings[0].Value.Type != TypeTimeTicks ||
+		!p.Bindings[1].Name.Equal(SnmpTrapOID()) ||
+		p.Bindings[1].Value.Type != TypeObjectIdentifier {
 		return nil, fmt.Errorf("%w: a notification begins with sysUpTime.0 (%s) and snmpTrapOID.0 (%s)",
 			ErrMalformed, sysUpTimeName, snmpTrapOIDName)
 	}
 	return &Notification{
-		UpTime:   time.Duration(m.Bindings[0].Value.Int) * 10 * time.Millisecond,
-		Name:     m.Bindings[1].Value.OID,
-		Bindings: m.Bindings[2:],
-		Inform:   m.Kind == Inform,
+		UpTime:   time.Duration(p.Bindings[0].Value.Int) * 10 * time.Millisecond,
+		Name:     p.Bindings[1].Value.OID,
+		Bindings: p.Bindings[2:],
+		Inform:   p.Kind == Inform,
 	}, nil
 }
-
-// Acknowledge is the Response that an inform is owed: noError, with the same
-// request-id and variables (RFC 3416 section 4.2.7).
-func (m *Message) Acknowledge() *Message { return reply(m, NoError, 0) }

@@ -31,11 +31,11 @@ func (r *RequestIDs) Next() int32 {
 // objects. The request stays encoded, and of a response that has the shape of
 // the last one only what changed is decoded.
 type Poll struct {
-	community string
+	header    header
 	names     []OID
 	values    []Value
-	request   []byte
-	requestID int // of its contents in the request
+	request   []byte // its PDU, as those that follow
+	requestID int    // of its contents in the request
 	last      []byte
 	lastID    int
 	slots     []slot
@@ -44,20 +44,24 @@ type Poll struct {
 // NewPoll prepares a Get of the names. It fails on a community or a name that
 // cannot be written.
 func NewPoll(community string, names []OID) (*Poll, error) {
-	m := Message{Community: community, Kind: Get, RequestID: requestIDMin}
-	for _, n := range names {
-		m.Bindings = append(m.Bindings, Binding{Name: n, Value: Null()})
+	h := header{[]byte(community)}
+	if err := h.check(); err != nil {
+		return nil, err
 	}
-	encoded, err := m.Append(nil)
+	get := PDU{Kind: Get, RequestID: requestIDMin}
+	for _, n := range names {
+		get.Bindings = append(get.Bindings, Binding{Name: n, Value: Null()})
+	}
+	encoded, err := get.encode()
 	if err != nil {
 		return nil, err
 	}
-	f, err := scan(encoded)
+	f, err := scanPDU(encoded)
 	if err != nil {
 		return nil, fmt.Errorf("snmp: a Get of %v: %w", names, err)
 	}
 	return &Poll{
-		community: community, names: names, values: make([]Value, len(names)),
+		header: h, names: names, values: make([]Value, len(names)),
 		request: encoded, requestID: f.id,
 	}, nil
 }
@@ -65,24 +69,43 @@ func NewPoll(community string, names []OID) (*Poll, error) {
 // AppendRequest appends the request. The identifier comes from RequestIDs.
 func (p *Poll) AppendRequest(dst []byte, id int32) []byte {
 	binary.BigEndian.PutUint32(p.request[p.requestID:], uint32(id))
-	return append(dst, p.request...)
+	return p.header.append(dst, p.request)
 }
 
 // Decode takes the response to the request of that identifier and tells whether
 // any value changed. It returns ErrNotMine for other datagrams, a *StatusError
 // when the agent refused, and an error that wraps ErrMalformed.
 func (p *Poll) Decode(datagram []byte, id int32) (changed bool, err error) {
-	if p.similar(datagram, id) {
-		return p.takeChanged(datagram), nil
+	h, encoded, err := scanHeader(datagram)
+	if err != nil {
+		return false, err
 	}
-	return p.decodeWhole(datagram, id)
+	mine := bytes.Equal(h.community, p.header.community)
+	if mine && p.similar(encoded, id) {
+		return p.takeChanged(encoded), nil
+	}
+	f, err := scanPDU(encoded)
+	if err != nil {
+		return false, err
+	}
+	response, err := f.decode(encoded)
+	if err != nil {
+		return false, err
+	}
+	if !mine || response.Kind != Response || response.RequestID != id {
+		return false, ErrNotMine
+	}
+	if changed, err = p.takeAll(&response); err == nil {
+		p.keepShape(&f, encoded)
+	}
+	return changed, err
 }
 
 // Values are those of the last good response, in the order of the names. They
 // hold until the next Decode.
 func (p *Poll) Values() []Value { return p.values }
 
-// similar tells whether a datagram differs from the last one at most in the
+// similar tells whether a PDU differs from the last one at most in the
 // request-id, which must be the one asked with, and in good contents of values.
 func (p *Poll) similar(m []byte, id int32) bool {
 	if len(p.last) == 0 || len(m) != len(p.last) {
@@ -119,49 +142,39 @@ func (p *Poll) takeChanged(m []byte) (changed bool) {
 	return changed
 }
 
-// decodeWhole has the codec read the response and keeps its shape.
-func (p *Poll) decodeWhole(datagram []byte, id int32) (bool, error) {
-	m, err := Decode(datagram)
-	if err != nil {
-		return false, err
+// takeAll takes the values of a response to the question.
+func (p *Poll) takeAll(response *PDU) (changed bool, err error) {
+	if response.Status != NoError {
+		return false, &StatusError{response.Status, response.Index}
 	}
-	if m.Kind != Response || m.RequestID != id || m.Community != p.community {
-		return false, ErrNotMine
-	}
-	if m.Status != NoError {
-		return false, &StatusError{m.Status, m.Index}
-	}
-	if len(m.Bindings) != len(p.names) {
+	if len(response.Bindings) != len(p.names) {
 		return false, fmt.Errorf("%w: %d variables answer %d",
-			ErrMalformed, len(m.Bindings), len(p.names))
+			ErrMalformed, len(response.Bindings), len(p.names))
 	}
-	changed := false
-	for i, b := range m.Bindings {
+	for i, b := range response.Bindings {
 		if !b.Name.Equal(p.names[i]) {
 			return false, fmt.Errorf("%w: %v answers %v", ErrMalformed, b.Name, p.names[i])
 		}
 	}
-	for i, b := range m.Bindings {
+	for i, b := range response.Bindings {
 		changed = changed || !equalValues(&b.Value, &p.values[i])
 		p.values[i] = b.Value
 	}
-	p.keepShape(datagram)
 	return changed, nil
 }
 
-func (p *Poll) keepShape(datagram []byte) {
+func (p *Poll) keepShape(f *frame, response []byte) {
 	p.last, p.slots = p.last[:0], nil
-	f, err := scan(datagram)
-	if err != nil || f.idEnd-f.id != 4 {
+	if f.idEnd-f.id != 4 {
 		return
 	}
-	slots := f.slots(datagram)
+	slots := f.slots(response)
 	for _, s := range slots {
 		if s.typ == TypeObjectIdentifier { // only the codec reads these
 			return
 		}
 	}
-	p.last = append(p.last, datagram...)
+	p.last = append(p.last, response...)
 	p.lastID, p.slots = f.id, slots
 }
 

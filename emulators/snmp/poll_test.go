@@ -56,7 +56,7 @@ func TestPoll_TakesOnlyItsOwnResponse(t *testing.T) {
 		}
 	}
 	var refused *StatusError
-	no := &Message{Community: "watch", Kind: Response, RequestID: id, Status: GenErr, Index: 1}
+	no := &Message{"watch", PDU{Kind: Response, RequestID: id, Status: GenErr, Index: 1}}
 	wire, err := no.Append(nil)
 	if err != nil {
 		t.Fatal(err)
@@ -210,7 +210,7 @@ func BenchmarkCodec(b *testing.B) {
 	for b.Loop() {
 		w.counter++
 		a.templates = [4]*template{}
-		m := ask(b, a, Message{Kind: Get, Bindings: nulls(name(1, 1, 0), name(1, 2, 0))})
+		m := ask(b, a, Message{PDU: PDU{Kind: Get, Bindings: nulls(name(1, 1, 0), name(1, 2, 0))}})
 		if m.Status != NoError {
 			b.Fatal(m)
 		}

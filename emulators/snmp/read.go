@@ -3,7 +3,7 @@ package snmp
 import "sort"
 
 // answerGet answers a Get and keeps the exchange when it can be patched later.
-func (a *Agent) answerGet(dst, datagram []byte, request *Message) []byte {
+func (a *Agent) answerGet(h header, encoded []byte, request *PDU) []byte {
 	out := reply(request, NoError, 0)
 	out.Bindings = make([]Binding, len(request.Bindings))
 	var objects []*Object
@@ -13,29 +13,29 @@ func (a *Agent) answerGet(dst, datagram []byte, request *Message) []byte {
 			o := a.readable[k]
 			objects = append(objects, o)
 			v := o.Get()
-			if !fits(o, &v) {
-				return a.send(dst, reply(request, GenErr, i+1))
+			if !keepsType(o, &v) {
+				return a.fitting(h, reply(request, GenErr, i+1))
 			}
 			out.Bindings[i].Value = v
 		} else if kindAt(a.readable, b.Name) {
 			out.Bindings[i].Value.Type = NoSuchInstance
 		}
 	}
-	sent := a.send(dst, out)
+	response := a.fitting(h, out)
 	if out.Status == NoError && len(objects) > 0 && len(objects) == len(out.Bindings) &&
-		len(sent) > len(dst) {
-		a.keep(datagram, sent[len(dst):], objects)
+		len(response) > 0 {
+		a.keep(encoded, response, objects)
 	}
-	return sent
+	return response
 }
 
 // keep stores an exchange in the place of an unused or of the oldest one.
-func (a *Agent) keep(datagram, response []byte, objects []*Object) {
-	f, err := scan(datagram)
+func (a *Agent) keep(request, response []byte, objects []*Object) {
+	f, err := scanPDU(request)
 	if err != nil {
 		return
 	}
-	t := newTemplate(&f, datagram, response, objects)
+	t := newTemplate(&f, request, response, objects)
 	if t == nil {
 		return
 	}
@@ -49,8 +49,8 @@ func (a *Agent) keep(datagram, response []byte, objects []*Object) {
 	a.oldest = (a.oldest + 1) % len(a.templates)
 }
 
-// fits tells whether an object gave what it promised.
-func fits(o *Object, v *Value) bool { return v.Type == o.Type || v.Type.exception() }
+// keepsType tells whether an object gave what it promised.
+func keepsType(o *Object, v *Value) bool { return v.Type == o.Type || v.Type.exception() }
 
 // next answers one variable of a GetNext or GetBulk: the first object after the
 // name that has a value, or endOfMibView under the same name.
@@ -69,7 +69,7 @@ func (a *Agent) next(name OID) (Binding, ErrorStatus) {
 }
 
 // getNext follows RFC 3416 section 4.2.2.
-func (a *Agent) getNext(request *Message) *Message {
+func (a *Agent) getNext(request *PDU) *PDU {
 	out := reply(request, NoError, 0)
 	out.Bindings = make([]Binding, len(request.Bindings))
 	for i, b := range request.Bindings {
@@ -83,7 +83,7 @@ func (a *Agent) getNext(request *Message) *Message {
 
 // getBulk follows RFC 3416 section 4.2.3. It stops where no response could
 // carry more.
-func (a *Agent) getBulk(request *Message) *Message {
+func (a *Agent) getBulk(request *PDU) *PDU {
 	out := reply(request, NoError, 0)
 	out.Bindings = nil
 	once := min(request.NonRepeaters, len(request.Bindings))
@@ -119,17 +119,17 @@ func (a *Agent) getBulk(request *Message) *Message {
 	return out
 }
 
-// sendBulk sends as many variables as fit: too many repetitions are no error.
-func (a *Agent) sendBulk(dst []byte, m *Message) []byte {
-	all := m.Bindings
-	if m.Status != NoError {
-		return a.send(dst, m)
+// fittingBulk encodes as many variables as fit: too many repetitions are no error.
+func (a *Agent) fittingBulk(h header, p *PDU) []byte {
+	all := p.Bindings
+	if p.Status != NoError {
+		return a.fitting(h, p)
 	}
 	over := sort.Search(len(all), func(n int) bool {
-		m.Bindings = all[:n+1]
-		out, err := m.Append(nil)
-		return err != nil || len(out) > a.options.SizeMax
+		p.Bindings = all[:n+1]
+		_, err := a.fits(h, p)
+		return err != nil
 	})
-	m.Bindings = all[:over]
-	return a.send(dst, m)
+	p.Bindings = all[:over]
+	return a.fitting(h, p)
 }

@@ -1,32 +1,14 @@
 package snmp
 
-import (
-	"errors"
-	"fmt"
-)
-
-// Why a datagram is not taken.
-var (
-	// ErrMalformed is bytes that are no SNMPv2c message.
-	ErrMalformed = errors.New("snmp: malformed message")
-	// ErrVersion is a message of another version of SNMP.
-	ErrVersion = errors.New("snmp: not version 2c")
-	// ErrCommunity is a community of no or more than 127 octets, whose length the
-	// codec cannot write.
-	ErrCommunity = errors.New("snmp: community must have 1 to 127 octets")
-)
+import "fmt"
 
 const (
-	communityMax = 127
-	bindingsMax  = 255 // the codec carries the error-index in one octet
-	tagSequence  = 0x30
-	version2c    = 1
+	bindingsMax = 255 // the codec carries the error-index in one octet
+	tagSequence = 0x30
 )
 
-// frame tells where the parts of a message lie, as offsets into it.
+// frame tells where the parts of a PDU lie, as offsets into it.
 type frame struct {
-	version, pdu   int // of their tags
-	community      []byte
 	kind           Kind
 	id, idEnd      int // contents of the request-id
 	requestID      int32
@@ -91,42 +73,21 @@ func signed(contents []byte) int64 {
 	return n
 }
 
-// scan checks the whole structure of a datagram, so that the codec meets only
-// what it reads as RFC 3416 means it, and tells where its parts lie.
-func scan(m []byte) (f frame, err error) {
-	start, end, err := expect(m, tagSequence, 0, len(m))
+// scanPDU checks the whole structure of a PDU, so that the codec meets only what it
+// reads as RFC 3416 means it, and tells where its parts lie.
+func scanPDU(m []byte) (f frame, err error) {
+	tag, next, end, err := element(m, 0, len(m))
 	if err != nil || end != len(m) {
 		return f, ErrMalformed
 	}
-	f.version, f.end = start, end
-	version, _, next, err := integer(m, start, end)
-	if err != nil {
-		return f, err
-	}
-	if version != version2c {
-		return f, ErrVersion
-	}
-	start, next, err = expect(m, byte(TypeOctetString), next, end)
-	if err != nil {
-		return f, err
-	}
-	f.community = m[start:next]
-	if len(f.community) == 0 || len(f.community) > communityMax {
-		return f, ErrCommunity
-	}
-	f.pdu = next
-	tag, next, pduEnd, err := element(m, next, end)
-	if err != nil || pduEnd != end {
-		return f, ErrMalformed
-	}
-	f.kind = Kind(tag)
+	f.kind, f.end = Kind(tag), end
 	if !f.kind.known() {
 		return f, fmt.Errorf("%w: PDU type 0x%02x", ErrMalformed, tag)
 	}
-	return f, f.scanPDU(m, next)
+	return f, f.scanContents(m, next)
 }
 
-func (f *frame) scanPDU(m []byte, next int) (err error) {
+func (f *frame) scanContents(m []byte, next int) (err error) {
 	if f.requestID, f.id, f.idEnd, err = integer(m, next, f.end); err != nil {
 		return err
 	}
@@ -211,13 +172,11 @@ func validContents(t Type, contents []byte) bool {
 	return false
 }
 
-// withRequestID writes the message anew with the contents of another request-id.
+// withRequestID writes the PDU anew with the contents of another request-id.
 func (f *frame) withRequestID(m, id []byte) []byte {
-	pdu := append([]byte{byte(TypeInteger), byte(len(id))}, id...)
-	pdu = append(pdu, m[f.secondT:]...)
-	body := append([]byte{}, m[f.version:f.pdu]...)
-	body = append(appendHeader(body, byte(f.kind), len(pdu)), pdu...)
-	return append(appendHeader(nil, tagSequence, len(body)), body...)
+	contents := append([]byte{byte(TypeInteger), byte(len(id))}, id...)
+	contents = append(contents, m[f.secondT:]...)
+	return append(appendHeader(nil, byte(f.kind), len(contents)), contents...)
 }
 
 // appendHeader writes a tag and a length in the shortest definite form.

@@ -8,13 +8,13 @@ type slot struct {
 	start, end int
 }
 
-// slots lists the values of a response that scan has taken.
+// slots lists the values of a response that scanPDU has taken.
 func (f *frame) slots(m []byte) []slot {
 	var all []slot
 	for at := f.bindings; at < f.end; {
 		value, end, err := f.scanBinding(m, at)
 		if err != nil {
-			panic("snmp: slots of a message that was not scanned")
+			panic("snmp: slots of a PDU that was not scanned")
 		}
 		tag, start, end, _ := element(m, value, end)
 		all = append(all, slot{Type(tag), start, end})
@@ -86,7 +86,7 @@ func (s *slot) take(m []byte, v *Value) {
 	}
 }
 
-// template is one exchange of an agent, kept encoded. A request that differs
+// template is one exchange of PDUs of an agent, kept encoded. A request that differs
 // from it only in its request-id is answered by patching the response.
 type template struct {
 	request   []byte
@@ -100,7 +100,7 @@ type template struct {
 // newTemplate keeps a Get and its response. It returns nil when the response
 // cannot be patched.
 func newTemplate(f *frame, request, reply []byte, objects []*Object) *template {
-	r, err := scan(reply)
+	r, err := scanPDU(reply)
 	if err != nil || r.idEnd-r.id != f.idEnd-f.id {
 		return nil
 	}
@@ -132,15 +132,15 @@ func shortest(contents []byte) bool {
 	return len(contents) == 1 || contents[0] != byte(int8(contents[1])>>7)
 }
 
-// answer patches the response with what the objects say now and appends it. It
-// reports false when a value no longer fits: the codec must write it anew.
-func (t *template) answer(dst, request []byte) ([]byte, bool) {
+// answer patches the response, which holds until the next one, with what the objects
+// say now. It reports false when a value no longer fits: the codec must write it anew.
+func (t *template) answer(request []byte) ([]byte, bool) {
 	for i, o := range t.objects {
 		v := o.Get()
 		if !t.slots[i].put(t.reply, &v) {
-			return dst, false
+			return nil, false
 		}
 	}
 	copy(t.reply[t.replyID:], request[t.id:t.idEnd])
-	return append(dst, t.reply...), true
+	return t.reply, true
 }

@@ -2,7 +2,7 @@ package snmp
 
 // set follows the two phases of RFC 3416 section 4.2.5: nothing is written before
 // every variable was found good, and a failed write undoes those before it.
-func (a *Agent) set(request *Message, write bool) *Message {
+func (a *Agent) set(h header, request *PDU, write bool) *PDU {
 	if len(request.Bindings) > 0 && !write {
 		return reply(request, NoAccess, 1)
 	}
@@ -24,9 +24,8 @@ func (a *Agent) set(request *Message, write bool) *Message {
 		}
 	}
 	// The response must be known to fit before anything is written.
-	if out, err := reply(request, NoError, 0).Append(nil); err != nil ||
-		len(out) > a.options.SizeMax {
-		return reply(request, NoError, 0) // send makes it tooBig, or silence
+	if _, err := a.fits(h, reply(request, NoError, 0)); err != nil {
+		return reply(request, NoError, 0) // which becomes tooBig, or silence
 	}
 	return a.commit(request, targets)
 }
@@ -68,7 +67,7 @@ func (a *Agent) kindWritable(name OID) bool {
 	return false
 }
 
-func (a *Agent) commit(request *Message, targets []*Object) *Message {
+func (a *Agent) commit(request *PDU, targets []*Object) *PDU {
 	before := make([]Value, len(targets))
 	for i, o := range targets {
 		if o.Get != nil {
