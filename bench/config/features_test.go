@@ -71,8 +71,8 @@ func featured(t *testing.T) *Station {
 	return s
 }
 
-// Every key arrives, shares taken of the demo station's azimuth: full rate 2.4 deg/s, stop
-// ramp 2.2 deg/s^2.
+// Every key arrives, shares taken of the demo station's azimuth: full rate
+// 2.4 deg/s, stop ramp 2.2 deg/s^2.
 func TestSheet_EveryFeatureArrives(t *testing.T) {
 	p := featured(t).Station().Drives[0].Parameters
 	if err := p.Check(); err != nil {

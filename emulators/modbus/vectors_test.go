@@ -11,7 +11,7 @@ import (
 	"testing"
 )
 
-// vector is one row of testdata/modbus; SOURCES.md there explains the keys.
+// vector is one row of testdata/modbus, whose keys testdata/modbus/SOURCES.md explains.
 type vector struct {
 	name, source, call, means string
 	given, then               []string
