@@ -1,48 +1,61 @@
 package campaign_test
 
 import (
+	"errors"
 	"slices"
 	"testing"
 
 	"haltmark/bench/campaign"
 	"haltmark/bench/evidence"
+	"haltmark/bench/scenario"
 	"haltmark/bench/seed"
 	"haltmark/bench/standin"
 	"haltmark/bench/station"
 	"haltmark/bench/verdict"
 )
 
-// whole runs a selection and returns every standing and case.
-func whole(
-	t *testing.T, c campaign.Choice, phases int,
-) (*campaign.Assembly, []verdict.Standing, []evidence.Case) {
+// assembled is a campaign of the demo station and the stand-in.
+func assembled(t *testing.T, c campaign.Choice) *campaign.Assembly {
 	t.Helper()
 	c.Station, c.Controller = "demo", "standin"
 	a, err := campaign.Assemble(c)
 	if err != nil {
 		t.Fatal(err)
 	}
-	p := a.Plan(seed.Seed(1), phases, station.DefaultStep, 2)
-	cases, err := p.Do()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var outcomes []verdict.Outcome
-	var shown []evidence.Case
-	for _, one := range cases {
-		outcomes = append(outcomes, one.Outcomes...)
-		shown = append(shown, p.Evidence(one))
-	}
-	return a, verdict.Stand(a.Requirements.All, outcomes, nil), shown
+	return a
 }
 
-func verdictOf(standings []verdict.Standing, id string) verdict.Verdict {
-	for _, s := range standings {
-		if s.Requirement == id {
-			return s.Verdict
+// until carries out examples at one phase, which is another for each of them, and begins
+// no more once seen, which is shown every case, has seen enough.
+func until(
+	t *testing.T, a *campaign.Assembly, examples []scenario.Example,
+	seen func(*campaign.Plan, *campaign.Case) bool,
+) {
+	t.Helper()
+	enough := errors.New("seen enough")
+	p := a.Plan(seed.Seed(1), 1, station.DefaultStep, 2)
+	p.Examples = examples
+	p.Done = func(c *campaign.Case) error {
+		defer c.Discard()
+		if seen(p, c) {
+			return enough
+		}
+		return nil
+	}
+	if _, err := p.Do(); err != nil && !errors.Is(err, enough) {
+		t.Fatal(err)
+	}
+}
+
+// failed lists the requirements that a case fails.
+func failed(c *campaign.Case) []string {
+	var all []string
+	for _, o := range c.Outcomes {
+		if o.Verdict == verdict.Fail {
+			all = append(all, o.Requirement)
 		}
 	}
-	return verdict.NotSelected
+	return all
 }
 
 // Each seeded defect is caught by the requirement that is meant for it.
@@ -57,24 +70,52 @@ func TestDefects_CaughtByTheirRequirement(t *testing.T) {
 				// No Rule is about these: they watch over all stops.
 				tags = "@HR-020,@HR-050,@HR-057"
 			}
-			_, standings, _ := whole(t, campaign.Choice{Tags: tags, Defect: d.Name}, 2)
-			if got := verdictOf(standings, d.Requirement); got != verdict.Fail {
-				t.Errorf("%s: %v, want fail", d.Requirement, got)
+			a, caught := assembled(t, campaign.Choice{Tags: tags, Defect: d.Name}), false
+			until(t, a, a.Examples, func(_ *campaign.Plan, c *campaign.Case) bool {
+				caught = caught || slices.Contains(failed(c), d.Requirement)
+				return caught
+			})
+			if !caught {
+				t.Errorf("%s does not fail", d.Requirement)
 			}
 		})
 	}
 }
 
-// A controller that reacts to nothing fails every reaction that it answers for.
+// A controller that reacts to nothing fails every reaction that it answers for. Of the
+// examples of a requirement those after the first run only if that has not shown it.
 func TestObstinate_FailsEveryReactionOfTheController(t *testing.T) {
-	a, standings, _ := whole(t, campaign.Choice{Defect: standin.Obstinate}, 1)
+	a := assembled(t, campaign.Choice{Defect: standin.Obstinate})
+	open := map[string]bool{} // requirements that have not failed yet
 	for _, q := range a.Requirements.All {
-		if q.Kind != verdict.Reaction || q.Answers != verdict.Controller {
-			continue
+		if q.Kind == verdict.Reaction && q.Answers == verdict.Controller {
+			open[q.ID] = true
 		}
-		if got := verdictOf(standings, q.ID); got != verdict.Fail {
-			t.Errorf("%s: %v, want fail", q.ID, got)
+	}
+	concerned := func(e scenario.Example) bool {
+		return slices.ContainsFunc(e.Tags, func(tag string) bool { return open[tag[1:]] })
+	}
+	var first, rest []scenario.Example
+	begun := map[string]bool{}
+	for _, e := range a.Examples {
+		switch rule := e.Path + e.Rule; {
+		case !begun[rule] && concerned(e):
+			begun[rule] = true
+			first = append(first, e)
+		default:
+			rest = append(rest, e)
 		}
+	}
+	seen := func(_ *campaign.Plan, c *campaign.Case) bool {
+		for _, id := range failed(c) {
+			delete(open, id)
+		}
+		return len(open) == 0
+	}
+	until(t, a, first, seen)
+	until(t, a, slices.DeleteFunc(rest, func(e scenario.Example) bool { return !concerned(e) }), seen)
+	for id := range open {
+		t.Errorf("%s does not fail", id)
 	}
 }
 
@@ -82,26 +123,36 @@ func TestObstinate_FailsEveryReactionOfTheController(t *testing.T) {
 // than 1.6 times what follows for a stiff axis: its gear's spring lets a
 // load swing 1.2 to 1.6 times as far (testdata/SOURCES.md).
 func TestHealthy_PassesAndStopsNearTheDerivedTravel(t *testing.T) {
-	_, standings, cases := whole(t, campaign.Choice{}, 2)
-	for _, s := range standings {
+	a, compared := assembled(t, campaign.Choice{}), 0
+	var outcomes []verdict.Outcome
+	until(t, a, a.Examples, func(p *campaign.Plan, c *campaign.Case) bool {
+		outcomes = append(outcomes, c.Outcomes...)
+		shown := p.Evidence(c)
+		compared += stopsNearDerived(t, &shown)
+		return false
+	})
+	for _, s := range verdict.Stand(a.Requirements.All, outcomes, nil) {
 		if s.Verdict != verdict.Pass {
 			t.Errorf("%s: %v", s.Requirement, s.Verdict)
-		}
-	}
-	compared := 0
-	for _, c := range cases {
-		for _, s := range c.Stops {
-			if s.Travel == 0 || s.Derived == 0 {
-				continue
-			}
-			compared++
-			if s.Travel > 1.6*s.Derived {
-				t.Errorf("%s: %s after %s: travel %.4f rad, derived %.4f rad",
-					c.Name, s.Axis, s.Cause, s.Travel, s.Derived)
-			}
 		}
 	}
 	if compared < 20 {
 		t.Errorf("only %d stops had a travel and a derived one", compared)
 	}
+}
+
+// stopsNearDerived counts the stops of a case that have a derived travel.
+func stopsNearDerived(t *testing.T, c *evidence.Case) int {
+	compared := 0
+	for _, s := range c.Stops {
+		if s.Travel == 0 || s.Derived == 0 {
+			continue
+		}
+		compared++
+		if s.Travel > 1.6*s.Derived {
+			t.Errorf("%s: %s after %s: travel %.4f rad, derived %.4f rad",
+				c.Name, s.Axis, s.Cause, s.Travel, s.Derived)
+		}
+	}
+	return compared
 }
