@@ -20,7 +20,7 @@ const module = "haltmark/"
 // layers is the table of the house: a package imports lower layers only. Below emulators
 // what is no codec is a device.
 var layers = map[string]int{
-	"bench": 0, "bench/channel": 0, "bench/quantity": 0, "bench/seed": 0,
+	"bench": 0, "bench/channel": 0, "bench/nearest": 0, "bench/quantity": 0, "bench/seed": 0,
 	"features": 0, "fixtures": 0,
 	"bench/plant": 1, "bench/sky": 1, "bench/beam": 1,
 	"emulators/modbus": 1, "emulators/scpi": 1, "emulators/nmea": 1, "emulators/snmp": 1,

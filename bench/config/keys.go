@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"reflect"
 	"strings"
+
+	"haltmark/bench/nearest"
 )
 
 // sectionKeys lists the keys of every struct type below root.
@@ -34,38 +36,10 @@ func keyOf(field reflect.StructField) string {
 
 // suggest names the key that was probably meant, or all there are.
 func suggest(given string, keys []string) string {
-	best, least := "", 3
-	for _, key := range keys {
-		if far := distance(given, key); far < least {
-			best, least = key, far
-		}
-	}
-	if best != "" {
+	if best := nearest.Name(given, keys, 3); best != "" {
 		return "did you mean " + best + "?"
 	}
 	return "use one of " + strings.Join(keys, ", ")
-}
-
-// distance is the number of letters to insert, remove or change
-// (Levenshtein 1966).
-func distance(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range len(a) {
-		corner := row[0]
-		row[0] = i + 1
-		for j := range len(b) {
-			change := corner
-			if a[i] != b[j] {
-				change++
-			}
-			corner = row[j+1]
-			row[j+1] = min(change, row[j]+1, row[j+1]+1)
-		}
-	}
-	return row[len(b)]
 }
 
 // optional tells a key that may be left out.

@@ -2,149 +2,115 @@ package fault
 
 import (
 	"slices"
-	"strings"
 	"testing"
 	"time"
 
 	"github.com/google/go-cmp/cmp"
 
 	"haltmark/bench/quantity"
-	"haltmark/emulators/interlock"
 )
+
+// kinds is a catalogue with every kind of target, place and parameter.
+func kinds() Catalogue {
+	span := func(name, standard, example string) Parameter {
+		return Parameter{Name: name, Does: "a span", Dimension: quantity.DimSpan,
+			Default: standard, Example: example, Lowest: "0 s", Highest: "24 h"}
+	}
+	by := Parameter{Name: "by", Does: "an angle", Dimension: quantity.DimAngle, Example: "5 deg"}
+	inward := by
+	inward.Name, inward.Lowest = "inward", "0 deg"
+	return Catalogue{
+		{Name: "supply_lost", Place: PlacePhysics, On: on("the station", Target{Name: "station"})},
+		{Name: "limit_chain_shifted", Place: PlacePhysics, Parameters: []Parameter{inward},
+			On: on("an end of a main axis", Target{Name: "azimuth.upper", End: 1},
+				Target{Name: "elevation.upper", Axis: 1, End: 1})},
+		{Name: "brake_late", Place: PlacePhysics, On: motors(),
+			Parameters: []Parameter{span("by", "200 ms", "")}},
+		{Name: "brake_worn", Place: PlacePhysics, On: motors(),
+			Parameters: []Parameter{{Name: "torque", Dimension: quantity.DimRatio,
+				Default: "80 %", Lowest: "0 %", Highest: "100 %"}}},
+		{Name: "brake_feedback_stuck", Place: PlaceDevice, On: motors(),
+			Parameters: []Parameter{{Name: "at", Choices: []string{"released", "set"},
+				Example: "released"}}},
+		{Name: "encoder_frozen", Place: PlaceDevice, On: axes()},
+		{Name: "encoder_stepping", Place: PlaceDevice, On: axes(),
+			Parameters: []Parameter{by, span("every", "0 s", "")}},
+		{Name: "drive_trip", Place: PlaceDevice, On: motors(), Event: true,
+			Parameters: []Parameter{{Name: "code", Whole: true, Default: "0x2310", Lowest: "1"}}},
+		{Name: "silence", Place: PlaceWire, On: devices(),
+			Parameters: []Parameter{{Name: "direction", Default: "both",
+				Choices: []string{"both", "to_device", "to_controller"}}}},
+		{Name: "delay", Place: PlaceWire, On: devices(),
+			Parameters: []Parameter{span("by", "", "50 ms"), span("jitter", "0 s", "")}},
+	}
+}
+
+func on(words string, all ...Target) On {
+	return On{Words: words, All: func() []Target { return all }}
+}
+
+func axes() On {
+	return on("an axis", Target{Name: "azimuth"}, Target{Name: "elevation", Axis: 1},
+		Target{Name: "polarization_h", Axis: 2}, Target{Name: "polarization_v", Axis: 3})
+}
+
+func motors() On {
+	return on("a motor", Target{Name: "azimuth.1"}, Target{Name: "azimuth.2", Motor: 1})
+}
+
+func devices() On {
+	return on("a device",
+		Target{Name: "azimuth.encoder", Device: Device{Role: "encoder"}},
+		Target{Name: "azimuth.1.drive", Device: Device{Role: "drive"}},
+		Target{Name: "interlock", Device: Device{Role: "interlock"}},
+		Target{Name: "mast", Device: Device{Role: "mast"}})
+}
 
 func make1(t *testing.T, name, on string, pairs ...string) Fault {
 	t.Helper()
-	parameters := map[string]string{}
-	for i := 0; i < len(pairs); i += 2 {
-		parameters[pairs[i]] = pairs[i+1]
-	}
-	f, err := New(name, on, parameters)
+	f, err := kinds().New(name, on, mapped(pairs))
 	if err != nil {
 		t.Fatal(err)
 	}
 	return f
 }
 
-type effectRow struct {
-	name, on string
-	pairs    []string
-	want     Effect
+func mapped(pairs []string) map[string]string {
+	parameters := map[string]string{}
+	for i := 0; i < len(pairs); i += 2 {
+		parameters[pairs[i]] = pairs[i+1]
+	}
+	return parameters
 }
 
-// The faults that the scenarios of the limit chain, the emergency stop, the
-// encoders and the drives need; HAZARDS.md HZ-01 to HZ-18 name their causes.
-func physicsRows() []effectRow {
-	const deg = quantity.Degree
-	return []effectRow{
-		{"pre_limit_welded", "azimuth.upper", nil,
-			LimitSwitch{0, 1, PreLimit, interlock.SwitchWeldedClosed}},
-		{"final_limit_welded", "elevation.lower", nil,
-			LimitSwitch{1, 0, FinalLimit, interlock.SwitchWeldedClosed}},
-		{"pre_limit_inverted", "elevation.upper", nil,
-			LimitSwitch{1, 1, PreLimit, interlock.SwitchInverted}},
-		{"final_limit_inverted", "azimuth.lower", nil,
-			LimitSwitch{0, 0, FinalLimit, interlock.SwitchInverted}},
-		{"limit_chain_shifted", "azimuth.lower", []string{"inward", "20 deg"},
-			LimitChainShift{0, 0, 20 * deg}},
-		{"brake_late", "azimuth.1", nil, BrakeLate{0, 200 * time.Millisecond}},
-		{"brake_worn", "azimuth.2", nil, BrakeWorn{1, 0.8}},
-		{"brake_dragging", "elevation.1", []string{"torque", "35 %"}, BrakeDragging{2, 0.35}},
-		{"external_torque", "azimuth", []string{"torque", "-30.72 kN m"},
-			ExternalTorque{0, -30.72 * quantity.KilonewtonMetre}},
-		{"gear_changed", "elevation", []string{"ratio", "1.5"}, GearChanged{1, 1.5}},
-		{"direction_changed", "azimuth.2", nil, DirectionChanged{1}},
-		{"supply_lost", "station", nil, SupplyLost{}},
-		{"drive_supply_lost", "polarization_v.1", nil, DriveSupplyLost{5}},
+func TestNew_FindsItsTarget(t *testing.T) {
+	want := Target{Name: "elevation.upper", Axis: 1, End: 1}
+	f := make1(t, "limit_chain_shifted", "elevation.upper", "inward", "1 deg")
+	if got := f.Target(); got != want {
+		t.Errorf("got %+v, want %+v", got, want)
 	}
 }
 
-func deviceRows() []effectRow {
-	const deg = quantity.Degree
-	return []effectRow{
-		{"encoder_offset", "polarization_v", []string{"by", "-5 deg"}, EncoderOffset{3, -5 * deg}},
-		{"encoder_frozen", "elevation", nil, EncoderFrozen{1}},
-		{"encoder_stepping", "azimuth", []string{"by", "5 deg"},
-			EncoderStepping{Axis: 0, By: 5 * deg}},
-		{"encoder_stepping", "azimuth", []string{"by", "5 deg", "every", "70 ms"},
-			EncoderStepping{0, 5 * deg, 70 * time.Millisecond}},
-		{"encoder_drift", "elevation", []string{"rate", "0.8 deg/s"},
-			EncoderDrift{1, 0.8 * quantity.DegreePerSecond}},
-		{"encoder_alarm", "azimuth", nil, EncoderAlarm{0, 1}},
-		{"encoder_reversed", "azimuth", nil, EncoderReversed{0}},
-		{"encoder_silent", "polarization_h", nil, Silence{Device: Device{Encoder, 2}}},
-		{"drive_trip", "azimuth.2", []string{"code", "0x8400"}, DriveTrip{1, 0x8400}},
-		{"drive_silent", "elevation.2", nil, Silence{Device: Device{Drive, 3}}},
-		{"drive_watchdog_ignored", "polarization_h.1", nil, DriveWatchdogIgnored{4}},
-		{"drive_runaway", "elevation.1", []string{"torque", "-100 %"}, DriveRunaway{2, -1}},
-		{"interlock_silent", "interlock", nil, Silence{Device: Device{Interlock, 0}}},
-		{"emergency_stop_welded", "emergency_stop.2", nil, EmergencyStopWelded{1}},
-		{"brake_feedback_stuck", "azimuth.1", []string{"at", "set"},
-			BrakeFeedbackStuck{0, interlock.StuckAt1}},
-		{"brake_feedback_stuck", "azimuth.1", []string{"at", "released"},
-			BrakeFeedbackStuck{0, interlock.StuckAt0}},
-		{"silence", "azimuth.1.drive", []string{"direction", "to_controller"},
-			Silence{Device{Drive, 0}, ToController}},
-		{"delay", "interlock", []string{"by", "50 ms", "jitter", "3 ms"},
-			Delay{Device{Interlock, 0}, BothWays, 50 * time.Millisecond, 3 * time.Millisecond}},
-		{"refuse", "elevation.encoder", nil, Refuse{Device{Encoder, 1}}},
-		{"reset", "polarization_v.1.drive", nil, Reset{Device{Drive, 5}}},
-		{"pulled_cable", "azimuth.encoder", nil, PulledCable{Device{Encoder, 0}}},
+func TestFault_GivesItsValues(t *testing.T) {
+	jump := make1(t, "encoder_stepping", "azimuth", "by", "-5 deg", "every", "70 ms")
+	if got := jump.Value("by"); got != float64(-5*quantity.Degree) {
+		t.Errorf("by: %g rad", got)
 	}
-}
-
-func TestNew_GivesTheTypedEffect(t *testing.T) {
-	seen := map[string]bool{}
-	for _, row := range slices.Concat(physicsRows(), deviceRows(), weatherRows(), peopleRows(),
-		liarRows(), wireRows()) {
-		seen[row.name] = true
-		f := make1(t, row.name, row.on, row.pairs...)
-		if diff := cmp.Diff(row.want, f.Effect); diff != "" {
-			t.Errorf("%s %s %v: -want +got\n%s", row.name, row.on, row.pairs, diff)
-		}
-		if f.Name != row.name || f.Target != row.on {
-			t.Errorf("%s %s calls itself %s %s", row.name, row.on, f.Name, f.Target)
-		}
+	if got := jump.Span("every"); got != 70*time.Millisecond {
+		t.Errorf("every: %v", got)
 	}
-	for _, k := range Catalogue() {
-		if !seen[k.Name] {
-			t.Errorf("%s is in the catalogue and not in this table", k.Name)
-		}
+	if got := make1(t, "drive_trip", "azimuth.1").Value("code"); got != 0x2310 {
+		t.Errorf("code: %g", got)
 	}
-}
-
-// Everything in the catalogue can be done to everything it says it can.
-func TestCatalogue_EveryEntryStandsByItself(t *testing.T) {
-	names := map[string]bool{}
-	for _, k := range Catalogue() {
-		if names[k.Name] {
-			t.Errorf("%s stands twice", k.Name)
-		}
-		names[k.Name] = true
-		if k.Does == "" || strings.Trim(k.Name, "abcdefghijklmnopqrstuvwxyz_") != "" {
-			t.Errorf("%q does %q", k.Name, k.Does)
-		}
-		found, err := Find(k.Name)
-		if err != nil || found.Name != k.Name {
-			t.Errorf("finding %s: %v", k.Name, err)
-		}
-		effects := map[any]string{}
-		for _, on := range k.On.Targets() {
-			f, err := New(k.Name, on, k.Example())
-			if err != nil {
-				t.Errorf("%s %s: %v", k.Name, on, err)
-				continue
-			}
-			if other, twice := effects[f.Effect]; twice {
-				t.Errorf("%s does the same to %s and %s", k.Name, on, other)
-			}
-			effects[f.Effect] = on
-			for i, p := range k.Parameters {
-				if p.Does == "" || f.Parameters[i].Name != p.Name || f.Parameters[i].Value == "" {
-					t.Errorf("%s: parameter %+v printed as %v", k.Name, p, f.Parameters[i])
-				}
-			}
-		}
+	if got := make1(t, "silence", "mast", "direction", "to_controller").Value("direction"); got != 2 {
+		t.Errorf("direction: %g, want the choice's number", got)
 	}
+	defer func() {
+		if recover() == nil {
+			t.Error("a parameter that no kind declares has a value")
+		}
+	}()
+	jump.Value("bye")
 }
 
 func TestNew_RefusesWithTheNearestName(t *testing.T) {
@@ -158,8 +124,8 @@ func TestNew_RefusesWithTheNearestName(t *testing.T) {
 		{"earthquake", "azimuth", nil, `fault: no fault is called "earthquake"`},
 		{"encoder_frozen", "azimut", nil,
 			`fault: encoder_frozen: "azimut" is not an axis; did you mean "azimuth"?`},
-		{"pre_limit_welded", "polarization_h.upper", nil,
-			`fault: pre_limit_welded: "polarization_h.upper" is not an end of a main axis`},
+		{"limit_chain_shifted", "polarization_h.upper", nil,
+			`fault: limit_chain_shifted: "polarization_h.upper" is not an end of a main axis`},
 		{"silence", "azimuth.3.drive", nil,
 			`fault: silence: "azimuth.3.drive" is not a device; did you mean "azimuth.1.drive"?`},
 		{"drive_trip", "azimuth.1", []string{"cod", "1"},
@@ -169,10 +135,10 @@ func TestNew_RefusesWithTheNearestName(t *testing.T) {
 		{"drive_trip", "azimuth.1", []string{"code", "65536"},
 			`fault: drive_trip: code: "65536" is no whole number of 16 bits`},
 		{"drive_trip", "azimuth.1", []string{"code", "0"}, `fault: drive_trip: code: 0 is below 1`},
-		{"encoder_offset", "azimuth", nil,
-			`fault: encoder_offset: by: must be given, such as "5 deg"`},
-		{"encoder_offset", "azimuth", []string{"by", "5"},
-			`fault: encoder_offset: by: no unit provided; need deg or rad`},
+		{"encoder_stepping", "azimuth", nil,
+			`fault: encoder_stepping: by: must be given, such as "5 deg"`},
+		{"encoder_stepping", "azimuth", []string{"by", "5"},
+			`fault: encoder_stepping: by: no unit provided; need deg or rad`},
 		{"brake_worn", "azimuth.1", []string{"torque", "101 %"},
 			`fault: brake_worn: torque: 101 % is above 100 %`},
 		{"delay", "interlock", []string{"by", "1e300 min"},
@@ -185,11 +151,7 @@ func TestNew_RefusesWithTheNearestName(t *testing.T) {
 			`fault: brake_feedback_stuck: at: "open" is none of released, set`},
 	}
 	for _, row := range rows {
-		parameters := map[string]string{}
-		for i := 0; i < len(row.pairs); i += 2 {
-			parameters[row.pairs[i]] = row.pairs[i+1]
-		}
-		_, err := New(row.name, row.on, parameters)
+		_, err := kinds().New(row.name, row.on, mapped(row.pairs))
 		if err == nil || err.Error() != row.want {
 			t.Errorf("got  %v\nwant %s", err, row.want)
 		}
@@ -214,58 +176,27 @@ func TestFault_PrintsItsParametersWithUnits(t *testing.T) {
 	}
 }
 
-// The textbook pairs of edit distance (Levenshtein; from memory).
-func TestDistance_TextbookPairs(t *testing.T) {
-	rows := []struct {
-		a, b string
-		want int
-	}{
-		{"kitten", "sitting", 3}, {"saturday", "sunday", 3}, {"flaw", "lawn", 2},
-		{"", "abc", 3}, {"abc", "", 3}, {"same", "same", 0}, {"intention", "execution", 5},
-	}
-	for _, row := range rows {
-		if got := distance(row.a, row.b); got != row.want {
-			t.Errorf("%s to %s: %d, want %d", row.a, row.b, got, row.want)
-		}
-	}
-}
-
 // Whatever is typed, New gives a fault of the catalogue or an error; no span of it is negative.
 func FuzzNew(f *testing.F) {
-	f.Add("encoder_offset", "azimuth", "by", "5 deg")
+	f.Add("encoder_stepping", "azimuth", "by", "5 deg")
 	f.Add("drive_trip", "azimuth.1", "code", "0xffff")
 	f.Add("delay", "interlock", "by", "1e300 min")
 	f.Add("brake_worn", "elevation.2", "torque", "NaN")
 	f.Fuzz(func(t *testing.T, name, on, parameter, value string) {
-		made, err := New(name, on, map[string]string{parameter: value})
+		made, err := kinds().New(name, on, map[string]string{parameter: value})
 		if err != nil {
 			return
 		}
-		if made.Effect == nil || !slices.ContainsFunc(Catalogue(), func(k Kind) bool {
-			return k.Name == made.Name && slices.Contains(k.On.Targets(), made.Target)
+		if !slices.ContainsFunc(kinds(), func(k Kind) bool {
+			return k.Name == made.Name() && slices.Contains(k.On.Targets(), made.Target().Name)
 		}) {
 			t.Fatalf("%q %q %q %q gave %v", name, on, parameter, value, made)
 		}
-		spans := map[string]time.Duration{}
-		switch e := made.Effect.(type) {
-		case Delay:
-			spans["by"], spans["jitter"] = e.By, e.Jitter
-		case EncoderStepping:
-			spans["every"] = e.Every
-		case BrakeLate:
-			spans["by"] = e.By
-		case EncoderLate:
-			spans["by"] = e.By
-		case EncoderTorn:
-			spans["by"] = e.By
-		case RelayLate:
-			spans["by"] = e.By
-		case SlowBytes:
-			spans["every"] = e.Every
-		}
-		for name, span := range spans {
-			if span < 0 {
-				t.Fatalf("%s=%q gave %s of %v", parameter, value, name, span)
+		for _, s := range made.Settings() {
+			spanned := slices.Contains([]string{"brake_late", "delay", "relay_late"}, made.Name()) ||
+				s.Name == "every"
+			if spanned && made.Span(s.Name) < 0 {
+				t.Fatalf("%s=%q gave %s of %v", parameter, value, s.Name, made.Span(s.Name))
 			}
 		}
 	})

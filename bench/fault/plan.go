@@ -4,13 +4,12 @@ import (
 	"fmt"
 	"math"
 	"time"
+
+	"haltmark/bench/plant"
 )
 
 // never is later than every instant.
 const never = time.Duration(math.MaxInt64)
-
-// AxisCount is the number of axes a condition can look at.
-const AxisCount = 4
 
 // Measure is what a condition looks at.
 type Measure int
@@ -33,7 +32,7 @@ type Condition struct {
 
 // Motion is the true state of the axes at one plant step.
 type Motion struct {
-	Position, Rate *[AxisCount]float64 // rad, rad/s
+	Position, Rate *[plant.AxisCount]float64 // rad, rad/s
 }
 
 func (c Condition) holds(m Motion) bool {
@@ -69,20 +68,20 @@ type Entry struct {
 
 func (e Entry) validate() error {
 	switch {
-	case e.Fault.Effect == nil:
+	case e.Fault.Name() == "":
 		return fmt.Errorf("fault: plan has a fault of no kind")
 	case e.Lasts < 0 || e.Start.At < 0 || e.End.At < 0:
-		return fmt.Errorf("fault: %s: times before the world's start", e.Fault.Name)
+		return fmt.Errorf("fault: %s: times before the world's start", e.Fault.Name())
 	case e.Lasts > 0 && e.End != Moment{}:
-		return fmt.Errorf("fault: %s: has an end and a length; need one", e.Fault.Name)
+		return fmt.Errorf("fault: %s: has an end and a length; need one", e.Fault.Name())
 	case e.End != Moment{} && e.End.At < e.Start.At && e.End.When == Condition{}:
 		return fmt.Errorf("fault: %s: ends at %v before it starts at %v",
-			e.Fault.Name, e.End.At, e.Start.At)
+			e.Fault.Name(), e.End.At, e.Start.At)
 	}
 	for _, c := range []Condition{e.Start.When, e.End.When} {
-		if c.Axis < 0 || c.Axis >= AxisCount || c.Measure < None || c.Measure > Rate ||
+		if c.Axis < 0 || c.Axis >= plant.AxisCount || c.Measure < None || c.Measure > Rate ||
 			math.IsNaN(c.Value) {
-			return fmt.Errorf("fault: %s: condition on nothing there is", e.Fault.Name)
+			return fmt.Errorf("fault: %s: condition on nothing there is", e.Fault.Name())
 		}
 	}
 	return nil
@@ -90,8 +89,8 @@ func (e Entry) validate() error {
 
 // Edge is a fault that began or ended at a plant step.
 type Edge struct {
+	Fault
 	ID    ID
-	Fault Fault
 	Began bool
 	Due   time.Duration // asked for; with a condition, when it was seen to hold
 	At    time.Duration // the step it acted in
@@ -219,11 +218,12 @@ func (p *Plan) tell(id ID, began bool, now time.Duration) {
 	p.edges = append(p.edges, Edge{ID: id, Fault: e.Fault, Began: began, Due: due, At: now})
 }
 
-// Standing appends the faults that stand to list, in order of entry.
-func (p *Plan) Standing(list []Fault) []Fault {
+// Standing appends the beginning of each fault that stands to list, in order of entry,
+// as if it were now.
+func (p *Plan) Standing(list []Edge, now time.Duration) []Edge {
 	for i := range p.entries {
 		if p.entries[i].phase == standing {
-			list = append(list, p.entries[i].Fault)
+			list = append(list, Edge{p.entries[i].Fault, ID(i), true, now, now})
 		}
 	}
 	return list

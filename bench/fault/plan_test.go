@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+
+	"haltmark/bench/plant"
 )
 
 const (
@@ -15,7 +17,9 @@ const (
 )
 
 // at rest, all axes at 0.
-func still() Motion { return Motion{Position: &[AxisCount]float64{}, Rate: &[AxisCount]float64{}} }
+func still() Motion {
+	return Motion{Position: &[plant.AxisCount]float64{}, Rate: &[plant.AxisCount]float64{}}
+}
 
 // history runs a plan to the end and words each edge.
 func history(p *Plan, until time.Duration, motion func(now time.Duration) Motion) []string {
@@ -26,7 +30,7 @@ func history(p *Plan, until time.Duration, motion func(now time.Duration) Motion
 			if e.Began {
 				what = "begins"
 			}
-			words = append(words, fmt.Sprintf("%s %s at %v, due %v", e.Fault.Name, what, e.At, e.Due))
+			words = append(words, fmt.Sprintf("%s %s at %v, due %v", e.Name(), what, e.At, e.Due))
 		}
 	}
 	return words
@@ -95,7 +99,7 @@ func TestPlan_AddsAndRemovesWhileItRuns(t *testing.T) {
 		edges[0].At != 5*ms {
 		t.Fatalf("got %+v", edges)
 	}
-	if s := p.Standing(nil); len(s) != 1 || s[0].Name != "encoder_frozen" {
+	if s := p.Standing(nil, 5*ms); len(s) != 1 || s[0].Name() != "encoder_frozen" {
 		t.Fatalf("standing: %v", s)
 	}
 	p.Remove(one)
@@ -104,7 +108,7 @@ func TestPlan_AddsAndRemovesWhileItRuns(t *testing.T) {
 	if len(edges) != 1 || edges[0].Began || edges[0].ID != one || edges[0].At != 5*ms+step {
 		t.Fatalf("got %+v", edges)
 	}
-	if s := p.Standing(nil); len(s) != 0 {
+	if s := p.Standing(nil, 5*ms); len(s) != 0 {
 		t.Fatalf("standing: %v", s)
 	}
 	p.Remove(one)
@@ -125,7 +129,7 @@ func TestPlan_OrderIsThatOfEntry(t *testing.T) {
 	}
 	var got []string
 	for _, e := range planned1(t, entries...).Active(ms, still()) {
-		got = append(got, e.Fault.Target)
+		got = append(got, e.Target().Name)
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("-want +got\n%s", diff)
@@ -170,7 +174,7 @@ func TestPlan_RefusesWhatCannotBe(t *testing.T) {
 
 // A step at which nothing can happen, and one with a condition that waits.
 func BenchmarkActive(b *testing.B) {
-	f, err := New("supply_lost", "station", nil)
+	f, err := kinds().New("supply_lost", "station", nil)
 	if err != nil {
 		b.Fatal(err)
 	}

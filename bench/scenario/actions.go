@@ -187,9 +187,9 @@ func (w *World) atStep(do func(time.Duration)) error {
 	return nil
 }
 
-// trouble begins a fault at an exact step and marks the stop cause that it is.
-func (w *World) trouble(causeName, name, target, axis string, parameters []string) error {
-	f, err := newFault(name, target, parameters)
+// causeByFault begins a fault at an exact step and marks the stop cause that it is.
+func (w *World) causeByFault(causeName, name, target, axis string, parameters []string) error {
+	f, err := w.fault(name, target, parameters...)
 	if err != nil {
 		return err
 	}
@@ -251,6 +251,11 @@ func (w *World) sensed(is Words) int {
 // push holds the hand control for a span, whatever comes of it. The horn comes
 // first where the controller lets the motion begin at all.
 func (w *World) push(is Words, end int, key bool) error {
+	if key {
+		if err := w.canAct("override_key_left_on", "station"); err != nil {
+			return err
+		}
+	}
 	w.clock.Do(func() { w.station.Interlock.Panel.Override = key })
 	w.windowAt = w.now()
 	if err := w.hold(is.Axis, end); err != nil {

@@ -136,23 +136,36 @@ func motorTarget(is Words) string { return is.Axis.String() + "." + strconv.Itoa
 // latent plans a fault that stands from the world's start. Parameters come as
 // name and text in turn.
 func (w *World) latent(name, target string, parameters ...string) error {
-	f, err := newFault(name, target, parameters)
+	f, err := w.fault(name, target, parameters...)
 	if err != nil {
 		return err
 	}
 	for _, e := range w.plan {
-		if e.Fault.Name == f.Name && e.Fault.Target == f.Target {
-			return fmt.Errorf("%s is so already (%v); once is enough", f.Target, e.Fault)
+		if e.Fault.Name() == f.Name() && e.Fault.Target() == f.Target() {
+			return fmt.Errorf("%s is so already (%v); once is enough", target, e.Fault)
 		}
 	}
 	w.plan = append(w.plan, fault.Entry{Fault: f})
 	return nil
 }
 
-func newFault(name, target string, parameters []string) (fault.Fault, error) {
+// fault makes a fault that can act on this world's station.
+func (w *World) fault(name, target string, parameters ...string) (fault.Fault, error) {
+	return w.run.Station.Fault(name, target, settings(parameters))
+}
+
+// canAct tells whether a fault could act on this world's station. What a sentence does by
+// hand, at the panel or on the way, needs what the fault of that kind needs.
+func (w *World) canAct(name, target string) error {
+	_, err := w.fault(name, target)
+	return err
+}
+
+// settings are parameters that come as name and text in turn.
+func settings(parameters []string) map[string]string {
 	set := map[string]string{}
 	for i := 0; i+1 < len(parameters); i += 2 {
 		set[parameters[i]] = parameters[i+1]
 	}
-	return fault.New(name, target, set)
+	return set
 }

@@ -1,11 +1,13 @@
 package scenario
 
+import "haltmark/bench/station"
+
 // named sentences begin any fault of the catalogue by its name, for what no sentence of
 // its own says. They mark no stop cause: what they are about is for the reader to know.
 func named() []*Phrase {
 	stands := func(w *World, is Words) error { return w.latent(is.Fault, is.Target, is.Settings...) }
 	begins := func(w *World, is Words) error {
-		return w.begins(is.Fault, broken{name: is.Fault, target: is.Target, parameters: is.Settings})
+		return w.begins(is.Fault, namedFault{name: is.Fault, target: is.Target, parameters: is.Settings})
 	}
 	return []*Phrase{
 		given("the fault {fault} stands on {target}", "any of `haltmark faults`, as it is by default",
@@ -21,6 +23,6 @@ func named() []*Phrase {
 
 // inCatalogue holds a phrase to the faults, targets and parameters that there are.
 func inCatalogue(is Words) error {
-	_, err := newFault(is.Fault, is.Target, is.Settings)
+	_, err := station.Faults().New(is.Fault, is.Target, settings(is.Settings))
 	return err
 }

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"haltmark/bench/nearest"
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
 	"haltmark/emulators/interlock"
@@ -231,41 +232,29 @@ func match(keyword Keyword, text string) (*Phrase, Words, error) {
 		return p, w, err
 	}
 	return nil, Words{}, fmt.Errorf("no phrase says %q; nearest: %s %s",
-		text, keyword, nearest(keyword, text))
+		text, keyword, nearestPattern(keyword, text))
 }
 
-// nearest is the pattern that shares most with a sentence.
-func nearest(keyword Keyword, text string) string {
+// nearestPattern is the one that shares most with a sentence.
+func nearestPattern(keyword Keyword, text string) string {
 	best, least := "", 1<<30
 	for _, p := range Phrases() {
 		if p.Keyword != keyword {
 			continue
 		}
-		if d := distance(strings.Fields(text), strings.Fields(p.Pattern)); d < least {
+		d := nearest.Distance(strings.Fields(text), strings.Fields(p.Pattern), changeOfWord)
+		if d < least {
 			best, least = p.Pattern, d
 		}
 	}
 	return best
 }
 
-// distance counts the words to insert, remove or change between two sentences;
-// a placeholder stands for any one word.
-func distance(a, b []string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
+// changeOfWord is as much as removing one and inserting the other; a placeholder stands for
+// any one word.
+func changeOfWord(from, to string) int {
+	if from == to || strings.HasPrefix(to, "{") {
+		return 0
 	}
-	for i := range a {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j := range b {
-			cost := 2
-			if a[i] == b[j] || strings.HasPrefix(b[j], "{") {
-				cost = 0
-			}
-			next := min(row[j]+1, row[j+1]+1, diagonal+cost)
-			diagonal, row[j+1] = row[j+1], next
-		}
-	}
-	return row[len(b)]
+	return 2
 }

@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"haltmark/bench/nearest"
 	"haltmark/bench/quantity"
 	"haltmark/bench/seed"
 	"haltmark/features"
@@ -211,7 +212,8 @@ func TestDistance(t *testing.T) {
 		{"the hatch opens", "the {access} interlock opens", 1},
 		{"a b c d", "d c b a", 6},
 	} {
-		if got := distance(strings.Fields(one.a), strings.Fields(one.b)); got != one.want {
+		if got := nearest.Distance(strings.Fields(one.a), strings.Fields(one.b),
+			changeOfWord); got != one.want {
 			t.Errorf("%q to %q: %d, want %d", one.a, one.b, got, one.want)
 		}
 	}
@@ -228,7 +230,7 @@ func TestNearest_OfTheKeywordAlone(t *testing.T) {
 			"channel {number} of the emergency stop is welded closed"},
 		{Then, "the reset fails", "the reset is refused"},
 	} {
-		if got := nearest(one.keyword, one.text); got != one.want {
+		if got := nearestPattern(one.keyword, one.text); got != one.want {
 			t.Errorf("%q: %q, want %q", one.text, got, one.want)
 		}
 	}

@@ -40,6 +40,11 @@ func (w *World) concerns(q question, is Words) error {
 	}
 	for _, cause := range causes {
 		if m, came := w.causeMark(cause, axis); came {
+			if m.Name == "final_limit" { // one that is not hardwired is only a signal
+				if err := w.canAct("final_limit_open", m.Axis+"."+plant.EndNames[0]); err != nil {
+					return err
+				}
+			}
 			return w.unforestalled(m, axis)
 		}
 	}
@@ -195,21 +200,21 @@ func sentThere(w *World, is Words) error {
 }
 
 func awayFromRemote(w *World, _ Words) error {
-	if w.station.Interlock.Hands().Mode == interlock.Remote {
+	if w.station.Interlock.PanelInputs().Mode == interlock.Remote {
 		return errors.New("the mode selector stands at remote; this is about another place")
 	}
 	return nil
 }
 
 func accessOpen(w *World, _ Words) error {
-	if h := w.station.Interlock.Hands(); !h.Hatch && !h.Ladder {
+	if h := w.station.Interlock.PanelInputs(); !h.Hatch && !h.Ladder {
 		return missing("an open access")
 	}
 	return nil
 }
 
 func pinIn(w *World, is Words) error {
-	if !is.Axis.Main() || !w.station.Interlock.Hands().Pin[is.Axis] {
+	if !is.Axis.Main() || !w.station.Interlock.PanelInputs().Pin[is.Axis] {
 		return missing("a pin that is in")
 	}
 	return nil

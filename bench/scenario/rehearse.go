@@ -3,7 +3,6 @@ package scenario
 import (
 	"fmt"
 
-	"haltmark/bench/fault"
 	"haltmark/bench/station"
 )
 
@@ -30,29 +29,17 @@ func (w *World) rehearse(s *Sentence) error {
 		}
 		return w.possible()
 	case s.Words.Fault != "":
-		f, err := newFault(s.Words.Fault, s.Words.Target, s.Words.Settings)
-		if err != nil {
-			return err
-		}
-		return w.run.Station.Refuses(f.Effect)
+		_, err := w.fault(s.Words.Fault, s.Words.Target, s.Words.Settings...)
+		return err
 	}
 	return nil
 }
 
 // possible tells why a station cannot be as it is planned so far.
 func (w *World) possible() error {
-	for _, e := range w.plan {
-		if err := w.run.Station.Refuses(e.Fault.Effect); err != nil {
-			return err
-		}
-	}
-	plan, err := fault.NewPlan(w.plan...)
-	if err != nil {
-		return err
-	}
 	w.placeOthers()
-	_, err = station.New(*w.run.Station, station.Options{
-		Step: w.run.Step, Position: w.position, Seed: w.run.Seed, Faults: plan,
+	_, err := station.New(*w.run.Station, station.Options{
+		Step: w.run.Step, Position: w.position, Seed: w.run.Seed, Faults: w.plan,
 	})
 	return err
 }

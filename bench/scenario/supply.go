@@ -20,7 +20,7 @@ func supply() []*Phrase {
 		on("the supply of the drives is away for {span}", "interlock unit and brakes keep theirs",
 			func(w *World, is Words) error {
 				away := []string{"to", dipTo, "length", is.Span.String()}
-				return w.trouble("supply_dip", "supply_dip", "station", "", away)
+				return w.causeByFault("supply_dip", "supply_dip", "station", "", away)
 			}).needs(lasts),
 		on("the supply comes back", "what had been lost is there again", supplyReturns),
 	}
@@ -29,7 +29,7 @@ func supply() []*Phrase {
 // lose has a supply go; the world remembers it for its return.
 func lose(name string) action {
 	return func(w *World, _ Words) error {
-		f, err := newFault(name, "station", nil)
+		f, err := w.fault(name, "station")
 		if err != nil {
 			return err
 		}

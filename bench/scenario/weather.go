@@ -8,7 +8,6 @@ import (
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
 	"haltmark/bench/record"
-	"haltmark/bench/station"
 )
 
 // Winds of a scenario blow from where azimuth, at 0 deg, feels them most, and in
@@ -85,12 +84,16 @@ func (w *World) stowLimit(is Words) quantity.Speed {
 }
 
 func (w *World) blow(mean quantity.Speed) error {
-	return w.begins("wind", broken{name: "wind_gusts", target: "station", parameters: wind(mean)})
+	return w.begins("wind", namedFault{name: "wind_gusts", target: "station", parameters: wind(mean)})
 }
 
 // windRises has a wind blow and waits until it passes its limit, which the station
-// marks as the stop cause.
+// marks as the stop cause. A limit is one of the wind that a mast reports: without a mast
+// there is wind, and nobody who could answer for it.
 func (w *World) windRises(is Words) error {
+	if err := w.canAct("mast_silent", "mast"); err != nil {
+		return err
+	}
 	if err := w.blow(w.stowLimit(is) + is.Speed); err != nil {
 		return err
 	}
@@ -110,16 +113,13 @@ func (w *World) windRises(is Words) error {
 
 func mast(name string) action {
 	return func(w *World, _ Words) error {
-		if w.run.Station.Seat(station.RoleMast, 0) == nil {
-			return errors.New("the station has no weather mast")
-		}
-		return w.trouble("wind_doubtful", name, "mast", "", nil)
+		return w.causeByFault("wind_doubtful", name, "mast", "", nil)
 	}
 }
 
 func tellOneGust(w *World, is Words) error {
 	by := []string{"by", fmt.Sprintf("%g m/s", float64(is.Speed))}
-	return w.begins("mast exaggerates", broken{"mast_spike", "mast", by, time.Second})
+	return w.begins("mast exaggerates", namedFault{"mast_spike", "mast", by, time.Second})
 }
 
 // awaitStowed waits until the antenna, told of its cause, has moved where it meant to

@@ -1,7 +1,6 @@
 package scenario
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"time"
@@ -15,7 +14,7 @@ import (
 // whens act. The first one builds the world; each verifies that what its sentence
 // says has come true, or leaves the run inconclusive.
 func whens() []*Phrase {
-	return slices.Concat(motions(), people(), troubles(), absences())
+	return slices.Concat(motions(), people(), deviceFaults(), absences())
 }
 
 func on(pattern, about string, does action) *Phrase {
@@ -80,6 +79,9 @@ func stopByOperator(w *World, _ Words) error {
 }
 
 func sendThroughFinalLimit(w *World, is Words) error {
+	if err := w.canAct("final_limit_open", endTarget(is)); err != nil {
+		return err
+	}
 	if err := w.send(is.Axis, is.End, is.Share); err != nil {
 		return err
 	}
@@ -118,7 +120,7 @@ func people() []*Phrase {
 		on("the {access} interlock opens", "opens its contact", openAccess),
 		on("the isolator of {axis} opens", "somebody switches the axis off beside it",
 			func(w *World, is Words) error {
-				return w.trouble("isolator_opened", "isolator_opened", is.Axis.String(),
+				return w.causeByFault("isolator_opened", "isolator_opened", is.Axis.String(),
 					is.Axis.String(), nil)
 			}),
 		on("the {end} final limit of {axis} opens for {span}", "the contact opens and closes again",
@@ -153,19 +155,19 @@ func people() []*Phrase {
 // openFinalLimit lets a contact open in mid-travel, where an inverted one is open.
 func openFinalLimit(w *World, is Words) error {
 	return w.begins("final limit opens",
-		broken{name: "final_limit_inverted", target: endTarget(is), lasts: is.Span})
+		namedFault{name: "final_limit_inverted", target: endTarget(is), lasts: is.Span})
 }
 
-// broken is a fault that a sentence begins; it lasts for good where nothing else is said.
-type broken struct {
+// namedFault is a fault that a sentence begins; it lasts for good where nothing else is said.
+type namedFault struct {
 	name, target string
 	parameters   []string // name and text in turn
 	lasts        time.Duration
 }
 
 // begins plans a fault from an exact plant step on, marked by what it is.
-func (w *World) begins(what string, b broken) error {
-	f, err := newFault(b.name, b.target, b.parameters)
+func (w *World) begins(what string, b namedFault) error {
+	f, err := w.fault(b.name, b.target, b.parameters...)
 	if err != nil {
 		return err
 	}
@@ -185,8 +187,8 @@ func (w *World) strike(f fault.Fault, now, lasts time.Duration) fault.ID {
 }
 
 func releaseEnabling(w *World, _ Words) error {
-	if !w.run.Station.Interlock.EnablingDevice {
-		return errors.New("the station has no enabling device")
+	if err := w.canAct("enabling_released", "station"); err != nil {
+		return err
 	}
 	return w.cause("hand_released", "", "enabling device", func(time.Duration) {
 		w.station.Interlock.Panel.Enabling = false
@@ -195,6 +197,11 @@ func releaseEnabling(w *World, _ Words) error {
 
 // openAccess is a stop cause in motion; at rest nothing has to stop.
 func openAccess(w *World, is Words) error {
+	if is.Access == "stow pin" {
+		if err := w.canAct("pin_inserted", plant.Azimuth.String()); err != nil {
+			return err
+		}
+	}
 	open := func(time.Duration) {
 		p := &w.station.Interlock.Panel
 		switch is.Access {
@@ -217,28 +224,28 @@ func openAccess(w *World, is Words) error {
 // dragInMotion is a brake that half closes by itself.
 func dragInMotion(w *World, is Words) error {
 	share := fmt.Sprintf("%g %%", is.Share*100)
-	drag := broken{name: "brake_dragging", target: motorTarget(is),
+	drag := namedFault{name: "brake_dragging", target: motorTarget(is),
 		parameters: []string{"torque", share}}
 	if err := w.begins("brake drags", drag); err != nil {
 		return err
 	}
-	return w.trouble("brake_feedback", "brake_feedback_stuck", motorTarget(is), is.Axis.String(),
+	return w.causeByFault("brake_feedback", "brake_feedback_stuck", motorTarget(is), is.Axis.String(),
 		[]string{"at", "set"})
 }
 
-func troubles() []*Phrase {
+func deviceFaults() []*Phrase {
 	encoder := func(name, causeName string, set func(Words) []string) action {
 		return func(w *World, is Words) error {
 			var parameters []string
 			if set != nil {
 				parameters = set(is)
 			}
-			return w.trouble(causeName, name, is.Axis.String(), is.Axis.String(), parameters)
+			return w.causeByFault(causeName, name, is.Axis.String(), is.Axis.String(), parameters)
 		}
 	}
 	drive := func(name, causeName string, parameters ...string) action {
 		return func(w *World, is Words) error {
-			return w.trouble(causeName, name, motorTarget(is), is.Axis.String(), parameters)
+			return w.causeByFault(causeName, name, motorTarget(is), is.Axis.String(), parameters)
 		}
 	}
 	return []*Phrase{
@@ -286,7 +293,7 @@ func absences() []*Phrase {
 	return []*Phrase{
 		on("the interlock unit falls silent", "it hears and answers no more",
 			func(w *World, _ Words) error {
-				return w.trouble("interlock_silent", "interlock_silent", "interlock", "", nil)
+				return w.causeByFault("interlock_silent", "interlock_silent", "interlock", "", nil)
 			}),
 		on("the management side falls silent", "it polls no more and hears nothing; nor can it "+
 			"command after that", func(w *World, _ Words) error {

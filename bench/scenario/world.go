@@ -78,13 +78,10 @@ func (w *World) begin() error {
 }
 
 func (w *World) assemble() error {
-	plan, err := fault.NewPlan(w.plan...)
-	if err != nil {
-		return err
-	}
 	w.placeOthers()
+	var err error
 	w.station, err = station.New(*w.run.Station, station.Options{
-		Step: w.run.Step, Position: w.position, Seed: w.run.Seed, Faults: plan,
+		Step: w.run.Step, Position: w.position, Seed: w.run.Seed, Faults: w.plan,
 		Recorder: w.recorder,
 	})
 	if err != nil {

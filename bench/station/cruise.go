@@ -152,7 +152,7 @@ func (s *Station) callAxes() {
 		}
 		c.axes = append(c.axes, a)
 		for m := first; m < first+count; m++ {
-			if state.BrakeSet[m] && s.brakeTorque(m) > 0 {
+			if state.BrakeSet[m] && s.set.brakeTorque(m) > 0 {
 				c.held = append(c.held, m)
 			}
 		}

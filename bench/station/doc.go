@@ -10,6 +10,6 @@
 //
 // What kinds of devices there are stands in one list, device.go.
 //
-// The package owns order and wiring only: mechanics stand in plant, behaviour in
-// the device packages, meaning of a fault in fault.
+// The package owns order, wiring and the catalogue of faults (fault*.go), one file for a
+// family: mechanics stand in plant, behaviour in the device packages.
 package station

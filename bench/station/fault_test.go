@@ -9,6 +9,8 @@ import (
 
 	"haltmark/bench/fault"
 	"haltmark/bench/plant"
+	"haltmark/bench/station"
+	"haltmark/emulators/cia402"
 	"haltmark/emulators/drive"
 	"haltmark/emulators/encoder"
 )
@@ -29,12 +31,12 @@ func facesOf(r *rig) face {
 	for a, axis := range plant.AxisNames {
 		e := s.Encoders[a]
 		f[axis] = fmt.Sprint(e.Faults, e.Load(0), e.Load(2), external[axis], e.Second.Faults,
-			e.Load(encoder.SecondPosition), u.Hands().Isolator[a])
+			e.Load(encoder.SecondPosition), u.PanelInputs().Isolator[a])
 		if a >= plant.MainAxes {
 			continue
 		}
 		f[axis] += fmt.Sprint(u.Faults.PreLimitSwapped[a], u.Faults.FinalLimitSwapped[a],
-			u.Hands().Pin[a])
+			u.PanelInputs().Pin[a])
 		limits := s.Limits(plant.Axis(a))
 		for end, name := range plant.EndNames {
 			f[axis+"."+name] = fmt.Sprint(u.Faults.PreLimit[a][end], u.Faults.FinalLimit[a][end],
@@ -50,10 +52,10 @@ func facesOf(r *rig) face {
 			u.Faults.BrakeFeedback[m], d.State(), d.Ready(), d.Load(drive.VelocityActual),
 			d.Load(drive.LinkVoltage))
 	}
-	hands := *u.Hands()
+	hands := *u.PanelInputs()
 	f["interlock"] = fmt.Sprint(u.Faults.Inputs, u.Faults.RelayLate)
 	f["station"] = fmt.Sprint(hands.Hatch, hands.Ladder, hands.Mode, hands.Override, hands.Reset,
-		u.Faults.Acts.Released)
+		u.Faults.Panel.EnablingReleased)
 	f["mast"] = fmt.Sprint(s.Mast.Faults, string(s.Mast.Sentence(nil)))
 	for c, welded := range u.Faults.EmergencyStopWelded {
 		f[fmt.Sprint("emergency_stop.", c+1)] = fmt.Sprint(welded, hands.EmergencyStop[c])
@@ -98,20 +100,28 @@ func moving(t *testing.T, at place, plan ...fault.Entry) *rig {
 // start is on no sample of the encoders and, one step on, on a row of the record.
 const start = 1990*ms - step
 
-// each calls do for every fault of the catalogue that stands in physics or in a
-// device, on every target; the demo station's polarization axes have no brakes.
-func each(do func(k fault.Kind, target string)) {
-	for _, k := range fault.Catalogue() {
+// each calls do for every fault of the catalogue that stands in physics or in a device, on
+// every target of the rig's station that it can act on. The polarization axes have neither
+// brakes nor a second motor, and encoders of 16 bits: only there may one be refused.
+func each(t *testing.T, do func(k fault.Kind, target string)) {
+	set := newRig(t, middle(), false).set
+	for _, k := range station.Faults() {
 		for _, target := range k.On.Targets() {
-			brakeless := k.Name == "brake_dragging" && strings.HasPrefix(target, "polarization")
-			if k.Place != fault.PlaceWire && !brakeless {
+			if k.Place == fault.PlaceWire {
+				continue
+			}
+			_, err := set.Fault(k.Name, target, k.Example())
+			switch {
+			case err == nil:
 				do(k, target)
+			case !strings.HasPrefix(target, "polarization"):
+				t.Errorf("%s %s: %v", k.Name, target, err)
 			}
 		}
 	}
 }
 
-// DESIGN.md 4.2 and 10: a fault acts at its exact plant step, on its own target
+// A fault acts at its exact plant step, on its own target
 // and on no other, and not before. Each is seen against a station without it.
 func TestFaults_ActAtTheirStepOnTheirTarget(t *testing.T) {
 	sound := moving(t, middle())
@@ -119,7 +129,7 @@ func TestFaults_ActAtTheirStepOnTheirTarget(t *testing.T) {
 	before := facesOf(sound)
 	sound.run(start + 2*step)
 	after := facesOf(sound)
-	each(func(k fault.Kind, target string) {
+	each(t, func(k fault.Kind, target string) {
 		r := moving(t, middle(), fault.Entry{Start: moment(start),
 			Fault: mustFault(t, k.Name, target, k.Example())})
 		r.run(start)
@@ -173,7 +183,7 @@ func TestFaults_LeaveNoTrace(t *testing.T) {
 	sound := moving(t, middle())
 	sound.run(until)
 	want, state := facesOf(sound), *sound.s.Plant.State()
-	each(func(k fault.Kind, target string) {
+	each(t, func(k fault.Kind, target string) {
 		r := moving(t, middle(), fault.Entry{Start: moment(start), Lasts: 333 * ms,
 			Fault: mustFault(t, k.Name, target, k.Example())})
 		r.run(until)
@@ -234,7 +244,7 @@ func (r *rig) external() [plant.AxisCount]float64 {
 // Two of a kind that overlap: the end of one is not the end of the other, in
 // either order, and the end of both is the end.
 func TestFaults_OverlapOnOneTarget(t *testing.T) {
-	for _, k := range fault.Catalogue() {
+	for _, k := range station.Faults() {
 		if k.Event || k.Place == fault.PlaceWire {
 			continue
 		}
@@ -259,12 +269,37 @@ func TestFaults_OverlapOnOneTarget(t *testing.T) {
 	}
 }
 
-// A controller may believe anything: ends that would cross meet.
+// What happens once does not happen again when another fault ends.
+func TestFaults_AnEventHappensOnce(t *testing.T) {
+	r := moving(t, middle(),
+		fault.Entry{Fault: mustFault(t, "drive_trip", "azimuth.1", nil), Start: moment(start)},
+		fault.Entry{Fault: mustFault(t, "hatch_opened", "station", nil), Start: moment(start),
+			Lasts: 500 * ms})
+	r.run(start + 100*ms)
+	if r.s.Drives[0].State() != cia402.Fault {
+		t.Fatalf("the drive has not tripped: %v", r.s.Drives[0].State())
+	}
+	r.store(0, drive.Controlword, 0x80) // fault reset
+	r.s.Advance(start + 200*ms)
+	if r.s.Drives[0].State() == cia402.Fault {
+		t.Fatal("the fault is not reset")
+	}
+	r.s.Advance(start + 600*ms)
+	if r.s.Drives[0].State() == cia402.Fault {
+		t.Error("the drive trips again when another fault ends")
+	}
+}
+
+// A controller may believe anything: ends that would cross, as three shifts add up, meet.
 func TestFaults_ChainShiftedBeyondTheOtherEnd(t *testing.T) {
-	for _, target := range fault.OnEnd.Targets() {
-		r := newRig(t, middle(), true, fault.Entry{Start: moment(0), Lasts: time.Second,
-			Fault: mustFault(t, "limit_chain_shifted", target,
-				map[string]string{"inward": "360 deg"})})
+	for _, target := range targetsOf(t, "limit_chain_shifted") {
+		inward := "180 deg"
+		if strings.HasPrefix(target, "elevation") {
+			inward = "40 deg"
+		}
+		shift := fault.Entry{Start: moment(0), Lasts: time.Second,
+			Fault: mustFault(t, "limit_chain_shifted", target, map[string]string{"inward": inward})}
+		r := newRig(t, middle(), true, shift, shift, shift)
 		built := *r.limits()
 		r.s.Advance(ms)
 		for a, chain := range r.limits()[:plant.MainAxes] {

@@ -109,8 +109,8 @@ func (l *levels) sameChain(u *interlock.Unit) bool {
 	f := &l.from
 	return u.Channel == f.channel && u.InstantContact == f.instant &&
 		u.DelayedContact == f.delayed && u.Discrepancy == f.discrepancy &&
-		u.ResetRefused == f.refused && u.Horn == f.horn && u.Hands().Override == f.override &&
-		u.WatchdogTripped == f.watchdog && u.Hands().Mode == f.mode
+		u.ResetRefused == f.refused && u.Horn == f.horn && u.PanelInputs().Override == f.override &&
+		u.WatchdogTripped == f.watchdog && u.PanelInputs().Mode == f.mode
 }
 
 // remember keeps what same compares with.
@@ -121,8 +121,8 @@ func (l *levels) remember(s *Station) {
 		dragging: state.BrakeDragging, enable: u.Enable, preLimit: u.PreLimit,
 		finalLimit: u.FinalLimit, structure: state.StructureHit, channel: u.Channel,
 		instant: u.InstantContact, delayed: u.DelayedContact, discrepancy: u.Discrepancy,
-		refused: u.ResetRefused, horn: u.Horn, override: u.Hands().Override,
-		watchdog: u.WatchdogTripped, mode: u.Hands().Mode, pressed: pressed(state),
+		refused: u.ResetRefused, horn: u.Horn, override: u.PanelInputs().Override,
+		watchdog: u.WatchdogTripped, mode: u.PanelInputs().Mode, pressed: pressed(state),
 	}
 }
 
@@ -152,7 +152,7 @@ func (l *levels) look(to *record.Recorder, s *Station, now time.Duration) {
 			to.Edge(now, channel.DriveState.Of(plant.MotorNames[m]), state)
 		}
 	}
-	if mode := int64(s.Interlock.Hands().Mode); mode != l.mode || !l.known {
+	if mode := int64(s.Interlock.PanelInputs().Mode); mode != l.mode || !l.known {
 		l.mode = mode
 		to.Edge(now, channel.Mode, mode)
 	}
@@ -212,7 +212,7 @@ func (l *levels) chain(s *Station) uint64 {
 	p.add(u.Discrepancy)
 	p.add(u.ResetRefused)
 	p.add(u.Horn)
-	p.add(u.Hands().Override)
+	p.add(u.PanelInputs().Override)
 	p.add(u.WatchdogTripped)
 	return p.word
 }

@@ -1,7 +1,6 @@
 package station_test
 
 import (
-	"bytes"
 	"errors"
 	"os"
 	"slices"
@@ -11,6 +10,7 @@ import (
 
 	"haltmark/bench/clock"
 	"haltmark/bench/fault"
+	"haltmark/bench/station"
 	"haltmark/emulators/nmea"
 )
 
@@ -26,7 +26,7 @@ type heard struct {
 // wind is one sentence a second.
 const wind = "$WIMWV,270.0,T,12.5,M,A*15\r\n"
 
-// listenThrough connects to the mast at nought, to listen through a fault that stands
+// listenThrough connects to the mast at zero, to listen through a fault that stands
 // from 1.5 s to 7 s, tries a new connection meanwhile, and another one behind it.
 func listenThrough(t *testing.T, plan ...fault.Entry) (h heard) {
 	set := masted(t)
@@ -75,13 +75,13 @@ func sane(line string) bool {
 
 // Every fault of the wire that the mast takes: what a listener hears of it, and that
 // it is over when it is over. The faults are those of package link's conditions; what
-// NMEA 0183 makes of a spoiled line is REFERENCES.md 8.6.
-func TestMast_OnASpoiledWire(t *testing.T) {
+// NMEA 0183 makes of an impaired line.
+func TestMast_OnAnImpairedWire(t *testing.T) {
 	sound := listenThrough(t)
 	if len(sound.lines) != 5 || sound.dial != nil || sound.after != nil {
 		t.Fatalf("a sound mast: %+v", sound)
 	}
-	spoilt := func(h heard) bool {
+	unreadable := func(h heard) bool {
 		return len(h.lines) > 0 && !slices.ContainsFunc(h.lines[1:], sane)
 	}
 	nothing := func(h heard) bool {
@@ -101,12 +101,12 @@ func TestMast_OnASpoiledWire(t *testing.T) {
 		"messages_repeated": func(h heard) bool {
 			return len(h.lines) == 9 && h.at[1] == h.at[2] && h.lines[1] == h.lines[2]
 		},
-		"messages_truncated": spoilt, "messages_corrupted": spoilt,
+		"messages_truncated": unreadable, "messages_corrupted": unreadable,
 		"messages_merged": func(h heard) bool { return len(h.lines) == 5 && h.at[1] == h.at[2] },
 		"answers_late":    func(h heard) bool { return len(h.lines) == 4 },
 	}
 	tried := 0
-	for _, k := range fault.Catalogue() {
+	for _, k := range station.Faults() {
 		if k.Place != fault.PlaceWire || !slices.Contains(k.On.Targets(), "mast") {
 			continue
 		}
@@ -129,24 +129,15 @@ func TestMast_OnASpoiledWire(t *testing.T) {
 // mast leaves the others alone.
 func TestMast_FaultsOfItsOwn(t *testing.T) {
 	for _, name := range []string{"transactions_swapped", "transaction_repeated", "wrong_unit"} {
-		if _, err := fault.New(name, "mast", nil); err == nil {
+		if _, err := station.Faults().New(name, "mast", nil); err == nil {
 			t.Errorf("%s takes the mast", name)
 		}
 	}
-	set := masted(t)
-	w := serve(t, set, fault.Entry{Fault: mustFault(t, "silence", "mast", nil)})
+	w := serve(t, masted(t), fault.Entry{Fault: mustFault(t, "silence", "mast", nil)})
 	w.s.Advance(step)
 	for _, seat := range w.polled() {
 		if err := w.dial(seat, status(seat), nil).exchange(10 * ms); err != nil {
 			t.Errorf("%s is silent too: %v", seat.Name, err)
 		}
-	}
-	// A station without a mast on the network has no such wire.
-	set = demo(t)
-	set.Seats = set.Seats[:mastAt]
-	w = serve(t, set, fault.Entry{Fault: mustFault(t, "pulled_cable", "mast", nil)})
-	w.s.Advance(step)
-	if line := w.s.Mast.Sentence(nil); !bytes.HasPrefix(line, []byte("$WIMWV")) {
-		t.Errorf("the mast tells %q", line)
 	}
 }

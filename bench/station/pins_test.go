@@ -24,7 +24,7 @@ func TestPin_GoesInAtStandstillAndHolds(t *testing.T) {
 		r.level("elevation.pin_missed") {
 		t.Fatalf("%+v", r.s.Plant.Pin(plant.Elevation))
 	}
-	if !r.s.Interlock.Hands().Pin[plant.Elevation] {
+	if !r.s.Interlock.PanelInputs().Pin[plant.Elevation] {
 		t.Error("the contact of the pin is closed")
 	}
 	if at := r.edges("elevation.pin_in", 1); !slices.Equal(at, []time.Duration{start + step}) {
@@ -83,7 +83,7 @@ func TestPin_DrawnOut(t *testing.T) {
 		r := newRig(t, pinned(), true, e)
 		r.enable, r.look = false, look
 		r.run(start + 600*ms)
-		if r.level("elevation.pin_in") || r.s.Interlock.Hands().Pin[plant.Elevation] {
+		if r.level("elevation.pin_in") || r.s.Interlock.PanelInputs().Pin[plant.Elevation] {
 			t.Error("the pin is still in")
 		}
 		if at := r.edges("elevation.pin_in", 0); !slices.Equal(at,

@@ -68,14 +68,11 @@ func newRig(t testing.TB, at place, recorded bool, plan ...fault.Entry) *rig {
 	for a := range r.set.Encoders {
 		r.set.Encoders[a].SecondHead = true
 	}
-	faults, err := fault.NewPlan(plan...)
-	if err != nil {
-		t.Fatal(err)
-	}
 	if recorded {
 		r.rec = record.NewRecorder(r.set.Channels(), nil)
 	}
-	r.s, err = station.New(r.set, station.Options{Position: at, Faults: faults, Recorder: r.rec})
+	var err error
+	r.s, err = station.New(r.set, station.Options{Position: at, Faults: plan, Recorder: r.rec})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -208,12 +205,24 @@ func (r *rig) level(channel string) bool {
 
 func mustFault(t testing.TB, name, target string, parameters map[string]string) fault.Fault {
 	t.Helper()
-	f, err := fault.New(name, target, parameters)
+	f, err := station.Faults().New(name, target, parameters)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return f
 }
+
+func kindOf(t testing.TB, name string) fault.Kind {
+	t.Helper()
+	k, err := station.Faults().Find(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return k
+}
+
+// targetsOf is what a fault can be done to, by name.
+func targetsOf(t testing.TB, name string) []string { return kindOf(t, name).On.Targets() }
 
 // moment is an instant without a condition.
 func moment(at time.Duration) fault.Moment { return fault.Moment{At: at} }

@@ -81,24 +81,24 @@ func (s *Station) safeRequests() (all [plant.AxisCount]drive.SafeRequest) {
 
 // selects tells whether a contact that is not at an end selects what it is wired to.
 func (s *Station) selects(c Contact, axis plant.Axis) bool {
-	hands := s.Interlock.Hands()
+	panel := s.Interlock.PanelInputs()
 	switch c {
 	case ContactRelay:
 		return !s.Interlock.InstantContact
 	case ContactLocal:
-		return hands.Mode == interlock.Local
+		return panel.Mode == interlock.Local
 	case ContactMaintenance:
-		return hands.Mode == interlock.Maintenance
+		return panel.Mode == interlock.Maintenance
 	case ContactHatch:
-		return hands.Hatch
+		return panel.Hatch
 	case ContactLadder:
-		return hands.Ladder
+		return panel.Ladder
 	case ContactPin:
-		return axis.Main() && hands.Pin[axis]
+		return axis.Main() && panel.Pin[axis]
 	case ContactIsolator:
-		return hands.Isolator[axis]
+		return panel.Isolator[axis]
 	case ContactOverride:
-		return hands.Override
+		return panel.Override
 	}
 	return false
 }

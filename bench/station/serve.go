@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"haltmark/bench/fault"
 	"haltmark/bench/link"
 	"haltmark/emulators/modbus"
 	"haltmark/emulators/registers"
@@ -116,10 +115,4 @@ func (s *Station) front(d Device) *front {
 		return nil
 	}
 	return s.fronts[i]
-}
-
-// targeted is the device that a fault is about.
-func targeted(d fault.Device) Device {
-	return Device{[...]Role{fault.Encoder: RoleEncoder, fault.Drive: RoleDrive,
-		fault.Interlock: RoleInterlock, fault.Mast: RoleMast}[d.Role], d.Index}
 }

@@ -30,14 +30,11 @@ type served struct {
 
 func serve(t *testing.T, set station.Parameters, plan ...fault.Entry) *served {
 	t.Helper()
-	faults, err := fault.NewPlan(plan...)
-	if err != nil {
-		t.Fatal(err)
-	}
 	w := &served{t: t, clock: clock.NewVirtual()}
 	t.Cleanup(w.clock.Close)
 	w.net = link.NewMemory(w.clock)
-	w.s, err = station.New(set, station.Options{Position: middle(), Faults: faults})
+	var err error
+	w.s, err = station.New(set, station.Options{Position: middle(), Faults: plan})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -228,7 +225,7 @@ func TestServe_RefusesATakenUnitAndPort(t *testing.T) {
 // Each fault of the wire, on each of its targets: seen there from its step on,
 // by nobody else, and gone when it is over.
 func TestFaults_OnTheWire(t *testing.T) {
-	for _, k := range fault.Catalogue() {
+	for _, k := range station.Faults() {
 		if k.Place != fault.PlaceWire {
 			continue
 		}
@@ -266,7 +263,7 @@ func (w *served) wireFault(k fault.Kind, target string) {
 	}
 	w.clock.Run(100*ms, nil)
 	w.s.Advance(100*ms + step) // the step of the fault is done
-	hit := slices.Index(fault.OnDevice.Targets(), deviceOf(k, target))
+	hit := slices.Index(targetsOf(w.t, "silence"), deviceOf(k, target))
 	for i, seat := range seats {
 		// A cable, a connection and a delay belong to the whole address.
 		shared := seat.Endpoint == seats[hit].Endpoint && !strings.Contains(k.Name, "silen")
@@ -287,10 +284,10 @@ func (w *served) wireFault(k fault.Kind, target string) {
 
 // deviceOf names the device that a target of a wire fault is.
 func deviceOf(k fault.Kind, target string) string {
-	switch k.On {
-	case fault.OnAxis:
+	switch k.Name {
+	case "encoder_silent":
 		return target + ".encoder"
-	case fault.OnMotor:
+	case "drive_silent":
 		return target + ".drive"
 	}
 	return target
@@ -335,7 +332,7 @@ func TestFaults_SilenceWithinSilence(t *testing.T) {
 
 // A station that nobody serves has no wire to break.
 func TestFaults_OnTheWireOfAStationUnserved(t *testing.T) {
-	for _, k := range fault.Catalogue() {
+	for _, k := range station.Faults() {
 		if k.Place != fault.PlaceWire {
 			continue
 		}

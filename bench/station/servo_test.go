@@ -33,13 +33,10 @@ func withServo(t testing.TB) station.Parameters {
 // rigOf is a rig on any station.
 func rigOf(t testing.TB, set station.Parameters, plan ...fault.Entry) *rig {
 	t.Helper()
-	faults, err := fault.NewPlan(plan...)
-	if err != nil {
-		t.Fatal(err)
-	}
 	r := &rig{t: t, set: set, enable: true, brakes: true}
 	r.rec = record.NewRecorder(set.Channels(), nil)
-	r.s, err = station.New(set, station.Options{Position: middle(), Faults: faults, Recorder: r.rec})
+	var err error
+	r.s, err = station.New(set, station.Options{Position: middle(), Faults: plan, Recorder: r.rec})
 	if err != nil {
 		t.Fatal(err)
 	}

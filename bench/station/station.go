@@ -21,7 +21,7 @@ type Options struct {
 	Step     time.Duration // plant step; 0 means 0.25 ms
 	Position [plant.AxisCount]float64
 	Seed     seed.Seed
-	Faults   *fault.Plan // complete at the step it acts in; nil for none
+	Faults   []fault.Entry
 	Recorder *record.Recorder
 }
 
@@ -34,19 +34,20 @@ type Station struct {
 	Plant *plant.Plant
 	emulators
 
-	set    Parameters
-	step   time.Duration
-	n      int64 // plant steps done
-	in     plant.Input
-	unit   interlock.Input
-	field  field
-	plan   *fault.Plan
-	agenda agenda
-	watch  *watch
-	fronts []*front // by seat; nil before it is served
-	air    air      // the wind as it blows
-	supply supply
-	pins   pins
+	set     Parameters
+	step    time.Duration
+	n       int64 // plant steps done
+	in      plant.Input
+	unit    interlock.Input
+	field   field
+	plan    fault.Plan
+	planned []*faultKind // of each entry of the plan
+	agenda  agenda
+	watch   *watch
+	fronts  []*front // by seat; nil before it is served
+	air     air      // the wind as it blows
+	supply  supply
+	pins    pins
 
 	steps []func(s *Station, now time.Duration) // of the devices, in their order
 	dues  []func() time.Duration
@@ -54,7 +55,7 @@ type Station struct {
 	whole, idle, blew bool
 
 	limits   [plant.AxisCount]plant.LimitChain // as they are, shifts and all
-	standing []fault.Fault                     // scratch
+	standing []fault.Edge                      // scratch
 
 	safe      [plant.AxisCount]drive.SafeRequest // at the last step of the drives
 	driving   driving
@@ -68,12 +69,14 @@ type Station struct {
 
 // New assembles a station at rest. Errors name the parameter at fault.
 func New(set Parameters, o Options) (*Station, error) {
-	s := &Station{set: set, step: o.Step, plan: o.Faults}
+	s := &Station{set: set, step: o.Step}
 	if s.step == 0 {
 		s.step = DefaultStep
 	}
-	if s.plan == nil {
-		s.plan = &fault.Plan{}
+	for _, e := range o.Faults {
+		if _, err := s.Plan(e); err != nil {
+			return nil, err
+		}
 	}
 	var err error
 	if s.Plant, err = plant.New(set.Plant, s.step); err != nil {

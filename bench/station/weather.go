@@ -2,7 +2,6 @@ package station
 
 import (
 	"fmt"
-	"slices"
 	"time"
 
 	"haltmark/bench/fault"
@@ -40,19 +39,24 @@ type air struct {
 
 // blowing is one wind.
 type blowing struct {
-	effect fault.Effect // that made it; nil of the station's own
-	mean   quantity.Speed
-	from   quantity.Angle
-	gusts  *plant.Gusts // nil of a steady wind
-	gust   float64      // m/s
-	since  time.Duration
-	rise   time.Duration // from since on, over which it takes the place of what blew before
+	id    fault.ID // of the fault that made it; ownWind of the station's own
+	mean  quantity.Speed
+	from  quantity.Angle
+	gusts *plant.Gusts // nil of a steady wind
+	gust  float64      // m/s
+	since time.Duration
+	rise  time.Duration // from since on, over which it takes the place of what blew before
 }
+
+// ownWind stands for no fault.
+const ownWind fault.ID = -1
 
 // rising is a step of the wind.
 type rising struct {
-	fault.GustStep
+	id    fault.ID
+	by    quantity.Speed
 	since time.Duration
+	rise  time.Duration
 }
 
 // newAir makes the wind of the parameters, and returns the torques with which the
@@ -68,8 +72,7 @@ func (s *Station) newAir(o Options) (external [plant.AxisCount]float64, err erro
 				s.set.Name)
 		}
 		a.blows = true
-		a.winds = append(a.winds, s.blowing(nil, fault.WindGusts{Mean: w.Mean, From: w.From,
-			Model: w.Model, Intensity: w.Intensity, Length: w.Length}))
+		a.winds = append(a.winds, s.blowing(ownWind, *w, 0))
 	}
 	a.looks = o.Position
 	s.field.still = a.torques(&s.set, 0)
@@ -78,8 +81,8 @@ func (s *Station) newAir(o Options) (external [plant.AxisCount]float64, err erro
 }
 
 // blowing makes a wind with the station's own stream of chance.
-func (s *Station) blowing(effect fault.Effect, w fault.WindGusts) blowing {
-	b := blowing{effect: effect, mean: w.Mean, from: w.From, since: s.Now(), rise: w.Rise}
+func (s *Station) blowing(id fault.ID, w Weather, rise time.Duration) blowing {
+	b := blowing{id: id, mean: w.Mean, from: w.From, since: s.Now(), rise: rise}
 	if w.Intensity > 0 {
 		b.gusts = plant.NewGusts(w.Model.Spectrum(plant.Turbulence{Mean: w.Mean,
 			Deviation: w.Mean * quantity.Speed(w.Intensity), Length: w.Length}),
@@ -87,57 +90,6 @@ func (s *Station) blowing(effect fault.Effect, w fault.WindGusts) blowing {
 		b.gust = b.gusts.Next()
 	}
 	return b
-}
-
-// changeWeather maps what blows and what the mast tells wrongly; false for any
-// other effect.
-func (s *Station) changeWeather(effect fault.Effect, on bool, now time.Duration) bool {
-	f := &s.Mast.Faults
-	switch e := effect.(type) {
-	case fault.WindConstant:
-		s.turnWind(e, fault.WindGusts{Mean: e.Speed, From: e.From, Rise: e.Rise}, on)
-	case fault.WindGusts:
-		s.turnWind(e, e, on)
-	case fault.GustStep:
-		s.stepWind(e, on, now)
-	case fault.MastSilent:
-		f.Silent = on
-	case fault.MastFrozen:
-		f.Frozen = on
-		s.feel()
-	case fault.MastInvalid:
-		f.Invalid = on
-	case fault.MastUnit:
-		f.Unit, f.Mislabelled = either(on, e.Unit, 0), on && e.Mislabelled
-	case fault.MastSpike:
-		f.Spike = either(on, e.By, 0)
-	default:
-		return false
-	}
-	return true
-}
-
-// turnWind begins or ends a wind that blows instead of those before it.
-func (s *Station) turnWind(effect fault.Effect, w fault.WindGusts, on bool) {
-	a := &s.air
-	if on {
-		a.winds = append(a.winds, s.blowing(effect, w))
-	} else {
-		i := slices.IndexFunc(a.winds, func(b blowing) bool { return b.effect == effect })
-		a.winds = slices.Delete(a.winds, i, i+1)
-	}
-	s.turned()
-}
-
-func (s *Station) stepWind(e fault.GustStep, on bool, now time.Duration) {
-	a := &s.air
-	if on {
-		a.steps = append(a.steps, rising{e, now})
-	} else {
-		i := slices.IndexFunc(a.steps, func(r rising) bool { return r.GustStep == e })
-		a.steps = slices.Delete(a.steps, i, i+1)
-	}
-	s.turned()
 }
 
 // turned has the next step take in another wind. A wind that begins finds the dish
@@ -252,10 +204,10 @@ func (b *blowing) risen(now time.Duration) float64 {
 
 // at is how much of a step is there.
 func (r rising) at(now time.Duration) quantity.Speed {
-	if r.Rise <= 0 || now-r.since >= r.Rise {
-		return r.By
+	if r.rise <= 0 || now-r.since >= r.rise {
+		return r.by
 	}
-	return r.By * quantity.Speed(float64(now-r.since)/float64(r.Rise))
+	return r.by * quantity.Speed(float64(now-r.since)/float64(r.rise))
 }
 
 // Wind returns the wind at the station's last step, and its mean over 10 min and

@@ -21,13 +21,9 @@ import (
 func windy(t testing.TB, w *station.Weather, at place, o station.Options,
 	plan ...fault.Entry) (*station.Station, *record.Recorder) {
 	t.Helper()
-	faults, err := fault.NewPlan(plan...)
-	if err != nil {
-		t.Fatal(err)
-	}
 	set := demo(t)
 	set.Weather = w
-	o.Position, o.Faults = at, faults
+	o.Position, o.Faults = at, plan
 	o.Recorder = record.NewRecorder(set.Channels(), nil)
 	s, err := station.New(set, o)
 	if err != nil {

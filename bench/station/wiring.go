@@ -67,7 +67,7 @@ func (s *Station) readField() {
 // the local isolator stand in series.
 func (s *Station) enableChain(a plant.Axis) bool {
 	u, w := s.Interlock, &s.set.Wiring
-	if !u.DelayedContact || (w.Isolator[a] && u.Hands().Isolator[a]) {
+	if !u.DelayedContact || (w.Isolator[a] && u.PanelInputs().Isolator[a]) {
 		return false
 	}
 	if !w.FinalLimit[a] {

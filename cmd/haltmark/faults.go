@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"haltmark/bench/fault"
+	"haltmark/bench/station"
 )
 
 // faultsCommand prints the catalogue of what can be broken.
@@ -84,7 +85,7 @@ func aboutPlace(place string) string {
 func faultForms() []faultForm {
 	var all []faultForm
 	for _, place := range []fault.Place{fault.PlacePhysics, fault.PlaceDevice, fault.PlaceWire} {
-		for _, k := range fault.Catalogue() {
+		for _, k := range station.Faults() {
 			if k.Place != place {
 				continue
 			}

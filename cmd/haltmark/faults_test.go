@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"haltmark/bench/fault"
+	"haltmark/bench/station"
 )
 
 func TestFaults_JSON(t *testing.T) {
@@ -21,7 +21,7 @@ func TestFaults_JSON(t *testing.T) {
 	if err := json.Unmarshal([]byte(out), &all); err != nil || code != 0 {
 		t.Fatalf("exit code %d, %v", code, err)
 	}
-	if want := len(fault.Catalogue()); len(all) != want || want < 90 {
+	if want := len(station.Faults()); len(all) != want || want < 90 {
 		t.Errorf("%d faults, want the catalogue's %d", len(all), want)
 	}
 	for _, f := range all {
@@ -39,7 +39,7 @@ func TestFaults_JSON(t *testing.T) {
 		}
 		// What is printed can be used as it stands, on every target.
 		for _, target := range f.Targets {
-			if _, err := fault.New(f.Name, target, set); err != nil {
+			if _, err := station.Faults().New(f.Name, target, set); err != nil {
 				t.Errorf("%s %s: %v", f.Name, target, err)
 			}
 		}

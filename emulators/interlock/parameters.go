@@ -167,5 +167,5 @@ type Faults struct {
 	BrakeFeedback       [plant.MotorCount]Stuck
 	Inputs              [InputCount]Stuck // by quantity: what the unit reports
 	RelayLate           time.Duration     // added to the relay delay
-	Acts                Acts
+	Panel               PanelFaults
 }

@@ -22,7 +22,7 @@ func (c *cause) step(open, moving bool, when Stops) bool {
 
 // emergencyStopOpen tells whether this channel's contact is open.
 func (u *Unit) emergencyStopOpen(channel int) bool {
-	pressed := u.Panel.EmergencyStop[channel] || u.Faults.Acts.EmergencyStop[channel]
+	pressed := u.Panel.EmergencyStop[channel] || u.Faults.Panel.EmergencyStop[channel]
 	return pressed && !u.Faults.EmergencyStopWelded[channel]
 }
 
@@ -30,7 +30,7 @@ func (u *Unit) emergencyStopOpen(channel int) bool {
 // in each; everything else opens both.
 func (u *Unit) channels(in *Input) {
 	moving := in.Standstill != [plant.AxisCount]bool{true, true, true, true}
-	p := &u.hands
+	p := &u.panelInputs
 	turned := p.Mode != u.lastMode && u.lastMode != modeUnknown
 	u.lastMode = p.Mode
 	// A turned selector counts until the motion it was turned in has ended.
@@ -88,8 +88,8 @@ func (u *Unit) relay(now time.Duration) {
 	if open && !u.tripped {
 		u.tripped, u.trippedAt = true, now
 	}
-	pressed := u.hands.Reset && !u.resetWas
-	u.resetWas = u.hands.Reset
+	pressed := u.panelInputs.Reset && !u.resetWas
+	u.resetWas = u.panelInputs.Reset
 	if pressed && u.tripped {
 		u.ResetRefused = open || u.DelayedContact || !u.pair.agrees()
 		if !u.ResetRefused {

@@ -37,8 +37,8 @@ type Unit struct {
 	Overridden [plant.MainAxes][plant.EndCount]bool
 
 	set           Parameters
-	hands         Panel // with what faults make of it
-	acted         Panel // scratch of panel
+	panelInputs   Panel // with what faults make of it
+	faulted       Panel // scratch of panel
 	was           seen  // what the contacts were computed from
 	settled       bool  // and nothing in them is on its way
 	brakeFeedback [plant.MotorCount]bool
@@ -86,20 +86,20 @@ func New(p Parameters) (*Unit, error) {
 // people hold and what is broken stays.
 func (u *Unit) powerUp() {
 	*u = Unit{Panel: u.Panel, Faults: u.Faults, set: u.set, lastMode: modeUnknown,
-		resetWas: u.Panel.Reset || u.Faults.Acts.Reset, tripped: true}
+		resetWas: u.Panel.Reset || u.Faults.Panel.Reset, tripped: true}
 }
 
 // Step brings the unit to now, which grows by one plant step from call to call.
 func (u *Unit) Step(now time.Duration, in *Input) {
 	if in.SupplyLost {
 		u.powerUp()
-		u.hands = u.Faults.Acts.on(u.Panel)
+		u.panelInputs = u.Faults.Panel.on(u.Panel)
 		u.contacts(in)
 		return
 	}
 	u.listen(now)
 	if !u.same(in) {
-		u.hands = u.Faults.Acts.on(u.Panel)
+		u.panelInputs = u.Faults.Panel.on(u.Panel)
 		u.contacts(in)
 		u.channels(in)
 	}
@@ -174,8 +174,8 @@ func (u *Unit) contacts(in *Input) {
 // that no key bypasses.
 func (u *Unit) override() {
 	u.Overridden = [plant.MainAxes][plant.EndCount]bool{}
-	axis := u.hands.HandAxis
-	turned := u.hands.Override && u.hands.Mode != Remote && u.handHeld()
+	axis := u.panelInputs.HandAxis
+	turned := u.panelInputs.Override && u.panelInputs.Mode != Remote && u.handHeld()
 	if !turned || axis < 0 || axis >= plant.MainAxes {
 		return
 	}
@@ -186,7 +186,7 @@ func (u *Unit) override() {
 }
 
 func (u *Unit) handHeld() bool {
-	return u.hands.HandDirection != 0 && (u.hands.Enabling || !u.set.EnablingDevice)
+	return u.panelInputs.HandDirection != 0 && (u.panelInputs.Enabling || !u.set.EnablingDevice)
 }
 
 // listen runs the watchdog on the controller.

@@ -12,6 +12,7 @@ import (
 
 	"haltmark/bench/fault"
 	"haltmark/bench/link"
+	"haltmark/bench/station"
 	"haltmark/emulators/modbus"
 )
 
@@ -99,24 +100,24 @@ func samePacket(a, b link.Packet) bool {
 		a.Connection == b.Connection && bytes.Equal(a.Bytes, b.Bytes)
 }
 
-// Each fault of the wire that has a probability, or a time, both ways: at nought
+// Each fault of the wire that has a probability, or a time, both ways: at zero
 // the traffic is to the byte what it is without, and otherwise it is not.
-func TestFaults_OnTheWireAtNoughtEqualAbsence(t *testing.T) {
+func TestFaults_OnTheWireAtZeroEqualAbsence(t *testing.T) {
 	plain := traffic(t)
 	tried := 0
-	for _, k := range fault.Catalogue() {
-		nought := map[string]string{}
+	for _, k := range station.Faults() {
+		zero := map[string]string{}
 		for _, p := range k.Parameters {
 			switch {
 			case p.Name == "direction":
-				nought[p.Name] = "both"
+				zero[p.Name] = "both"
 			case p.Lowest == "0 %":
-				nought[p.Name] = "0 %"
+				zero[p.Name] = "0 %"
 			case p.Lowest == "0 s":
-				nought[p.Name] = "0 s"
+				zero[p.Name] = "0 s"
 			}
 		}
-		if k.Place != fault.PlaceWire || len(nought) < 2 {
+		if k.Place != fault.PlaceWire || len(zero) < 2 {
 			continue
 		}
 		tried++
@@ -124,8 +125,8 @@ func TestFaults_OnTheWireAtNoughtEqualAbsence(t *testing.T) {
 		at := func(with map[string]string) []link.Packet {
 			return traffic(t, fault.Entry{Fault: mustFault(t, k.Name, target, with)})
 		}
-		if !slices.EqualFunc(plain, at(nought), samePacket) {
-			t.Errorf("%s at nought changes the traffic", k.Name)
+		if !slices.EqualFunc(plain, at(zero), samePacket) {
+			t.Errorf("%s at zero changes the traffic", k.Name)
 		}
 		if slices.EqualFunc(plain, at(k.Example()), samePacket) {
 			t.Errorf("%s changes nothing", k.Name)
@@ -136,8 +137,8 @@ func TestFaults_OnTheWireAtNoughtEqualAbsence(t *testing.T) {
 	}
 }
 
-// Every other fault whose strength can be nought: then it is a mark and no more.
-func TestFaults_AtNoughtEqualAbsence(t *testing.T) {
+// Every other fault whose strength can be zero: then it is a mark and no more.
+func TestFaults_AtZeroEqualAbsence(t *testing.T) {
 	const until = 2500 * ms
 	sound := moving(t, middle())
 	sound.run(until)
@@ -151,7 +152,7 @@ func TestFaults_AtNoughtEqualAbsence(t *testing.T) {
 		"drive_runaway": "torque=0 %", "relay_late": "by=0 s"}
 	for name, text := range strengths {
 		parameter, value, _ := strings.Cut(text, "=")
-		k, err := fault.Find(name)
+		k, err := station.Faults().Find(name)
 		if err != nil {
 			t.Fatal(err)
 		}
