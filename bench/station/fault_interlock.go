@@ -13,7 +13,7 @@ import (
 func interlockFaults() []faultKind {
 	return []faultKind{
 		{
-			Kind: fault.Kind{Name: "input_stuck", Place: fault.PlaceDevice, On: onRole(RoleInterlock, "the interlock unit"),
+			Kind: fault.Kind{Name: "input_stuck", Place: fault.PlaceDevice, On: onInterlock(),
 				Does: "the unit reports one input at one level; its relay is not misled",
 				Parameters: []fault.Parameter{
 					{Name: "input", Does: "by its quantity", Example: "hatch",
@@ -27,7 +27,7 @@ func interlockFaults() []faultKind {
 			},
 		},
 		{
-			Kind: fault.Kind{Name: "relay_late", Place: fault.PlaceDevice, On: onRole(RoleInterlock, "the interlock unit"),
+			Kind: fault.Kind{Name: "relay_late", Place: fault.PlaceDevice, On: onInterlock(),
 				Does: "the contacts of the safety relay open later than they should",
 				Parameters: []fault.Parameter{{Name: "by", Does: "how much later",
 					Dimension: quantity.DimSpan, Default: "200 ms", Lowest: "0 s",

@@ -40,7 +40,7 @@ func mastFaults() []faultKind {
 
 func mastFault(name, does string, set func(*weather.Faults, fault.Edge)) faultKind {
 	return faultKind{
-		Kind: fault.Kind{Name: name, Place: fault.PlaceDevice, On: onRole(RoleMast, "the weather mast"), Does: does},
+		Kind: fault.Kind{Name: name, Place: fault.PlaceDevice, On: onMast(), Does: does},
 		act:  func(s *Station, e fault.Edge) { set(&s.Mast.Faults, e) },
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"haltmark/bench/fault"
 	"haltmark/bench/plant"
 	"haltmark/bench/station"
+	"haltmark/emulators/registers"
 )
 
 // complete is the demo station with every part that a fault can be about.
@@ -38,55 +39,29 @@ func refused(set *station.Parameters) map[string][]string {
 	return found
 }
 
-// What goes with each part that a station may lack: the faults about it on its own target,
-// and none but those.
-func TestFaults_NeedWhatTheyAreAbout(t *testing.T) {
-	mast := []string{"mast_silent", "mast_frozen", "mast_invalid", "mast_unit", "mast_spike",
-		"silence", "delay", "refuse", "reset", "pulled_cable", "slow_bytes", "half_open",
-		"messages_lost", "messages_repeated", "messages_truncated", "messages_corrupted",
-		"messages_merged", "answers_late"}
+// missing is a part that a station may lack, and the faults that go with it.
+type missing struct {
+	part, target string
+	without      func(p *station.Parameters)
+	faults       []string
+}
+
+func missingMachines() []missing {
 	brake := []string{"brake_late", "brake_worn", "brake_dragging", "brake_stuck_open",
 		"brake_stuck_set", "brake_feedback_stuck"}
-	feedback := func(p *station.Parameters) {
-		seat := p.Seat(station.RoleInterlock, 0)
-		seat.Map.Points = slices.Clone(seat.Map.Points)
-		for i := range seat.Map.Points {
-			if seat.Map.Points[i].Quantity == "brake_feedback_azimuth_1" {
-				seat.Map.Points = slices.Delete(seat.Map.Points, i, i+1)
-				break
-			}
-		}
-	}
-	rows := []struct {
-		lacks, target string
-		without       func(p *station.Parameters)
-		faults        []string
-	}{
-		{"mast", "mast", withoutMast, mast},
-		{"second head", "elevation", func(p *station.Parameters) { p.Encoders[1].SecondHead = false },
-			[]string{"second_head_offset", "second_head_frozen", "second_head_alarm"}},
+	return []missing{
 		{"brake", "elevation.2", func(p *station.Parameters) {
 			p.Plant.Axes[plant.Elevation].Motors = slices.Clone(p.Plant.Axes[plant.Elevation].Motors)
 			p.Plant.Axes[plant.Elevation].Motors[1].BrakeTorque = 0
 		}, brake},
-		{"brake feedback", "azimuth.1", feedback, []string{"brake_feedback_stuck"}},
-		{"enabling device", "station",
-			func(p *station.Parameters) { p.Interlock.EnablingDevice = false },
-			[]string{"enabling_released"}},
-		{"isolator", "polarization_h",
-			func(p *station.Parameters) { p.Wiring.Isolator[plant.PolarizationH] = false },
-			[]string{"isolator_opened"}},
+		{"brake feedback", "azimuth.1", func(p *station.Parameters) {
+			seat := p.Seat(station.RoleInterlock, 0)
+			seat.Map.Points = slices.DeleteFunc(slices.Clone(seat.Map.Points),
+				func(p registers.Point) bool { return p.Quantity == "brake_feedback_azimuth_1" })
+		}, []string{"brake_feedback_stuck"}},
 		{"stow pin", "azimuth",
 			func(p *station.Parameters) { p.Plant.Axes[plant.Azimuth].Pin = plant.PinParameters{} },
 			[]string{"pin_inserted", "stow_pin_in"}},
-		{"final limits of an axis", "azimuth",
-			func(p *station.Parameters) { p.Wiring.FinalLimit[plant.Azimuth] = false },
-			[]string{"final_limits_swapped", "final_limit_welded", "final_limit_inverted",
-				"final_limit_open"}},
-		{"any final limit", "", func(p *station.Parameters) {
-			p.Wiring.FinalLimit = [plant.AxisCount]bool{}
-		}, []string{"final_limits_swapped", "final_limit_welded", "final_limit_inverted",
-			"final_limit_open", "override_key_left_on"}},
 		{"watchdog", "azimuth.2", func(p *station.Parameters) { p.Drives[1].Watchdog = 0 },
 			[]string{"drive_watchdog_ignored"}},
 		{"base rate", "", func(p *station.Parameters) {
@@ -97,11 +72,41 @@ func TestFaults_NeedWhatTheyAreAbout(t *testing.T) {
 		{"two drives", "azimuth.", func(p *station.Parameters) {
 			p.Drives[0].Servo, p.Drives[1].Servo = true, true
 		}, []string{"drive_offset_lost", "drive_offset_doubled"}},
-		{"bit 16", "azimuth", func(p *station.Parameters) { p.Encoders[0].TotalRange = 1 << 16 },
-			[]string{"encoder_bit_stuck", "encoder_torn"}},
 		{"antenna for strong wind", "station", func(p *station.Parameters) { p.Survival = 1 },
 			[]string{"wind_constant", "wind_gusts", "gust_step"}},
 	}
+}
+
+func missingDevices() []missing {
+	mast := []string{"mast_silent", "mast_frozen", "mast_invalid", "mast_unit", "mast_spike",
+		"silence", "delay", "refuse", "reset", "pulled_cable", "slow_bytes", "half_open",
+		"messages_lost", "messages_repeated", "messages_truncated", "messages_corrupted",
+		"messages_merged", "answers_late"}
+	final := []string{"final_limits_swapped", "final_limit_welded", "final_limit_inverted",
+		"final_limit_open"}
+	return []missing{
+		{"mast", "mast", withoutMast, mast},
+		{"second head", "elevation", func(p *station.Parameters) { p.Encoders[1].SecondHead = false },
+			[]string{"second_head_offset", "second_head_frozen", "second_head_alarm"}},
+		{"bit 16", "azimuth", func(p *station.Parameters) { p.Encoders[0].TotalRange = 1 << 16 },
+			[]string{"encoder_bit_stuck", "encoder_torn"}},
+		{"enabling device", "station",
+			func(p *station.Parameters) { p.Interlock.EnablingDevice = false },
+			[]string{"enabling_released"}},
+		{"isolator", "polarization_h",
+			func(p *station.Parameters) { p.Wiring.Isolator[plant.PolarizationH] = false },
+			[]string{"isolator_opened"}},
+		{"final limits of an axis", "azimuth",
+			func(p *station.Parameters) { p.Wiring.FinalLimit[plant.Azimuth] = false }, final},
+		{"any final limit", "", func(p *station.Parameters) {
+			p.Wiring.FinalLimit = [plant.AxisCount]bool{}
+		}, append(slices.Clone(final), "override_key_left_on")},
+	}
+}
+
+// What goes with each part that a station may lack: the faults about it on its own target,
+// and none but those.
+func TestFaults_NeedWhatTheyAreAbout(t *testing.T) {
 	full := complete(t)
 	before := refused(&full)
 	for name, targets := range before {
@@ -111,7 +116,7 @@ func TestFaults_NeedWhatTheyAreAbout(t *testing.T) {
 			}
 		}
 	}
-	for _, row := range rows {
+	for _, row := range append(missingMachines(), missingDevices()...) {
 		set := complete(t)
 		row.without(&set)
 		after, gone := refused(&set), []string{}
@@ -121,14 +126,14 @@ func TestFaults_NeedWhatTheyAreAbout(t *testing.T) {
 					continue
 				}
 				if gone = append(gone, name); !strings.HasPrefix(target, row.target) {
-					t.Errorf("without %s: %s is refused on %s", row.lacks, name, target)
+					t.Errorf("without %s: %s is refused on %s", row.part, name, target)
 				}
 			}
 		}
 		slices.Sort(gone)
 		slices.Sort(row.faults)
 		if gone = slices.Compact(gone); !slices.Equal(gone, row.faults) {
-			t.Errorf("without %s: refused are %v, want %v", row.lacks, gone, row.faults)
+			t.Errorf("without %s: refused are %v, want %v", row.part, gone, row.faults)
 		}
 	}
 }

@@ -66,6 +66,10 @@ func onPolled() fault.On {
 	}}
 }
 
+func onInterlock() fault.On { return onRole(RoleInterlock, "the interlock unit") }
+
+func onMast() fault.On { return onRole(RoleMast, "the weather mast") }
+
 func onRole(role Role, words string) fault.On {
 	return fault.On{Words: words, All: func() []fault.Target {
 		return devicesThat(func(k Kind) bool { return k.Role == role })

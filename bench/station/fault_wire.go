@@ -47,7 +47,7 @@ func wireFaults() []faultKind {
 		silent("drive_silent", "the drive no longer answers and no longer hears", onMotor(),
 			func(t fault.Target) Device { return Device{RoleDrive, t.Motor} }),
 		silent("interlock_silent", "the interlock unit no longer answers and no longer hears",
-			onRole(RoleInterlock, "the interlock unit"), func(fault.Target) Device { return Device{Role: RoleInterlock} }),
+			onInterlock(), func(fault.Target) Device { return Device{Role: RoleInterlock} }),
 		{
 			Kind: fault.Kind{Name: "silence", Place: fault.PlaceWire, On: onDevice(),
 				Does:       "the device's messages are lost",
