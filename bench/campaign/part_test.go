@@ -170,6 +170,21 @@ func (one part) undecided(t *testing.T, p *campaign.Plan) {
 	}
 }
 
+// A wind blows without a mast too, as it pushes the antenna all the same; what cannot blow
+// is bad input.
+func TestParts_WindNeedsNoMast(t *testing.T) {
+	lacking := parts()[0].stationFile(t)
+	for speed, want := range map[string]string{"6 m/s": "", "18 m/s": "0 m/s is below 0.1 m/s"} {
+		_, err := campaign.Assemble(campaign.Choice{Station: lacking, Controller: "standin",
+			Features: []string{ownFeature(t, "Given a wind blows "+speed+
+				" below its mean limit for stowing\n    When azimuth is put to rest")}})
+		if want == "" && err != nil || want != "" && (err == nil ||
+			!strings.Contains(err.Error(), want)) {
+			t.Errorf("%s: %v, want %q", speed, err, want)
+		}
+	}
+}
+
 // A fault that a file names is refused before anything runs, in a Given and in a When; the
 // same file is sound where the station has the part.
 func TestParts_NamedFaultsAreBadInput(t *testing.T) {

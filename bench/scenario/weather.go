@@ -72,7 +72,7 @@ func blowing(is Words) error {
 }
 
 func wind(mean quantity.Speed) []string {
-	return []string{"mean", fmt.Sprintf("%g m/s", float64(max(mean, 0.1))),
+	return []string{"mean", fmt.Sprintf("%g m/s", float64(mean)),
 		"from", windFrom, "intensity", windIntensity, "rise", windRise}
 }
 
