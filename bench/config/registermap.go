@@ -8,9 +8,7 @@ import (
 	"strings"
 
 	"haltmark/bench/quantity"
-	"haltmark/emulators/drive"
-	"haltmark/emulators/encoder"
-	"haltmark/emulators/interlock"
+	"haltmark/bench/station"
 	"haltmark/emulators/registers"
 )
 
@@ -61,16 +59,17 @@ func readMap(f *file, device string, r *report) registers.Map {
 // quantities are those that a map's kind of device has; nil where there is no such
 // kind, which is reported.
 func (d *document) quantities(form *mapFile, r *report) []string {
-	switch form.Device.value {
-	case "encoder":
-		return (*encoder.Encoder)(nil).Quantities()
-	case "drive":
-		return (*drive.Drive)(nil).Quantities()
-	case "interlock":
-		return interlock.Quantities()
+	var known []string
+	for _, k := range station.Kinds() {
+		if k.Protocol.Units && string(k.Role) == form.Device.value {
+			return k.Quantities()
+		}
+		if k.Protocol.Units {
+			known = append(known, string(k.Role))
+		}
 	}
-	r.add(d.file, d.line("device"), "device is %q; no map is for that; need encoder, drive or "+
-		"interlock", form.Device.value)
+	r.add(d.file, d.line("device"), "device is %q; no map is for that; need %s",
+		form.Device.value, alternatives(known))
 	return nil
 }
 

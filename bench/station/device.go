@@ -48,6 +48,10 @@ type Kind struct {
 	paced bool
 }
 
+// Quantities are those that a register map of the kind may have: they never change, so a
+// device that was not made tells them too.
+func (k Kind) Quantities() []string { return k.bank(&Station{}, 0).Quantities() }
+
 // Role is what a device is, in the word of the device sheet.
 type Role string
 
