@@ -158,9 +158,11 @@ func (s *Station) checkDevices(r *report) {
 	whole, err := station.New(made, station.Options{})
 	complain("station", err)
 	for _, seat := range made.Seats {
-		if err == nil {
-			complain(seat.Key()+".map", whole.Bind(seat.Device))
+		if err != nil || !seat.Role.Kind().Protocol.Units {
+			continue
 		}
+		_, unfit := registers.Bind(seat.Map, whole.Registers(seat.Device), seat.Gear)
+		complain(seat.Key()+".map", unfit)
 	}
 }
 

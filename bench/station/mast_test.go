@@ -31,7 +31,7 @@ const wind = "$WIMWV,270.0,T,12.5,M,A*15\r\n"
 func listenThrough(t *testing.T, plan ...fault.Entry) (h heard) {
 	set := masted(t)
 	w := serve(t, set, plan...)
-	seat := w.s.Seats()[mastAt]
+	seat := w.mast()
 	conn, err := w.net.Dial(seat.Endpoint, nmea.Frame)
 	if err != nil {
 		t.Fatal(err)

@@ -89,14 +89,12 @@ func (f *front) attach(seat *Seat, device registers.Device) error {
 	return err
 }
 
-// Bind tells whether the register map of a device's seat fits the device.
-func (s *Station) Bind(d Device) error {
-	seat, k := s.set.Seat(d.Role, d.Index), d.Role.Kind()
-	if seat == nil || k.bank == nil {
-		return nil
+// Registers is a device as its register map finds it; nil of one that has no such map.
+func (s *Station) Registers(d Device) registers.Device {
+	if bank := d.Role.Kind().bank; bank != nil {
+		return bank(s, d.Index)
 	}
-	_, err := registers.Bind(seat.Map, k.bank(s, d.Index), seat.Gear)
-	return err
+	return nil
 }
 
 // identity is what a device says of itself by function 43/14: who plays it, its

@@ -44,8 +44,13 @@ func serve(t *testing.T, set station.Parameters, plan ...fault.Entry) *served {
 	return w
 }
 
-// mastAt is where the seat of the weather mast stands, behind those of all that is polled.
-const mastAt = plant.AxisCount + plant.MotorCount + 1
+// mast is the seat of the weather mast.
+func (w *served) mast() station.Seat {
+	seats := w.s.Seats()
+	return seats[slices.IndexFunc(seats, func(s station.Seat) bool {
+		return s.Role == station.RoleMast
+	})]
+}
 
 // polled are the seats behind register maps.
 func (w *served) polled() []station.Seat {
@@ -109,17 +114,9 @@ func stationOf(t *testing.T, name string) station.Parameters {
 }
 
 // load asks a device itself.
-func load(s *station.Station, i int, quantity string) float64 {
-	var d registers.Device
-	switch {
-	case i < plant.AxisCount:
-		d = s.Encoders[i]
-	case i < plant.AxisCount+plant.MotorCount:
-		d = s.Drives[i-plant.AxisCount]
-	default:
-		d = s.Interlock
-	}
-	return d.Load(slices.Index(d.Quantities(), quantity))
+func load(s *station.Station, d station.Device, quantity string) float64 {
+	device := s.Registers(d)
+	return device.Load(slices.Index(device.Quantities(), quantity))
 }
 
 // Every quantity of every map of the shipped stations, read over the wire, is
@@ -128,7 +125,7 @@ func TestServe_EveryQuantityOfEveryMap(t *testing.T) {
 	for _, name := range []string{"demo", "small", "large"} {
 		w := serve(t, stationOf(t, name))
 		w.clock.Run(time.Second, nil)
-		for i, seat := range w.polled() {
+		for _, seat := range w.polled() {
 			var names []string
 			counts := map[string]float64{}
 			for _, p := range seat.Map.Points {
@@ -146,7 +143,7 @@ func TestServe_EveryQuantityOfEveryMap(t *testing.T) {
 				t.Fatalf("%s: %s: %v", name, seat.Name, err)
 			}
 			for k, quantity := range names {
-				want := load(w.s, i, quantity)
+				want := load(w.s, seat.Device, quantity)
 				if off := math.Abs(c.Value(k) - want); off > 0.5001*counts[quantity] {
 					t.Errorf("%s: %s: %s reads %g, is %g", name, seat.Name, quantity, c.Value(k), want)
 				}
@@ -193,13 +190,14 @@ func TestServe_PortZeroIsNeverShared(t *testing.T) {
 	}
 	w := serve(t, set)
 	var seen []link.Endpoint
-	for a, seat := range w.s.Seats()[:plant.AxisCount] {
+	for _, seat := range w.s.Seats()[:plant.AxisCount] {
 		if slices.Contains(seen, seat.Endpoint) {
 			t.Errorf("%s shares %v", seat.Name, seat.Endpoint)
 		}
 		seen = append(seen, seat.Endpoint)
 		c := w.dial(seat, []string{"position_value"}, nil)
-		if err := c.exchange(10 * ms); err != nil || c.Value(0) != load(w.s, a, "position_value") {
+		err := c.exchange(10 * ms)
+		if err != nil || c.Value(0) != load(w.s, seat.Device, "position_value") {
 			t.Errorf("%s: %v", seat.Name, err)
 		}
 	}
@@ -240,17 +238,8 @@ func TestFaults_OnTheWire(t *testing.T) {
 	}
 }
 
-// status is a quantity that each device has to read.
-func status(seat station.Seat) []string {
-	for _, name := range []string{"position_value", "statusword", "horn"} {
-		for _, p := range seat.Map.Points {
-			if p.Quantity == name {
-				return []string{name}
-			}
-		}
-	}
-	return nil
-}
+// status is a quantity that a device has to read.
+func status(seat station.Seat) []string { return []string{seat.Map.Points[0].Quantity} }
 
 func (w *served) wireFault(k fault.Kind, target string) {
 	seats := w.polled()

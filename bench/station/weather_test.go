@@ -257,7 +257,7 @@ func TestWeather_MeanAndGustOfTenMinutes(t *testing.T) {
 // listen reads the sentences of a mast, with their times.
 func listen(t *testing.T, w *served, count int) (at []time.Duration, lines []string) {
 	t.Helper()
-	conn, err := w.net.Dial(w.s.Seats()[mastAt].Endpoint, nmea.Frame)
+	conn, err := w.net.Dial(w.mast().Endpoint, nmea.Frame)
 	if err != nil {
 		t.Fatal(err)
 	}
