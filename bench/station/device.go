@@ -18,9 +18,7 @@ import (
 //
 // due is the next instant at which a device does something by itself while nobody touches
 // it and its inputs stay: what lies before may be left out, and 0 means the next step.
-// s.nextDue() is the first one of all kinds that are not paced. The targets of faults are
-// Devices, whose String is the target's name and whose Kind tells whether it is Unasked;
-// the address of one is s.front(device), nil where it has no seat.
+// s.nextDue() is the first one of all kinds that are not paced.
 type Kind struct {
 	Role     Role
 	Of       []string // the axes or motors that have one each; of a single device, {""}
@@ -43,6 +41,8 @@ type Kind struct {
 	Place Place
 	step  func(s *Station, now time.Duration)
 	due   func(s *Station, i int) time.Duration
+	// faults are its own, beside what can happen to any wire.
+	faults func() []faultKind
 	// paced tells that fast-forward carries the kind on in its own way; any other is left
 	// alone until it is due.
 	paced bool

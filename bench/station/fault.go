@@ -22,11 +22,15 @@ type faultKind struct {
 	adds bool
 }
 
-// faultKinds lists every fault by its family, a file for each.
+// faultKinds lists every fault by its family, a file for each. Those of a kind of device
+// stand where the kind is declared.
 func faultKinds() []faultKind {
-	return slices.Concat(limitFaults(), brakeFaults(), panelFaults(), supplyFaults(),
-		mechanicalFaults(), encoderFaults(), secondHeadFaults(), driveFaults(), interlockFaults(),
-		wireFaults(), messageFaults(), windFaults(), mastFaults())
+	all := slices.Concat(limitFaults(), brakeFaults(), panelFaults(), supplyFaults(),
+		mechanicalFaults(), windFaults())
+	for _, k := range Kinds() {
+		all = append(all, k.faults()...)
+	}
+	return slices.Concat(all, wireFaults(), messageFaults())
 }
 
 // Faults is the catalogue of everything that can be broken.

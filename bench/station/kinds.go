@@ -1,6 +1,7 @@
 package station
 
 import (
+	"slices"
 	"time"
 
 	"haltmark/bench/link"
@@ -55,7 +56,10 @@ func encoderKind() Kind {
 				s.stepEncoder(a, now)
 			}
 		},
-		due:   func(s *Station, axis int) time.Duration { return s.Encoders[axis].Holds() },
+		due: func(s *Station, axis int) time.Duration { return s.Encoders[axis].Holds() },
+		faults: func() []faultKind {
+			return slices.Concat(encoderFaults(), secondHeadFaults())
+		},
 		paced: true,
 	}
 }
@@ -74,8 +78,9 @@ func driveKind() Kind {
 				s.stepDrives(now, s.whole)
 			}
 		},
-		due:   func(s *Station, motor int) time.Duration { return s.Drives[motor].Due() },
-		paced: true,
+		due:    func(s *Station, motor int) time.Duration { return s.Drives[motor].Due() },
+		faults: driveFaults,
+		paced:  true,
 	}
 }
 
@@ -93,7 +98,8 @@ func interlockKind() Kind {
 			s.Interlock.Step(now, &s.unit)
 			s.idle = s.idle && s.contacts == contactsOf(s.Interlock)
 		},
-		due: func(s *Station, _ int) time.Duration { return s.Interlock.Holds() },
+		due:    func(s *Station, _ int) time.Duration { return s.Interlock.Holds() },
+		faults: interlockFaults,
 	}
 }
 
@@ -118,7 +124,8 @@ func mastKind() Kind {
 				s.feel()
 			}
 		},
-		due: func(*Station, int) time.Duration { return never },
+		due:    func(*Station, int) time.Duration { return never },
+		faults: mastFaults,
 	}
 }
 
