@@ -57,6 +57,11 @@ func facesOf(r *rig) face {
 	f["station"] = fmt.Sprint(hands.Hatch, hands.Ladder, hands.Mode, hands.Override, hands.Reset,
 		u.Faults.Panel.EnablingReleased)
 	f["mast"] = fmt.Sprint(s.Mast.Faults, string(s.Mast.Sentence(nil)))
+	for _, d := range station.Devices() {
+		if name := d.String(); d.Of() == "" && f[name] == "" {
+			f[name] = fmt.Sprintf("%+v", s.Registers(d))
+		}
+	}
 	for c, welded := range u.Faults.EmergencyStopWelded {
 		f[fmt.Sprint("emergency_stop.", c+1)] = fmt.Sprint(welded, hands.EmergencyStop[c])
 	}

@@ -252,7 +252,9 @@ func (w *served) wireFault(k fault.Kind, target string) {
 	}
 	w.clock.Run(100*ms, nil)
 	w.s.Advance(100*ms + step) // the step of the fault is done
-	hit := slices.Index(targetsOf(w.t, "silence"), deviceOf(k, target))
+	hit := slices.IndexFunc(seats, func(s station.Seat) bool {
+		return s.Device.String() == deviceOf(k, target)
+	})
 	for i, seat := range seats {
 		// A cable, a connection and a delay belong to the whole address.
 		shared := seat.Endpoint == seats[hit].Endpoint && !strings.Contains(k.Name, "silen")
