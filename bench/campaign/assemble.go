@@ -6,7 +6,6 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 	"time"
 
@@ -123,8 +122,7 @@ func CheckNames(station, controller string) error {
 
 // CheckDefect tells whether the stand-in has a defect of that name; "" is none.
 func CheckDefect(name string) error {
-	if name == "" || slices.ContainsFunc(standin.Defects(),
-		func(d standin.Defect) bool { return d.Name == name }) {
+	if _, err := standin.FindDefect(name); err == nil {
 		return nil
 	}
 	return fmt.Errorf("--defect %s: the stand-in has no such defect; `haltmark defects` lists them",
@@ -179,7 +177,7 @@ func (a *Assembly) answers() []verdict.Requirement {
 // stand-in in the bench's own world.
 func (a *Assembly) Plan(s seed.Seed, phases int, step time.Duration, jobs int) *Plan {
 	settings, devices := a.Station.Standin(&a.Controller.Profile)
-	settings.Defect = a.Defect
+	defect, _ := standin.FindDefect(a.Defect) // CheckDefect has found it
 	parameters := a.Station.Station()
 	return &Plan{
 		Limits: a.Station.Limit, Examples: a.Examples, Seed: s, Phases: phases,
@@ -190,7 +188,7 @@ func (a *Assembly) Plan(s seed.Seed, phases int, step time.Duration, jobs int) *
 			Profile: a.Controller.Profile, Cycle: settings.Timing.Cycle,
 			World: virtualWorld, Spare: &record.Spare{},
 			Control: func(c clock.Clock, n link.Network, _ []station.Seat) controller.Controller {
-				return embedded(c, n, settings, devices)
+				return embedded(defect, c, n, settings, devices)
 			},
 		},
 	}
@@ -206,11 +204,11 @@ func virtualWorld(s seed.Seed) (clock.Clock, link.Network) {
 // embedded is the stand-in in the bench's own world. What it keeps outlives its
 // restarts, not its world.
 func embedded(
-	c clock.Clock, n link.Network, set standin.Settings, devices standin.Devices,
+	d standin.Defect, c clock.Clock, n link.Network, set standin.Settings, devices standin.Devices,
 ) controller.Controller {
 	set.Kept = &standin.Kept{}
 	return &controller.Embedded{Launch: func() (func(), error) {
-		k, err := standin.Start(c, n, set, devices)
+		k, err := d.Start(c, n, set, devices)
 		if err != nil {
 			return nil, err
 		}

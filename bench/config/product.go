@@ -137,8 +137,7 @@ func (s *Station) interlock() interlock.Parameters {
 func (s *Station) Standin(profile *controller.Profile) (standin.Settings, standin.Devices) {
 	f := &s.form
 	set := standin.Settings{
-		Station: s.Name(),
-		Stow:    quantity.Angle(f.Stow.Elevation.value),
+		Stow: quantity.Angle(f.Stow.Elevation.value),
 		Timing: standin.Timing{
 			Cycle:         f.Controller.Cycle.span(),
 			Silence:       f.Controller.Silence.span(),
@@ -160,7 +159,7 @@ func (s *Station) Standin(profile *controller.Profile) (standin.Settings, standi
 		}
 	}
 	if f.Mast != nil {
-		set.Wind.Doubt = f.Mast.Doubt.span()
+		set.Wind.Silence = f.Mast.Doubt.span()
 	}
 	for axis := range plant.Axis(plant.AxisCount) {
 		set.Axes[axis] = s.standinAxis(axis, made.Encoders[axis])
@@ -172,7 +171,6 @@ func (s *Station) standinAxis(axis plant.Axis, e encoder.Parameters) standin.Axi
 	a, f := s.axis(axis), &s.form
 	_, motors := axis.Motors()
 	set := standin.AxisSettings{
-		Name:               axis.String(),
 		Motors:             motors,
 		Brakes:             axis.Main(),
 		SoftwareLimits:     a.SoftwareLimit.angles(),

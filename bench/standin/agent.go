@@ -37,22 +37,21 @@ const (
 // deployed controller needs its owner's own.
 func enterprise() snmp.OID { return snmp.OID{1, 3, 6, 1, 4, 1, 32473} }
 
-// agent is the management side's view of the controller. Its session runs with
+// agent is the supervisory system's view of the controller. Its session runs with
 // the controller held still, so both may touch the same fields.
 type agent struct {
 	c        *Controller
 	codec    *snmp.Agent
 	listener link.Listener
-	notify   link.Conn
+	receiver link.Conn // of notifications
 	now      time.Duration
 	started  time.Duration
-	asked    time.Duration // by the management side, last
 	status   int32
 	written  [4]int32 // verb, axis, value, token
 	decided  int32    // token of the last command decided
 	result   int32
 	queue    []order
-	spare    []order
+	taken    []order
 	notified uint32
 	text     string
 	requests int32
@@ -88,21 +87,24 @@ func newAgent(c *Controller, seats Devices) (*agent, error) {
 		return nil, err
 	}
 	if seats.Notify.Address != "" {
-		a.notify, err = c.net.Dial(seats.Notify, link.SNMPDatagram)
+		a.receiver, err = c.net.Dial(seats.Notify, link.SNMPDatagram)
 	}
 	return a, err
 }
 
 // Respond answers one datagram.
 func (a *agent) Respond(dst, request []byte) []byte {
-	a.asked = a.now
-	return a.codec.Respond(dst, request)
+	return a.c.rules.answer(dst, request)
+}
+
+func (c *Controller) answerRequest(dst, request []byte) []byte {
+	return c.agent.codec.Respond(dst, request)
 }
 
 func (a *agent) close() error {
 	err := a.listener.Close()
-	if a.notify != nil {
-		err = errors.Join(err, a.notify.Close())
+	if a.receiver != nil {
+		err = errors.Join(err, a.receiver.Close())
 	}
 	return err
 }
@@ -123,7 +125,7 @@ func (a *agent) objects() []snmp.Object {
 			Get: func() snmp.Value { return snmp.Counter32(c.cycles) }},
 		{Name: base.Append(1, 3, 0), Type: snmp.TypeOctetString,
 			Get: func() snmp.Value { return snmp.Text(Version) }},
-		read(func() int32 { return [3]int32{2, 1, 3}[c.seen.mode] }, 1, 4, 0),
+		read(func() int32 { return [3]int32{2, 1, 3}[c.inputs.mode] }, 1, 4, 0),
 		read(func() int32 { return a.decided }, 3, 5, 0),
 		read(func() int32 { return a.result }, 3, 6, 0),
 		{Name: base.Append(4, 1, 0), Type: snmp.TypeCounter32,
@@ -186,17 +188,17 @@ func (a *agent) command(set []snmp.Binding) (token int32, o order) {
 // checkSet refuses at once what cannot be obeyed as the controller stands.
 func (a *agent) checkSet(set []snmp.Binding) (snmp.ErrorStatus, int) {
 	token, o := a.command(set)
-	if token == 0 || token == a.decided || a.waits(token) {
+	if token == 0 || token == a.decided || a.queued(token) {
 		return snmp.NoError, 0
 	}
-	if err := a.c.check(o, a.now); err != nil {
+	if err := a.c.rules.accept(o, a.now); err != nil {
 		a.decided, a.result = token, resultOf(err)
 		return snmp.InconsistentValue, 0
 	}
 	return snmp.NoError, 0
 }
 
-func (a *agent) waits(token int32) bool {
+func (a *agent) queued(token int32) bool {
 	for _, o := range a.queue {
 		if o.token == token {
 			return true
@@ -208,17 +210,17 @@ func (a *agent) waits(token int32) bool {
 // committed queues the command of a Set for the next cycle.
 func (a *agent) committed(set []snmp.Binding) {
 	token, o := a.command(set)
-	if token != 0 && token != a.decided && !a.waits(token) {
+	if token != 0 && token != a.decided && !a.queued(token) {
 		o.token = token
 		a.queue = append(a.queue, o)
 	}
 }
 
-// take hands the queue over.
-func (a *agent) take() []order {
-	taken := a.queue
-	a.queue, a.spare = a.spare[:0], taken
-	return taken
+// takeOrders hands the queue over.
+func (a *agent) takeOrders() []order {
+	orders := a.queue
+	a.queue, a.taken = a.taken[:0], orders
+	return orders
 }
 
 // decide notes what became of a command.
@@ -241,16 +243,14 @@ func resultOf(err error) int32 {
 }
 
 // publish composes the status word; a change of state or cause is notified.
-func (a *agent) publish(c *Controller, now time.Duration) {
+func (a *agent) publish(now time.Duration) {
+	c := a.c
 	a.now = now
-	first, on := c.first, c.firstAxis+1
-	if c.flaw.obstinate || c.flaw.mute[first] || now-c.firstAt < c.flaw.tellsLate {
-		first = causeNone
+	first, on := c.rules.report(now)
+	word := int32(c.state(now)) | int32(first)<<8
+	if first != causeNone {
+		word |= int32(on+1) << 4
 	}
-	if first == causeNone {
-		on = 0
-	}
-	word := int32(c.state(now)) | int32(on)<<4 | int32(first)<<8
 	if c.armed(now) {
 		word |= 1 << 18
 	}
@@ -260,21 +260,24 @@ func (a *agent) publish(c *Controller, now time.Duration) {
 	changed := (word^a.status)&0xFF0F != 0
 	was := a.status
 	a.status = word
-	if !changed || a.notify == nil {
+	if !changed || a.receiver == nil {
 		return
 	}
 	switch {
 	case word>>8&0xFF != was>>8&0xFF && first != causeNone:
-		a.tell(notifyStopped, first.String(), now)
+		a.send(notifyStopped, first.String(), now)
 	case was>>8&0xFF != 0 && first == causeNone:
-		a.tell(notifyCauseGone, "cause gone", now)
+		a.send(notifyCauseGone, "cause gone", now)
 	default:
-		a.tell(notifyChanged, "state changed", now)
+		a.send(notifyChanged, "state changed", now)
 	}
 }
 
-// tell sends one notification; it never waits for the management side.
-func (a *agent) tell(kind uint32, text string, now time.Duration) {
+// firstCause is the first cause and its axis, or allAxes.
+func (c *Controller) firstCause(time.Duration) (cause, int) { return c.first, c.firstAxis }
+
+// send sends one notification; it never waits for the supervisory system.
+func (a *agent) send(kind uint32, text string, now time.Duration) {
 	a.notified++
 	a.text = text
 	a.requests++
@@ -294,5 +297,5 @@ func (a *agent) tell(kind uint32, text string, now time.Duration) {
 	}
 	a.buffer = out
 	// A lost notification is seen by the poll; nothing waits for it.
-	_ = a.notify.Write(out)
+	_ = a.receiver.Write(out)
 }

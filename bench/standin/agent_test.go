@@ -62,23 +62,23 @@ func TestAgent_StatusWord(t *testing.T) {
 			c.axes[1].phase, c.stowing = running, true
 		}, 5 | 1<<18},
 		{"elevation's encoder lost", func(c *Controller) {
-			c.raise(causeEncoderLost, 1, ramp1All, time.Second)
+			c.raise(causeEncoderLost, 1, time.Second)
 		}, 6 | 2<<4 | 9<<8 | 1<<19},
 		{"emergency stop, of no axis", func(c *Controller) {
-			c.raise(causeEmergencyStop, allAxes, ramp1All, time.Second)
+			c.raise(causeEmergencyStop, allAxes, time.Second)
 		}, 6 | 5<<8 | 1<<19},
 		{"acknowledged", func(c *Controller) {
-			c.raise(causeEmergencyStop, allAxes, ramp1All, time.Second)
-			c.obey(order{verb: VerbAcknowledge}, time.Second)
+			c.raise(causeEmergencyStop, allAxes, time.Second)
+			c.carryOut(order{verb: VerbAcknowledge}, time.Second)
 		}, 6 | 5<<8},
 		{"azimuth's pre-limit", func(c *Controller) {
 			c.axes[0].phase = running
-			c.raise(causePreLimit, 0, hold2, time.Second)
+			c.raise(causePreLimit, 0, time.Second)
 		}, 4 | 1<<4 | 3<<8 | 1<<18},
 	} {
 		c := ready(t)
 		one.set(c)
-		c.agent.publish(c, 2*time.Second)
+		c.agent.publish(2 * time.Second)
 		if c.agent.status != one.want {
 			t.Errorf("%s: %#08x, want %#08x", one.name, c.agent.status, one.want)
 		}
@@ -107,7 +107,7 @@ func TestAgent_OneOrderForATokenHoweverOften(t *testing.T) {
 		t.Errorf("the token of a decided command gives %d orders", n)
 	}
 	// Nor is it judged again by what has come since.
-	r.c.seen.mode = modeLocal
+	r.c.inputs.mode = modeLocal
 	r.c.agent.decided = 79
 	if answer := r.set(VerbArm, 0, 0, 79); answer.Status != snmp.NoError {
 		t.Errorf("the token of a decided command: %v", answer.Status)
@@ -142,11 +142,11 @@ func TestAgent_RefusesAtTheSet(t *testing.T) {
 	}{
 		{"latched", func(c *Controller) { c.latched[causeOverspeed] = true }, VerbArm, 0, 0, 2},
 		{"not armed", nil, VerbRate, 1, 1000000, 3},
-		{"mode", func(c *Controller) { c.seen.mode = modeLocal }, VerbArm, 0, 0, 4},
+		{"mode", func(c *Controller) { c.inputs.mode = modeLocal }, VerbArm, 0, 0, 4},
 		{"outside", armedNow, VerbPosition, 1, 300000000, 5},
 		{"inward", func(c *Controller) {
 			armedNow(c)
-			c.seen.preLimit[0][1] = true
+			c.inputs.preLimit[0][1] = true
 		}, VerbRate, 1, 1000000, 6},
 		{"present", nil, VerbReset, 0, 0, 7},
 		{"unknown verb", nil, 12, 0, 0, 8},

@@ -7,19 +7,19 @@ import (
 	"haltmark/emulators/cia402"
 )
 
-// phase is where an axis stands in its order of start and stop (HAZARDS.md,
-// "Order of a normal start", common practice).
+// phase is where an axis stands in its order of start and stop (common practice).
 type phase int
 
 const (
-	off       phase = iota // brakes set, drives without torque
-	enabling               // drives brought to operation enabled, brakes still set
+	off       phase = iota // brakes applied, drives without torque
+	enabling               // drives brought to operation enabled, brakes still applied
 	proving                // bias and holding torque shown at standstill
 	releasing              // brakes released, feedback awaited
 	running                // the position loop is closed
 	ramping                // category 1: ramp to standstill
-	setting                // brakes closing while the torque is held
-	dropped                // category 0: torque off at once
+	applying               // brakes being applied while the torque is held
+	torqueOff              // category 0: torque removed at once
+	phaseCount
 )
 
 const (
@@ -31,22 +31,15 @@ const (
 	settleTime  = 400 * time.Millisecond
 	provingTime = 500 * time.Millisecond
 	provingHold = 60 * time.Millisecond
-	// limitInset is how far inside its software limit an axis is planned to come
-	// to rest, rad: 0.05 deg, more than its encoder and its gear are off by.
-	limitInset = 0.05 * math.Pi / 180
 	// blockedShare of it is a speed at which something has stopped the axis.
 	blockedShare = 0.3
 	// slowShare of its reference is a speed at which something holds an axis up.
 	slowShare = 0.7
-	// rateShare bounds reference and correction together, in full rates, and
-	// slowRateShare in slow ones, which need room to catch up in.
-	rateShare     = 1.03
-	slowRateShare = 1.2
 	// provingShare is how much of the bias torque must be seen on each motor.
 	provingShare = 0.7
 )
 
-// goalKind is what an axis was last told to do.
+// goalKind is what an axis was last commanded to do.
 type goalKind int
 
 const (
@@ -55,15 +48,15 @@ const (
 	goalPosition
 )
 
-// goal is a command as the axis pursues it; value in rad or rad/s.
+// goal is a command as the axis follows it; value in rad or rad/s.
 type goal struct {
 	kind    goalKind
 	value   float64
 	rateMax float64
 }
 
-// motorSeen is what a drive reported in the last cycle.
-type motorSeen struct {
+// driveStatus is what a drive reported in the last cycle.
+type driveStatus struct {
 	heard    bool // answered in this cycle
 	state    cia402.State
 	decoded  bool    // the status word was a legal one
@@ -74,21 +67,21 @@ type motorSeen struct {
 }
 
 // unsupplied tells that it is the supply that the drive lacks.
-func (m *motorSeen) unsupplied() bool {
-	switch m.code {
+func (d *driveStatus) unsupplied() bool {
+	switch d.code {
 	case cia402.ErrorMainsUnder, cia402.ErrorPhase, cia402.ErrorLinkUnder:
-		return m.state == cia402.Fault || m.state == cia402.FaultReactionActive
+		return d.state == cia402.Fault || d.state == cia402.FaultReactionActive
 	}
 	return false
 }
 
 // ridesThrough tells a drive that ramps down on what its motor gives back.
-func (m *motorSeen) ridesThrough() bool {
-	return m.unsupplied() && m.state == cia402.FaultReactionActive
+func (d *driveStatus) ridesThrough() bool {
+	return d.unsupplied() && d.state == cia402.FaultReactionActive
 }
 
-// motorSent is what the controller owes a drive in this cycle.
-type motorSent struct {
+// driveCommand is what the controller sends a drive in this cycle.
+type driveCommand struct {
 	word   uint16
 	rate   float64 // rad/s at the axis
 	offset float64 // N m at the axis
@@ -96,69 +89,84 @@ type motorSent struct {
 
 // axis runs one axis: it owns order and motion, not the causes of stops.
 type axis struct {
-	set   *AxisSettings
+	set    *AxisSettings
+	timing *Timing
+	steps  [phaseCount]step
+	// limitShape is how it is planned to come to rest at a software limit.
+	limitShape shape
+
 	phase phase
 	since time.Duration // when the phase began
 	goal  goal
 	ref   motion
-	// pull is the integral torque, N m, both motors together. It outlives a stop:
-	// what held the load then is what will hold it when the brakes let go again.
-	pull   float64
-	blind  bool // the encoder is doubted: ramp on motor speed alone
-	held   bool // something keeps it from its place: its ramp follows the motors
-	deaf   bool // the interlock unit is silent: brakes only through the drives
-	still  time.Duration
-	proved time.Duration
+	// integral torque, N m, both motors together. It outlives a stop: what held the
+	// load then is what will hold it when the brakes open again.
+	integral    float64
+	encoderLost bool // or implausible: ramp on motor speed alone
+	obstructed  bool // something keeps it from its place: its ramp follows the motors
+	unitSilent  bool // the interlock unit does not answer: brakes only through the drives
+	standstill  time.Duration
+	proved      time.Duration
 
-	position  float64 // rad, unwrapped encoder
-	rate      float64 // rad/s from the encoder
-	positions bool    // position has been read at least once
-	motors    [2]motorSeen
-	out       [2]motorSent
-	enable    bool
-	release   bool
-	failed    cause // the order of start or stop could not be kept
-	careless  bool  // does not look at brake feedback: a seeded defect
-	unlimited bool  // drives through its software limits: a seeded defect
-	flaw      *flaw // the seeded defect; all zero is honest
+	position float64 // rad, unwrapped encoder
+	rate     float64 // rad/s from the encoder
+	motors   [2]driveStatus
+	out      [2]driveCommand
+	enable   bool
+	release  bool
+	failed   cause // the order of start or stop could not be kept
+}
+
+// step is the work of one cycle in a phase. dt is the cycle in seconds.
+type step func(a *axis, now time.Duration, dt float64)
+
+func newAxis(set *AxisSettings, timing *Timing) axis {
+	return axis{set: set, timing: timing,
+		limitShape: shape{limitRampShare * float64(set.Acceleration), float64(set.StopJerk)},
+		steps: [phaseCount]step{off: (*axis).rest, enabling: (*axis).enableDrives,
+			proving: (*axis).proveTorque, releasing: (*axis).releaseBrakes, running: (*axis).move,
+			ramping: (*axis).rampDown, applying: (*axis).applyBrakes, torqueOff: (*axis).rest}}
 }
 
 func (a *axis) enter(p phase, now time.Duration) { a.phase, a.since = p, now }
 
-// start begins the order of start; the goal given then is pursued once running.
+// start begins the order of start; the goal given then is followed once running.
 func (a *axis) start(g goal, now time.Duration) {
 	a.goal = g
-	if a.phase == off || a.phase == dropped {
+	if !a.started() {
 		a.proved = 0
 		a.enter(enabling, now)
 	}
 }
 
+// started tells whether the axis has left rest.
+func (a *axis) started() bool { return a.phase != off && a.phase != torqueOff }
+
 // stop begins a category 1 stop, from whatever phase the axis is in.
 func (a *axis) stop(now time.Duration) {
 	switch a.phase {
-	case off, dropped, ramping, setting:
-	case enabling, proving: // the brakes have not been let go
+	case off, torqueOff, ramping, applying:
+	case enabling, proving: // the brakes have not been released
 		a.enter(off, now)
 	default:
-		a.still = 0
-		a.fromActual()
+		a.standstill = 0
+		a.rampFromActual()
 		a.enter(ramping, now)
 	}
 }
 
-// fromActual lets a ramp begin at the motors' speed where that is below the
+// rampFromActual lets a ramp begin at the motors' speed where that is below the
 // reference: an axis that something holds up is not driven on by its ramp.
-func (a *axis) fromActual() {
+func (a *axis) rampFromActual() {
 	if rate := a.motorRate(); math.Abs(rate) < slowShare*math.Abs(a.ref.rate) {
 		a.ref = motion{position: a.position, rate: rate}
 	}
 }
 
-// drop is a category 0 stop: torque off, brakes set, nothing awaited.
-func (a *axis) drop(now time.Duration) {
+// removeTorque is a category 0 stop: torque off, brakes applied, nothing awaited.
+func (a *axis) removeTorque(now time.Duration) {
 	if a.phase != off {
-		a.enter(dropped, now)
+		a.enter(torqueOff, now)
 	}
 }
 
@@ -171,10 +179,10 @@ func (a *axis) motorRate() float64 {
 	return sum / float64(a.set.Motors)
 }
 
-// parking tells that a stop has come to its standstill. It holds there by speed alone:
-// what friction holds back is not gone after, or a motor would cross its play.
-func (a *axis) parking() bool {
-	return (a.phase == ramping || a.phase == setting) && a.ref.rate == 0
+// atStandstill tells that a stop has come to its standstill. It holds there by speed
+// alone: what friction holds back is not gone after, or a motor would cross its play.
+func (a *axis) atStandstill() bool {
+	return (a.phase == ramping || a.phase == applying) && a.ref.rate == 0
 }
 
 // fastestMotor is the speed of the motor that turns fastest, either way, rad/s.
@@ -189,43 +197,24 @@ func (a *axis) fastestMotor() float64 {
 // cycle decides what the axis sends in this cycle. dt is the cycle in seconds.
 func (a *axis) cycle(now time.Duration, dt float64) {
 	a.failed = causeNone
-	switch a.phase {
-	case off, dropped:
-		a.rest()
-	case enabling:
-		a.bringUp(now)
-	case proving:
-		a.prove(now)
-	case releasing:
-		a.letGo(now, dt)
-	case running:
-		if now-a.since < settleTime {
-			a.settle(dt)
-			return
-		}
-		a.pursue(dt)
-		a.drive(dt)
-	case ramping:
-		a.rampDown(now, dt)
-	case setting:
-		a.setBrakes(now, dt)
-	}
+	a.steps[a.phase](a, now, dt)
 }
 
-func (a *axis) rest() {
+func (a *axis) rest(time.Duration, float64) {
 	a.enable, a.release = false, false
 	a.ref = atRest(a.position)
-	a.sendAll(cia402.CommandDisableVoltage, 0, 0)
+	a.sendAll(cia402.CommandDisableVoltage)
 }
 
-func (a *axis) sendAll(word uint16, rate, offset float64) {
+// sendAll sends every drive a word and no motion.
+func (a *axis) sendAll(word uint16) {
 	for m := range a.out {
-		a.out[m] = motorSent{word: word, rate: rate, offset: offset}
+		a.out[m] = driveCommand{word: word}
 	}
 }
 
-// bringUp walks the drives to operation enabled with the brakes set.
-func (a *axis) bringUp(now time.Duration) {
+// enableDrives walks the drives to operation enabled with the brakes applied.
+func (a *axis) enableDrives(now time.Duration, _ float64) {
 	a.enable, a.release = true, false
 	a.ref = atRest(a.position)
 	ready := true
@@ -236,7 +225,7 @@ func (a *axis) bringUp(now time.Duration) {
 			word = cia402.CommandEnableOperation
 		}
 		ready = ready && a.motors[m].state == cia402.OperationEnabled
-		a.out[m] = motorSent{word: word}
+		a.out[m] = driveCommand{word: word}
 	}
 	switch {
 	case ready:
@@ -246,12 +235,12 @@ func (a *axis) bringUp(now time.Duration) {
 	}
 }
 
-// prove shows the bias on both motors before a brake is let go.
-func (a *axis) prove(now time.Duration) {
+// proveTorque shows the bias on both motors before a brake is released.
+func (a *axis) proveTorque(now time.Duration, _ float64) {
 	a.sendBias()
 	shown := true
 	if bias := float64(a.set.TorqueBias); a.set.Motors == 2 && bias > 0 {
-		hold := a.pull / 2
+		hold := a.integral / 2
 		shown = a.motors[0].torque-hold > provingShare*bias &&
 			a.motors[1].torque-hold < -provingShare*bias
 	}
@@ -272,8 +261,8 @@ func (a *axis) prove(now time.Duration) {
 
 func (a *axis) sendBias() {
 	for m := 0; m < a.set.Motors; m++ {
-		hold := a.pull/float64(a.set.Motors) + a.bias(m)
-		a.out[m] = motorSent{word: cia402.CommandEnableOperation, offset: hold}
+		hold := a.integral/float64(a.set.Motors) + a.bias(m)
+		a.out[m] = driveCommand{word: cia402.CommandEnableOperation, offset: hold}
 	}
 }
 
@@ -288,15 +277,20 @@ func (a *axis) bias(m int) float64 {
 	return -float64(a.set.TorqueBias)
 }
 
-// letGo releases the brakes with the loop closed, so that nothing sags.
-func (a *axis) letGo(now time.Duration, dt float64) {
+// releaseBrakes releases the brakes with the loop closed, so that nothing sags.
+func (a *axis) releaseBrakes(now time.Duration, dt float64) {
 	a.release = a.set.Brakes
-	a.drive(dt)
-	if !a.set.Brakes || a.careless || a.brakesSet() == 0 {
+	a.closeLoop(dt)
+	if !a.set.Brakes || a.brakesSet() == 0 {
 		a.enter(running, now)
 		return
 	}
-	if now-a.since > brakeFeedbackTime {
+	a.awaitBrakes(now)
+}
+
+// awaitBrakes notes a brake feedback that is overdue.
+func (a *axis) awaitBrakes(now time.Duration) {
+	if now-a.since > a.timing.BrakeFeedback {
 		a.failed = causeBrakeFeedback
 	}
 }
@@ -312,55 +306,64 @@ func (a *axis) brakesSet() int {
 	return n
 }
 
+// move settles on the load that the brakes have left, then follows the goal.
+func (a *axis) move(now time.Duration, dt float64) {
+	if now-a.since < settleTime {
+		a.settle(dt)
+		return
+	}
+	a.followGoal(dt)
+	a.closeLoop(dt)
+}
+
 // rampDown is the category 1 ramp; at standstill the brakes follow, and what has not
 // come to it within the monitored ramp time loses its torque as it is.
 func (a *axis) rampDown(now time.Duration, dt float64) {
-	if over := a.set.RampTime; over > 0 && now-a.since >= over && !a.flaw.keepsTorque {
-		a.drop(now)
-		a.rest()
+	if over := a.set.RampTime; over > 0 && now-a.since >= over {
+		a.removeTorque(now)
+		a.rest(now, dt)
 		return
 	}
-	if a.held || math.Abs(a.motorRate()) < blockedShare*math.Abs(a.ref.rate) {
-		a.fromActual()
+	if a.obstructed || math.Abs(a.motorRate()) < blockedShare*math.Abs(a.ref.rate) {
+		a.rampFromActual()
 	}
 	a.ref.towardRate(0, a.stopShape(), dt)
-	a.drive(dt)
+	a.closeLoop(dt)
 	slow := float64(a.set.StandstillRate)
 	if math.Abs(a.ref.rate) >= slow || a.fastestMotor() >= slow {
-		a.still = 0
+		a.standstill = 0
 		return
 	}
-	if a.still == 0 {
-		a.still = now
+	if a.standstill == 0 {
+		a.standstill = now
 	}
-	if now-a.still >= a.set.StandstillHold-seenLate {
-		a.enter(setting, now)
+	if now-a.standstill >= a.set.StandstillHold-seenLate {
+		a.enter(applying, now)
 	}
 }
 
-// setBrakes closes the brakes and lets the torque go only when they are seen set.
-func (a *axis) setBrakes(now time.Duration, dt float64) {
-	a.release = now-a.since < a.flaw.brakesLate
-	a.ref.rate, a.ref.acceleration = 0, 0
-	a.drive(dt)
-	if a.release || a.flaw.keepsTorque {
-		return
-	}
-	if a.deaf {
+// applyBrakes removes the torque only when the brakes are seen set.
+func (a *axis) applyBrakes(now time.Duration, dt float64) {
+	a.release = false
+	a.holdStill(dt)
+	switch {
+	case a.unitSilent:
 		a.leaveToDrives(now)
-		return
-	}
-	if !a.set.Brakes || a.brakesSet() == a.set.Motors || a.flaw.believesBrakes {
+	case !a.set.Brakes || a.brakesSet() == a.set.Motors:
 		a.enter(off, now)
-		return
-	}
-	if now-a.since > brakeFeedbackTime {
-		a.failed = causeBrakeFeedback
+	default:
+		a.awaitBrakes(now)
 	}
 }
 
-// leaveToDrives ends a stop when the interlock unit no longer hears: the drives'
-// own quick stop closes the brakes through their ready contacts.
+// holdStill holds the axis by its torque where it is.
+func (a *axis) holdStill(dt float64) {
+	a.ref.rate, a.ref.acceleration = 0, 0
+	a.closeLoop(dt)
+}
+
+// leaveToDrives ends a stop when the interlock unit no longer answers: the drives'
+// own quick stop applies the brakes through their ready contacts.
 func (a *axis) leaveToDrives(now time.Duration) {
 	done := true
 	for m := range a.set.Motors {

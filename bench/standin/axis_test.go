@@ -14,7 +14,7 @@ const ms = time.Millisecond
 // testAxis is the azimuth of the demo station (STATIONS.md).
 func testAxis() *AxisSettings {
 	return &AxisSettings{
-		Name: "azimuth", Motors: 2, Brakes: true,
+		Motors: 2, Brakes: true,
 		SoftwareLimits: [2]quantity.Angle{-265 * quantity.Degree, 265 * quantity.Degree},
 		FullRate:       2.4 * quantity.DegreePerSecond,
 		Acceleration:   quantity.Acceleration(1.5 * float64(quantity.Degree)),
@@ -50,7 +50,7 @@ func (b *bench) disturb(draw *seed.Stream) {
 	case 3:
 		b.stop(b.now)
 	case 4:
-		b.drop(b.now)
+		b.removeTorque(b.now)
 	case 5:
 		b.weak = draw.IntN(3) == 0
 	case 6:
@@ -61,11 +61,10 @@ func (b *bench) disturb(draw *seed.Stream) {
 }
 
 func newBench() *bench {
-	b := &bench{axis: axis{set: testAxis(), flaw: &flaw{}}, now: time.Second,
+	b := &bench{axis: newAxis(testAxis(), &Timing{BrakeFeedback: 500 * ms}), now: time.Second,
 		feedback: [2]bool{true, true}}
-	b.positions = true
 	for m := range b.motors {
-		b.motors[m] = motorSeen{heard: true, decoded: true, state: cia402.SwitchOnDisabled,
+		b.motors[m] = driveStatus{heard: true, decoded: true, state: cia402.SwitchOnDisabled,
 			brakeSet: true}
 	}
 	return b
@@ -150,7 +149,7 @@ func TestAxis_OrderOfStartAndStop(t *testing.T) {
 	for range 250 {
 		note()
 	}
-	want := []phase{enabling, proving, releasing, running, ramping, setting, off}
+	want := []phase{enabling, proving, releasing, running, ramping, applying, off}
 	if len(order) != len(want) {
 		t.Fatalf("phases %v, want %v", order, want)
 	}
@@ -159,7 +158,7 @@ func TestAxis_OrderOfStartAndStop(t *testing.T) {
 			t.Fatalf("phases %v, want %v", order, want)
 		}
 	}
-	if b.enable || b.release || b.out[0] != (motorSent{word: cia402.CommandDisableVoltage}) {
+	if b.enable || b.release || b.out[0] != (driveCommand{word: cia402.CommandDisableVoltage}) {
 		t.Errorf("at rest: enable %v, release %v, sent %+v", b.enable, b.release, b.out[0])
 	}
 }
@@ -215,13 +214,13 @@ func TestAxis_TorqueIsHeldUntilTheBrakesAreSeen(t *testing.T) {
 	b := newBench()
 	b.turning(t)
 	b.stop(b.now)
-	b.until(t, setting)
+	b.until(t, applying)
 	b.stuck = true
 	told := false
 	for range 100 {
 		b.step()
 		told = told || b.failed == causeBrakeFeedback
-		if b.phase != setting || b.out[0].word != cia402.CommandEnableOperation {
+		if b.phase != applying || b.out[0].word != cia402.CommandEnableOperation {
 			t.Fatalf("torque let go in phase %d, word %#04x", b.phase, b.out[0].word)
 		}
 	}
@@ -236,11 +235,11 @@ func TestAxis_OneBrakeSeenIsNotBoth(t *testing.T) {
 	b := newBench()
 	b.turning(t)
 	b.stop(b.now)
-	b.until(t, setting)
+	b.until(t, applying)
 	b.stuck, b.feedback = true, [2]bool{true, false}
 	for range 50 {
 		b.step()
-		if b.phase != setting {
+		if b.phase != applying {
 			t.Fatalf("phase %d with one brake seen set", b.phase)
 		}
 	}
@@ -249,16 +248,16 @@ func TestAxis_OneBrakeSeenIsNotBoth(t *testing.T) {
 func TestAxis_DeafUnitLeavesTheBrakesToTheDrives(t *testing.T) {
 	b := newBench()
 	b.turning(t)
-	b.stuck, b.deaf = true, true // what is sent arrives no more
+	b.stuck, b.unitSilent = true, true // what is sent arrives no more
 	b.stop(b.now)
-	b.until(t, setting)
+	b.until(t, applying)
 	b.step()
 	if b.out[0].word != cia402.CommandQuickStop {
 		t.Fatalf("word %#04x, want the quick stop", b.out[0].word)
 	}
 	b.motors[1].state = cia402.QuickStopActive // one drive still brakes
 	b.axis.cycle(b.now, testCycle)
-	if b.phase != setting {
+	if b.phase != applying {
 		t.Fatalf("over in phase %d before both drives have let go", b.phase)
 	}
 	b.until(t, off)
@@ -266,7 +265,7 @@ func TestAxis_DeafUnitLeavesTheBrakesToTheDrives(t *testing.T) {
 
 func TestAxis_StopFromEveryPhase(t *testing.T) {
 	for from, want := range map[phase]phase{off: off, enabling: off, proving: off,
-		releasing: ramping, running: ramping, ramping: ramping, setting: setting, dropped: dropped} {
+		releasing: ramping, running: ramping, ramping: ramping, applying: applying, torqueOff: torqueOff} {
 		b := newBench()
 		b.enter(from, b.now)
 		b.stop(b.now)
@@ -277,30 +276,30 @@ func TestAxis_StopFromEveryPhase(t *testing.T) {
 }
 
 func TestAxis_DropFromEveryPhase(t *testing.T) {
-	for from := off; from <= dropped; from++ {
+	for from := off; from <= torqueOff; from++ {
 		b := newBench()
 		b.motors[0].state, b.motors[1].state = cia402.OperationEnabled, cia402.OperationEnabled
 		b.enable, b.release = true, true
 		b.enter(from, b.now)
-		b.drop(b.now)
+		b.removeTorque(b.now)
 		b.axis.cycle(b.now, testCycle)
-		if want := map[bool]phase{true: off, false: dropped}[from == off]; b.phase != want {
+		if want := map[bool]phase{true: off, false: torqueOff}[from == off]; b.phase != want {
 			t.Errorf("drop in phase %d leads to %d", from, b.phase)
 		}
 		for m := range b.out {
-			if b.out[m] != (motorSent{word: cia402.CommandDisableVoltage}) {
-				t.Errorf("dropped from %d, motor %d is sent %+v", from, m+1, b.out[m])
+			if b.out[m] != (driveCommand{word: cia402.CommandDisableVoltage}) {
+				t.Errorf("torqueOff from %d, motor %d is sent %+v", from, m+1, b.out[m])
 			}
 		}
 		if b.enable || b.release {
-			t.Errorf("dropped from %d: enable %v, release %v", from, b.enable, b.release)
+			t.Errorf("torqueOff from %d: enable %v, release %v", from, b.enable, b.release)
 		}
 	}
 }
 
 // biasSeen tells whether each motor shows its share of the bias, one each way.
 func (b *bench) biasSeen() bool {
-	least, hold := 0.7*float64(b.set.TorqueBias), b.pull/2
+	least, hold := 0.7*float64(b.set.TorqueBias), b.integral/2
 	return b.motors[0].torque-hold > least && b.motors[1].torque-hold < -least
 }
 
@@ -332,7 +331,7 @@ func TestAxis_OrderHoldsWhateverHappens(t *testing.T) {
 			if b.release && b.phase < releasing {
 				t.Fatalf("released in phase %d", b.phase)
 			}
-			if was == setting && b.phase == off && b.brakesBefore != 2 {
+			if was == applying && b.phase == off && b.brakesBefore != 2 {
 				t.Fatalf("torque let go with %d brakes seen set", b.brakesBefore)
 			}
 		}

@@ -14,7 +14,7 @@ const deg = math.Pi / 180
 // ready is a controller at which nothing is wrong: armed, in remote, relay closed.
 func ready(t *testing.T) *Controller {
 	c := newRig(t).c
-	c.seen.relayClosed, c.wasClosed = true, true
+	c.inputs.relayClosed, c.relayWasClosed = true, true
 	c.hornUntil, c.armedUntil = time.Second, time.Hour
 	return c
 }
@@ -58,14 +58,14 @@ func refusals() []refusal {
 			c.armedUntil, c.axes[1].phase = now, running
 		}, nil},
 		{"arming needs no arming", order{verb: VerbArm}, func(c *Controller) { c.disarm() }, nil},
-		{"local", rate, func(c *Controller) { c.seen.mode = modeLocal }, errLocal},
-		{"maintenance", rate, func(c *Controller) { c.seen.mode = modeMaintenance }, errLocal},
+		{"local", rate, func(c *Controller) { c.inputs.mode = modeLocal }, errLocal},
+		{"maintenance", rate, func(c *Controller) { c.inputs.mode = modeMaintenance }, errLocal},
 		{"arming in local", order{verb: VerbArm},
-			func(c *Controller) { c.seen.mode = modeLocal }, errLocal},
+			func(c *Controller) { c.inputs.mode = modeLocal }, errLocal},
 		{"stow in local", order{verb: VerbStow},
-			func(c *Controller) { c.seen.mode = modeLocal }, errLocal},
+			func(c *Controller) { c.inputs.mode = modeLocal }, errLocal},
 		{"stop in local", order{verb: VerbStop},
-			func(c *Controller) { c.seen.mode = modeLocal }, nil},
+			func(c *Controller) { c.inputs.mode = modeLocal }, nil},
 		{"stop while latched and not armed", order{verb: VerbStop}, func(c *Controller) {
 			c.latched[causeFinalLimit] = true
 			c.disarm()
@@ -79,7 +79,7 @@ func refusals() []refusal {
 			c.latched[causeEmergencyStop], c.present[causeEmergencyStop] = true, true
 		}, errPresent},
 		{"reset, relay open", order{verb: VerbReset},
-			func(c *Controller) { c.seen.relayClosed = false }, errPresent},
+			func(c *Controller) { c.inputs.relayClosed = false }, errPresent},
 	}
 }
 
@@ -90,23 +90,23 @@ func limitRefusals() []refusal {
 		{"beyond the lower limit", order{VerbPosition, 0, -265.1 * deg, 1}, nil, errOutside},
 		{"at the limit", order{VerbPosition, 0, 264.9 * deg, 1}, nil, nil},
 		{"outward at the upper pre-limit", rate,
-			func(c *Controller) { c.seen.preLimit[0][1] = true }, errInward},
+			func(c *Controller) { c.inputs.preLimit[0][1] = true }, errInward},
 		{"inward at the lower pre-limit", rate,
-			func(c *Controller) { c.seen.preLimit[0][0] = true }, nil},
+			func(c *Controller) { c.inputs.preLimit[0][0] = true }, nil},
 		{"outward at the lower pre-limit", order{VerbRate, 0, -deg, 1},
-			func(c *Controller) { c.seen.preLimit[0][0] = true }, errInward},
+			func(c *Controller) { c.inputs.preLimit[0][0] = true }, errInward},
 		{"a target outward of the pre-limit", order{VerbPosition, 0, 20 * deg, 1},
 			func(c *Controller) {
-				c.seen.preLimit[0][1] = true
+				c.inputs.preLimit[0][1] = true
 				c.axes[0].position = 10 * deg
 			}, errInward},
 		{"a target inward of the pre-limit", order{VerbPosition, 0, 5 * deg, 1},
 			func(c *Controller) {
-				c.seen.preLimit[0][1] = true
+				c.inputs.preLimit[0][1] = true
 				c.axes[0].position = 10 * deg
 			}, nil},
 		{"another axis's pre-limit", rate,
-			func(c *Controller) { c.seen.preLimit[1][1] = true }, nil},
+			func(c *Controller) { c.inputs.preLimit[1][1] = true }, nil},
 		{"a rate for every axis", order{VerbRate, allAxes, deg, 1}, nil, errUnknown},
 		{"a fifth axis", order{VerbPosition, 4, 0, 1}, nil, errUnknown},
 		{"hold of a fifth axis", order{VerbHold, 4, 0, 1}, nil, errUnknown},
@@ -117,11 +117,11 @@ func limitRefusals() []refusal {
 func TestReset_ForgetsAndMovesNothing(t *testing.T) {
 	c := ready(t)
 	c.move(0, goal{goalRate, deg, deg}, time.Second)
-	c.raise(causeEmergencyStop, allAxes, ramp1All, 2*time.Second)
-	c.axes[1].phase, c.axes[1].blind = dropped, true
+	c.raise(causeEmergencyStop, allAxes, 2*time.Second)
+	c.axes[1].phase, c.axes[1].encoderLost = torqueOff, true
 	c.axes[0].phase = off
-	c.obey(order{verb: VerbReset}, 3*time.Second)
-	if c.first != causeNone || c.anyLatched() || c.axes[1].blind {
+	c.carryOut(order{verb: VerbReset}, 3*time.Second)
+	if c.first != causeNone || c.anyLatched() || c.axes[1].encoderLost {
 		t.Errorf("first %v, latched %v", c.first, c.latched)
 	}
 	if c.powered() || c.armed(3*time.Second) {
@@ -134,7 +134,7 @@ func TestReset_ForgetsAndMovesNothing(t *testing.T) {
 
 func TestMove_ClampsToFullRate(t *testing.T) {
 	c := ready(t)
-	c.obey(order{VerbRate, 0, 99 * deg, 1}, time.Second)
+	c.carryOut(order{VerbRate, 0, 99 * deg, 1}, time.Second)
 	if got := c.axes[0].goal.value; got != float64(c.axes[0].set.FullRate) {
 		t.Errorf("%g rad/s asked of the axis", got)
 	}
@@ -151,20 +151,20 @@ func TestHand_RecoveryFromAFinalLimit(t *testing.T) {
 	}{
 		{"inward with the key", -1, nil, true},
 		{"outward with the key", 1, nil, false},
-		{"inward without the key", -1, func(c *Controller) { c.seen.override = false }, false},
-		{"in remote", -1, func(c *Controller) { c.seen.mode = modeRemote }, false},
-		{"not enabled", -1, func(c *Controller) { c.seen.enabling = false }, false},
+		{"inward without the key", -1, func(c *Controller) { c.inputs.override = false }, false},
+		{"in remote", -1, func(c *Controller) { c.inputs.mode = modeRemote }, false},
+		{"not enabled", -1, func(c *Controller) { c.inputs.enabling = false }, false},
 		{"with another cause latched", -1,
 			func(c *Controller) { c.latched[causeEmergencyStop] = true }, false},
 	} {
 		c := ready(t)
-		c.seen.mode, c.seen.override, c.seen.enabling = modeLocal, true, true
-		c.seen.handDirection = one.direction
-		c.seen.finalLimit[0][1], c.latched[causeFinalLimit] = true, true
+		c.inputs.mode, c.inputs.override, c.inputs.enabling = modeLocal, true, true
+		c.inputs.handDirection = one.direction
+		c.inputs.finalLimit[0][1], c.latched[causeFinalLimit] = true, true
 		if one.set != nil {
 			one.set(c)
 		}
-		c.hand(2 * time.Second)
+		c.followPanel(2 * time.Second)
 		if c.powered() != one.moves {
 			t.Errorf("%s: moves %v", one.name, c.powered())
 		}
@@ -176,12 +176,12 @@ func TestHand_RecoveryFromAFinalLimit(t *testing.T) {
 
 func TestHand_StopsWhenLetGo(t *testing.T) {
 	c := ready(t)
-	c.seen.mode, c.seen.enabling, c.seen.handDirection = modeLocal, true, 1
-	c.hand(2 * time.Second)
+	c.inputs.mode, c.inputs.enabling, c.inputs.handDirection = modeLocal, true, 1
+	c.followPanel(2 * time.Second)
 	c.axes[0].enter(running, 2*time.Second)
 	c.axes[0].ref.rate = deg
-	c.seen.enabling = false
-	c.hand(2020 * ms)
+	c.inputs.enabling = false
+	c.followPanel(2020 * ms)
 	if c.axes[0].phase != ramping || c.first != causeHandReleased {
 		t.Errorf("phase %d, cause %v", c.axes[0].phase, c.first)
 	}
@@ -193,7 +193,7 @@ func TestSuperviseOrder_PartnerGoesToo(t *testing.T) {
 	a := &c.axes[0]
 	a.phase = running
 	for m := range a.motors {
-		a.motors[m] = motorSeen{heard: true, decoded: true, state: cia402.OperationEnabled}
+		a.motors[m] = driveStatus{heard: true, decoded: true, state: cia402.OperationEnabled}
 	}
 	c.superviseOrder(0, time.Second)
 	if a.phase != running {
@@ -202,18 +202,7 @@ func TestSuperviseOrder_PartnerGoesToo(t *testing.T) {
 	a.motors[1].state = cia402.SwitchOnDisabled
 	c.superviseOrder(0, time.Second)
 	a.cycle(time.Second, testCycle)
-	if a.phase != dropped || a.out[0].word != cia402.CommandDisableVoltage {
+	if a.phase != torqueOff || a.out[0].word != cia402.CommandDisableVoltage {
 		t.Errorf("phase %d, partner is sent %#04x", a.phase, a.out[0].word)
-	}
-}
-
-func TestFlawOf_EveryDefectSpoilsSomething(t *testing.T) {
-	for _, d := range Defects() {
-		if f, err := flawOf(d.Name); err != nil || f == (flaw{}) {
-			t.Errorf("%s: %+v, %v", d.Name, f, err)
-		}
-	}
-	if f, err := flawOf(""); err != nil || f != (flaw{}) {
-		t.Errorf("honest: %+v, %v", f, err)
 	}
 }

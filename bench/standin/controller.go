@@ -9,43 +9,35 @@ import (
 	"haltmark/bench/link"
 )
 
-// brakeFeedbackTime is how long a brake may owe its feedback (STATIONS.md).
-const brakeFeedbackTime = 500 * time.Millisecond
-
 // Controller is one running stand-in.
 type Controller struct {
-	set   Settings
-	net   link.Network
-	group clock.Group
-	flaw  flaw
+	set        Settings
+	net        link.Network
+	group      clock.Group
+	rules      rules
+	thresholds thresholds
 
 	axes      [AxisCount]axis
 	encoders  [AxisCount]encoderLink
 	drives    [MotorCount]*device
 	interlock *device
-	seen      interlockSeen
+	inputs    interlockInputs
 	mode      int
 
 	timers    [AxisCount]timers
-	present   [causeCount]bool // seen in this cycle
+	present   [causeCount]bool // in this cycle
 	latched   [causeCount]bool
 	first     cause
 	firstAxis int
-	lateStop  [AxisCount]time.Duration
-	heardAt   [causeCount]time.Duration // of causes that a defect answers late
-	letGoAt   time.Duration             // of the hand control, where a defect goes on
-	firstAt   time.Duration             // when the first cause was raised
-	served    [MainAxes][2]bool         // the axis has stopped at this pre-limit
-	passed    [MainAxes][2]bool         // this final limit has opened since the last reset
+	pastFinal [MainAxes][2]bool // this final limit has opened since the last reset
 
 	hornUntil, armedUntil time.Duration
-	handing, stowing      bool
-	wind                  windSeen
-	refuge                refuge
-	resumed               bool
-	wasClosed             bool // the relay, since the controller began
-	horn                  bool
-	outputs               uint32 // interlock outputs last sent, as bits
+	handMotion, stowing   bool
+	wind                  windData
+	autoStow              autoStow
+	relayWasClosed        bool    // since the controller began
+	outputs               outputs // of this cycle
+	sent                  outputs // last sent to the interlock unit
 	acknowledged          bool
 	clearDrives           int // cycles during which the fault reset bit is sent
 
@@ -56,22 +48,28 @@ type Controller struct {
 // Start connects a controller to its devices and starts its control cycle and
 // its agent. The devices need not answer yet. Errors name the seat at fault.
 func Start(c clock.Clock, net link.Network, set Settings, seats Devices) (*Controller, error) {
-	k := &Controller{set: set, net: net, group: c.Group("stand-in")}
-	k.wind.mast = seats.Mast.Endpoint
-	var err error
-	if k.flaw, err = flawOf(set.Defect); err != nil {
-		return nil, err
-	}
+	return start(c, net, set, seats, func(*Controller) {})
+}
+
+// start is Start of a variant: alter may change the controller before it does anything.
+func start(
+	c clock.Clock, net link.Network, set Settings, seats Devices, alter func(*Controller),
+) (*Controller, error) {
+	k := &Controller{set: set, net: net, group: c.Group("stand-in"),
+		thresholds: defaultThresholds()}
+	k.rules = k.defaultRules()
+	k.wind = windData{mast: seats.Mast.Endpoint, gustReadings: gustReadings}
 	for i := range k.axes {
-		k.axes[i] = axis{set: &k.set.Axes[i], careless: k.flaw.dragsBrake,
-			unlimited: k.flaw.ignoresSoftware || k.flaw.obstinate, flaw: &k.flaw}
+		k.axes[i] = newAxis(&k.set.Axes[i], &k.set.Timing)
 	}
 	if k.set.Kept == nil {
 		k.set.Kept = &Kept{}
 	}
-	if err := k.connect(seats); err != nil {
+	err := k.connect(seats)
+	if err != nil {
 		return nil, err
 	}
+	alter(k)
 	if k.agent, err = newAgent(k, seats); err != nil {
 		return nil, fmt.Errorf("standin: management agent: %w", err)
 	}
@@ -113,30 +111,28 @@ func (c *Controller) cycle(p clock.Process) {
 	c.decide(now)
 	c.writeOutputs(p)
 	c.cycles++
-	c.agent.publish(c, now)
+	c.agent.publish(now)
 }
 
 func (c *Controller) decide(now time.Duration) {
-	dt := c.set.Timing.Cycle.Seconds()
-	c.takeReadings(dt)
-	c.supervise(now)
+	c.rules.read(now)
+	c.rules.supervise(now)
 	c.obeyOrders(now)
-	c.resume(now)
-	c.hand(now)
-	c.seekRefuge(now)
+	c.rules.hand(now)
+	c.rules.stow(now)
+	dt := c.set.Timing.Cycle.Seconds()
 	for k := range c.axes {
 		c.axes[k].cycle(now, dt)
 	}
-	c.horn = now < c.hornUntil
-	c.spoil(now)
+	c.outputs = c.rules.compose(now)
 }
 
 // obeyOrders carries out what the agent took in since the last cycle.
 func (c *Controller) obeyOrders(now time.Duration) {
-	for _, o := range c.agent.take() {
-		err := c.check(o, now)
+	for _, o := range c.agent.takeOrders() {
+		err := c.rules.accept(o, now)
 		if err == nil {
-			c.obey(o, now)
+			c.rules.obey(o, now)
 		}
 		c.agent.decide(o, err)
 	}
@@ -145,7 +141,7 @@ func (c *Controller) obeyOrders(now time.Duration) {
 // state is the controller's state as the MIB names it.
 func (c *Controller) state(now time.Duration) State {
 	switch {
-	case c.refuge.sought():
+	case c.autoStow.underWay():
 		return StateStowing
 	case c.anyLatched():
 		return StateStopped
@@ -163,7 +159,7 @@ func (c *Controller) state(now time.Duration) State {
 
 func (c *Controller) moving() bool {
 	for k := range c.axes {
-		if p := c.axes[k].phase; p != off && p != dropped && !c.axes[k].inPlace() {
+		if c.axes[k].started() && !c.axes[k].inPlace() {
 			return true
 		}
 	}

@@ -1,5 +1,7 @@
 package standin
 
+import "time"
+
 // Positions of the mode selector, as the interlock unit numbers them.
 const (
 	modeRemote = iota
@@ -7,8 +9,8 @@ const (
 	modeMaintenance
 )
 
-// interlockSeen is what the interlock unit told in its last answer.
-type interlockSeen struct {
+// interlockInputs is what the interlock unit said in its last answer.
+type interlockInputs struct {
 	preLimit, finalLimit [MainAxes][2]bool
 	brakeSet             [MotorCount]bool
 	emergencyStop        bool // either channel
@@ -87,7 +89,7 @@ func interlockWrites() []string {
 // takeInterlock sorts the unit's bits.
 func (c *Controller) takeInterlock() {
 	on := func(i int) bool { return c.interlock.client.Value(i) != 0 }
-	s := &c.seen
+	s := &c.inputs
 	for a := range MainAxes {
 		for end := range 2 {
 			s.preLimit[a][end] = on(readPreLimit + 2*a + end)
@@ -114,29 +116,52 @@ func (c *Controller) takeInterlock() {
 	s.unitWatchdog = on(readWatchdog)
 }
 
-// setInterlock composes the outputs and tells whether any has changed.
-func (c *Controller) setInterlock() bool {
-	var bits uint32
+// outputs are the interlock unit's outputs.
+type outputs struct {
+	enable  [AxisCount]bool
+	release [MotorCount]bool
+	horn    bool
+}
+
+// composeOutputs is what the interlock unit is to put out after this cycle.
+func (c *Controller) composeOutputs(now time.Duration) outputs {
+	o := outputs{horn: now < c.hornUntil}
+	for k := range c.axes {
+		a := &c.axes[k]
+		o.enable[k] = a.enable
+		o.setRelease(k, a.release)
+	}
+	return o
+}
+
+// setRelease releases or applies the brakes of an axis.
+func (o *outputs) setRelease(axis int, release bool) {
+	first, count := motorsOf(axis)
+	for m := range count {
+		o.release[first+m] = release
+	}
+}
+
+// setOutputs hands the outputs to the unit's next exchange and tells whether any has
+// changed.
+func (c *Controller) setOutputs() bool {
 	put := func(i int, on bool) {
 		v := 0.0
 		if on {
 			v = 1
-			bits |= 1 << i
 		}
 		c.interlock.client.Set(i, v)
 	}
-	for k := range c.axes {
-		a := &c.axes[k]
-		put(writeEnable+k, a.enable)
-		first, count := motorsOf(k)
-		for m := range count {
-			put(writeRelease+first+m, a.release && !(c.flaw.dragsBrake && m == 1))
-		}
+	for k, on := range c.outputs.enable {
+		put(writeEnable+k, on)
 	}
-	put(writeHorn, c.horn)
+	for m, on := range c.outputs.release {
+		put(writeRelease+m, on)
+	}
+	put(writeHorn, c.outputs.horn)
 	c.interlock.client.Set(writeHeart, float64(c.cycles%heartbeatWrap))
-	changed := bits != c.outputs
-	c.outputs = bits
+	changed := c.outputs != c.sent
+	c.sent = c.outputs
 	return changed
 }
 

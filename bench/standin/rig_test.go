@@ -37,7 +37,7 @@ func newRig(t *testing.T) *rig {
 	v := clock.NewVirtual()
 	t.Cleanup(v.Close)
 	r := &rig{t: t, clock: v, net: link.NewMemory(v)}
-	set := Settings{Station: "test", Timing: Timing{Cycle: 20 * ms, Silence: 100 * ms,
+	set := Settings{Timing: Timing{Cycle: 20 * ms, Silence: 100 * ms,
 		Horn: 5 * time.Second, ArmedWindow: 10 * time.Second, BrakeFeedback: 500 * ms}}
 	for k := range set.Axes {
 		set.Axes[k] = *testAxis()

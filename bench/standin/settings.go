@@ -21,18 +21,16 @@ const MotorCount = 6
 
 // Settings is what an engineer enters in this controller at a station.
 type Settings struct {
-	Station string
-	Axes    [AxisCount]AxisSettings
-	Timing  Timing
-	Stow    quantity.Angle // elevation to drive to; azimuth stays where it is
-	Wind    WindSettings
-	Defect  string // "" for none; a name of Defects
-	Kept    *Kept  // what outlives a restart; nil makes a new one
+	Axes   [AxisCount]AxisSettings
+	Timing Timing
+	Stow   quantity.Angle // elevation to drive to; azimuth stays where it is
+	Wind   WindSettings
+	Kept   *Kept // what outlives a restart; nil makes a new one
 }
 
 // Kept is the controller's memory that outlives its power: the last motion of
-// each axis in rad or rad/s. An honest controller keeps it for its operators and
-// never acts on it.
+// each axis in rad or rad/s. It is kept for the operators; the
+// controller never acts on it.
 type Kept struct {
 	Moves [AxisCount]Move `json:"moves"`
 }
@@ -43,8 +41,7 @@ type Move struct {
 	Value float64 `json:"value"`
 }
 
-// Timing holds the spans that all axes share; DESIGN and STATIONS.md give the
-// figures of the demo station.
+// Timing holds the spans that all axes share, with the figures of the demo station.
 type Timing struct {
 	Cycle         time.Duration // control cycle, 20 ms
 	Silence       time.Duration // a device unheard for this long is lost, 100 ms
@@ -56,15 +53,15 @@ type Timing struct {
 // WindSettings say when the antenna drives to stow by itself. They mean nothing
 // without a mast.
 type WindSettings struct {
-	Mean  quantity.Speed // over 10 min
-	Gust  quantity.Speed // over 3 s
-	Doubt time.Duration  // longest without a valid word of the mast
+	Mean quantity.Speed // over 10 min
+	Gust quantity.Speed // over 3 s
+	// Silence is the longest without a valid reading that differs from the last.
+	Silence time.Duration
 }
 
 // AxisSettings describes one axis to the controller. Rates, accelerations and
 // torques are positive; torques are those of one motor at the axis.
 type AxisSettings struct {
-	Name               string
 	Motors             int // 2 on a main axis, 1 on a polarization axis
 	Brakes             bool
 	SoftwareLimits     [2]quantity.Angle // lower, upper

@@ -7,23 +7,17 @@ import (
 	"haltmark/emulators/cia402"
 )
 
-const (
-	overspeedShare = 1.15
-	runawayShare   = 0.3
-	// What the encoder's own row finds comes first.
-	runawayMargin = 40 * time.Millisecond
-	// A reading further away than thrice the full rate allows is not a position.
-	jumpShare = 3.0
-)
+// runawayMargin leaves the encoder's own supervision to find its faults first.
+const runawayMargin = 40 * time.Millisecond
 
-// timers hold since when a doubt of an axis has lasted; zero is not at all.
+// timers hold since when a deviation of an axis has lasted; zero is not at all.
 type timers struct {
 	encoder, pair, runaway, following, brake, speed time.Duration
 }
 
-// lasting keeps a doubt's beginning and tells whether it has lasted long enough.
-func lasting(since *time.Duration, doubt bool, now, limit time.Duration) bool {
-	if !doubt {
+// persists keeps a deviation's beginning and tells whether it has lasted long enough.
+func persists(since *time.Duration, deviates bool, now, limit time.Duration) bool {
+	if !deviates {
 		*since = 0
 		return false
 	}
@@ -33,13 +27,10 @@ func lasting(since *time.Duration, doubt bool, now, limit time.Duration) bool {
 	return now-*since >= limit
 }
 
-// supervise looks at everything heard in this cycle and raises what it finds,
+// superviseAll looks at everything heard in this cycle and raises what it finds,
 // safety chain first, so that the first cause is the one that matters.
-func (c *Controller) supervise(now time.Duration) {
+func (c *Controller) superviseAll(now time.Duration) {
 	c.present = [causeCount]bool{}
-	if c.flaw.obstinate {
-		return
-	}
 	c.superviseInterlock(now)
 	for i := range c.axes {
 		c.superviseSwitches(i, now)
@@ -54,30 +45,31 @@ func (c *Controller) supervise(now time.Duration) {
 }
 
 func (c *Controller) superviseInterlock(now time.Duration) {
-	deaf := c.silent(c.interlock, now)
+	silent := c.silent(c.interlock, now)
 	for k := range c.axes {
-		c.axes[k].deaf = deaf
+		c.axes[k].unitSilent = silent
 	}
-	if deaf {
-		c.raise(causeInterlockSilent, allAxes, ramp1All, now)
+	if silent {
+		c.raise(causeInterlockSilent, allAxes, now)
 		return
 	}
-	seen := &c.seen
-	c.wasClosed = c.wasClosed || seen.relayClosed // what never closed was opened by nobody
+	in := &c.inputs
+	// What never closed was opened by nobody.
+	c.relayWasClosed = c.relayWasClosed || in.relayClosed
 	switch {
-	case seen.emergencyStop && !c.flaw.deafToStop:
-		c.raise(causeEmergencyStop, allAxes, ramp1All, now)
-	case seen.accessOpen && !seen.relayClosed && c.wasClosed:
-		c.raise(causeAccessOpened, allAxes, ramp1All, now)
-	case seen.unitWatchdog:
-		c.raise(causeControllerSilent, allAxes, ramp1All, now)
+	case in.emergencyStop:
+		c.raise(causeEmergencyStop, allAxes, now)
+	case in.accessOpen && !in.relayClosed && c.relayWasClosed:
+		c.raise(causeAccessOpened, allAxes, now)
+	case in.unitWatchdog:
+		c.raise(causeControllerSilent, allAxes, now)
 	}
-	if seen.mode != c.mode {
+	if in.mode != c.mode {
 		if c.powered() {
-			c.raise(causeModeChanged, allAxes, ramp1All, now)
+			c.raise(causeModeChanged, allAxes, now)
 		}
 		c.disarm()
-		c.mode = seen.mode
+		c.mode = in.mode
 	}
 }
 
@@ -87,34 +79,22 @@ func (c *Controller) superviseSwitches(i int, now time.Duration) {
 	}
 	a := &c.axes[i]
 	for end := range 2 {
-		if c.seen.finalLimit[i][end] {
-			c.passed[i][end] = true
+		if c.inputs.finalLimit[i][end] {
+			c.pastFinal[i][end] = true
 			if !c.recovering(i) {
-				c.raise(causeFinalLimit, i, drop0Rest1, now)
+				c.raise(causeFinalLimit, i, now)
 			}
 		}
-		if c.preLimit(i, end) && a.phase == running && a.outward(end) {
-			if c.flaw.outwardAtPreLimit && c.served[i][end] {
-				continue
-			}
-			c.raise(causePreLimit, i, hold2, now)
+		if c.inputs.preLimit[i][end] && a.phase == running && a.outward(end) {
+			c.raise(causePreLimit, i, now)
 		}
-		c.served[i][end] = c.preLimit(i, end) && (c.served[i][end] || a.inPlace())
 	}
 	if a.phase == running && a.goal.kind == goalRate && a.atSoftwareLimit() {
-		c.raise(causeSoftwareLimit, i, hold2, now)
+		c.raise(causeSoftwareLimit, i, now)
 	}
 }
 
-// preLimit is the switch as this controller reads it.
-func (c *Controller) preLimit(i, end int) bool {
-	if c.flaw.preLimitsSwapped {
-		end = 1 - end
-	}
-	return c.seen.preLimit[i][end]
-}
-
-// outward tells whether the axis is told to move toward the end (0 lower, 1 upper).
+// outward tells whether the axis is commanded toward the end (0 lower, 1 upper).
 func (a *axis) outward(end int) bool {
 	toward := a.ref.rate
 	switch a.goal.kind {
@@ -133,89 +113,112 @@ func (a *axis) atSoftwareLimit() bool {
 		math.Abs(a.ref.rate) < near && math.Min(upper-a.ref.position, a.ref.position-lower) < 10*near
 }
 
-// driven tells whether the axis has its torque.
-func (a *axis) driven() bool { return a.phase >= proving && a.phase <= setting }
+// hasTorque tells whether the axis has its torque.
+func (a *axis) hasTorque() bool { return a.phase >= proving && a.phase <= applying }
 
 func (c *Controller) superviseDrives(i int, now time.Duration) {
-	a, t := &c.axes[i], &c.timers[i]
+	a := &c.axes[i]
 	first, count := motorsOf(i)
 	for m := range count {
 		if c.silent(c.drives[first+m], now) {
-			r := drop0Rest1
-			if c.flaw.rampsSilent {
-				r = ramp1All
-			}
-			c.raise(causeDriveSilent, i, r, now)
+			c.raise(causeDriveSilent, i, now)
 			continue
 		}
-		seen := &a.motors[m]
-		faulted := !seen.decoded || seen.state == cia402.Fault || seen.state == cia402.FaultReactionActive
-		switch {
-		case seen.ridesThrough():
-			a.held = true // the ramp is the drive's own
-			c.raise(causeSupplyLost, i, ramp1All, now)
-		case faulted && seen.unsupplied():
-			c.raise(causeSupplyLost, i, drop0Rest1, now)
-		case faulted:
-			c.raise(causeDriveTrip, i, drop0Rest1, now)
-		}
-		// With its torque gone an axis may be blown faster before the brakes bite.
-		if a.driven() && math.Abs(seen.rate) > overspeedShare*float64(a.set.FullRate) {
-			c.raise(causeOverspeed, i, drop0Rest1, now)
-		}
+		c.superviseDrive(i, &a.motors[m], now)
 	}
-	moving := !a.careless &&
-		(a.phase == running || a.phase == ramping || a.phase == releasing)
-	apart := moving && count == 2 &&
+	moving := a.phase == running || a.phase == ramping || a.phase == releasing
+	if count == 2 && c.superviseCoupling(i, moving, now) {
+		return
+	}
+	c.superviseRunaway(i, moving, now)
+}
+
+func (c *Controller) superviseDrive(i int, status *driveStatus, now time.Duration) {
+	a := &c.axes[i]
+	faulted := !status.decoded || status.state == cia402.Fault ||
+		status.state == cia402.FaultReactionActive
+	switch {
+	case status.ridesThrough():
+		a.obstructed = true // the ramp is the drive's own
+		c.rules.raise(causeSupplyLost, i, category1, now)
+	case faulted && status.unsupplied():
+		c.raise(causeSupplyLost, i, now)
+	case faulted:
+		c.raise(causeDriveTrip, i, now)
+	}
+	// With its torque gone an axis may be blown faster before the brakes bite.
+	if a.hasTorque() && math.Abs(status.rate) > c.thresholds.overspeed*float64(a.set.FullRate) {
+		c.raise(causeOverspeed, i, now)
+	}
+}
+
+// superviseCoupling compares two motors that one axis couples; it tells whether a brake
+// is why they differ.
+func (c *Controller) superviseCoupling(i int, moving bool, now time.Duration) bool {
+	a, t := &c.axes[i], &c.timers[i]
+	apart := moving &&
 		math.Abs(a.motors[0].rate-a.motors[1].rate) > float64(a.set.DisagreeRate)
 	// Of two motors that differ the axis tells which one is true; twice is no swing.
-	fast := apart && !a.blind && math.Abs(a.rate) > overspeedShare*float64(a.set.FullRate)
-	if lasting(&t.speed, fast, now, c.set.Timing.Cycle) {
-		c.raise(causeOverspeed, i, drop0Rest1, now)
+	fast := apart && !a.encoderLost &&
+		math.Abs(a.rate) > c.thresholds.overspeed*float64(a.set.FullRate)
+	if persists(&t.speed, fast, now, c.set.Timing.Cycle) {
+		c.raise(causeOverspeed, i, now)
 	}
-	if lasting(&t.pair, apart, now, a.set.DisagreeTime) {
-		if a.brakesSet() > 0 { // which is why
-			a.held = true
-			c.raise(causeBrakeFeedback, i, ramp1All, now)
-			return
-		}
-		c.raise(causeRunaway, i, drop0Rest1, now)
+	if !persists(&t.pair, apart, now, a.set.DisagreeTime) {
+		return false
 	}
-	// An axis that its brake holds up, or that a drive stops by itself, does not run away.
+	if a.brakesSet() > 0 {
+		a.obstructed = true
+		c.raise(causeBrakeFeedback, i, now)
+		return true
+	}
+	c.raise(causeRunaway, i, now)
+	return false
+}
+
+// superviseRunaway compares what the motors do with what they are told. An axis that its
+// brake holds up, or that a drive stops by itself, does not run away; a ramp that has
+// just begun has its own time to be followed.
+func (c *Controller) superviseRunaway(i int, moving bool, now time.Duration) {
+	a, t := &c.axes[i], &c.timers[i]
 	gap := math.Abs(a.motorRate() - a.out[0].rate)
-	// A ramp that has just begun has its own time to be followed.
-	led := (!a.held || a.brakesSet() == 0 && !a.motors[0].ridesThrough()) &&
+	led := (!a.obstructed || a.brakesSet() == 0 && !a.motors[0].ridesThrough()) &&
 		(a.phase != ramping || now-a.since >= a.set.DisagreeTime)
-	away := moving && led && gap > runawayShare*float64(a.set.FullRate)
-	if lasting(&t.runaway, away, now, a.set.DisagreeTime+runawayMargin) {
-		c.raise(causeRunaway, i, drop0Rest1, now)
+	away := moving && led && gap > c.thresholds.runaway*float64(a.set.FullRate)
+	if persists(&t.runaway, away, now, a.set.DisagreeTime+runawayMargin) {
+		c.raise(causeRunaway, i, now)
 	}
 }
 
 func (c *Controller) superviseEncoder(i int, now time.Duration) {
-	a, t := &c.axes[i], &c.timers[i]
-	if c.silent(c.encoders[i].device, now) ||
-		(c.encoders[i].alarm && !c.flaw.ignoresAlarm) {
-		a.blind = true
-		c.raise(causeEncoderLost, i, ramp1All, now)
+	a, e := &c.axes[i], &c.encoders[i]
+	if c.silent(e.device, now) || e.alarm {
+		a.encoderLost = true
+		c.raise(causeEncoderLost, i, now)
 		return
 	}
-	if c.encoders[i].jumps >= 2 {
-		a.blind = true
-		c.raise(causeEncoderDoubted, i, ramp1All, now)
+	if e.jumps >= 2 {
+		a.encoderLost = true
+		c.raise(causeEncoderDoubted, i, now)
 	}
-	moving := !a.careless && (a.phase == running || a.phase == ramping)
+	c.rules.plausible(i, now)
+}
+
+// superviseTracking compares the encoder with the motors and with the reference.
+func (c *Controller) superviseTracking(i int, now time.Duration) {
+	a, t := &c.axes[i], &c.timers[i]
+	moving := a.phase == running || a.phase == ramping
 	apart := moving && math.Abs(a.rate-a.motorRate()) > float64(a.set.DisagreeRate)
-	if lasting(&t.encoder, apart && !c.flaw.trustsEncoder, now, a.set.DisagreeTime) {
-		a.blind = true
-		c.raise(causeEncoderDoubted, i, ramp1All, now)
+	if persists(&t.encoder, apart, now, a.set.DisagreeTime) {
+		a.encoderLost = true
+		c.raise(causeEncoderDoubted, i, now)
 	}
-	behind := a.phase == running && !a.blind &&
+	behind := a.phase == running && !a.encoderLost &&
 		math.Abs(a.ref.position-a.position) > float64(a.set.FollowingError)
-	if lasting(&t.following, behind && !c.flaw.trustsEncoder, now, a.set.FollowingErrorTime) {
+	if persists(&t.following, behind, now, a.set.FollowingErrorTime) {
 		// What keeps it from its place is not to be pushed against.
-		a.blind, a.held = true, true
-		c.raise(causeFollowingError, i, ramp1All, now)
+		a.encoderLost, a.obstructed = true, true
+		c.raise(causeFollowingError, i, now)
 	}
 }
 
@@ -224,9 +227,9 @@ func (c *Controller) superviseBrakes(i int, now time.Duration) {
 	if !a.set.Brakes {
 		return
 	}
-	closed := a.phase == running && a.brakesSet() > 0 && !a.careless
-	if lasting(&t.brake, closed, now, c.set.Timing.BrakeFeedback) {
-		c.raise(causeBrakeFeedback, i, ramp1All, now)
+	closed := a.phase == running && a.brakesSet() > 0
+	if persists(&t.brake, closed, now, c.set.Timing.BrakeFeedback) {
+		c.raise(causeBrakeFeedback, i, now)
 	}
 }
 
@@ -234,18 +237,14 @@ func (c *Controller) superviseBrakes(i int, now time.Duration) {
 // taken from it by the chain.
 func (c *Controller) superviseOrder(i int, now time.Duration) {
 	a := &c.axes[i]
-	switch a.failed {
-	case causeNone:
-	case causeBrakeFeedback:
-		if a.phase == setting {
-			c.raise(a.failed, i, keepAlarm, now)
-		} else {
-			c.raise(a.failed, i, ramp1All, now)
-		}
+	switch {
+	case a.failed == causeNone:
+	case a.failed == causeBrakeFeedback && a.phase == applying:
+		c.rules.raise(a.failed, i, alarmOnly, now)
 	default:
-		c.raise(a.failed, i, drop0Rest1, now)
+		c.raise(a.failed, i, now)
 	}
-	if !a.driven() || (a.deaf && a.phase == setting) { // then the drives end it
+	if !a.hasTorque() || (a.unitSilent && a.phase == applying) { // then the drives end it
 		return
 	}
 	for m := range a.set.Motors {
@@ -253,71 +252,61 @@ func (c *Controller) superviseOrder(i int, now time.Duration) {
 			return // it knows best how long
 		}
 		if a.motors[m].heard && a.motors[m].state != cia402.OperationEnabled {
-			if c.flaw.late[causeDriveTrip] > 0 && c.waits(causeDriveTrip, now) {
-				return
+			if c.inputs.relayClosed && c.first == causeNone {
+				c.raise(causeDriveTrip, i, now)
 			}
-			if c.seen.relayClosed && c.first == causeNone {
-				c.raise(causeDriveTrip, i, drop0Rest1, now)
-			}
-			a.drop(now)
+			c.rules.respond(i, category0Alone, now)
 			return
 		}
 	}
 }
 
-// raise records a cause and answers it. Only a response to one axis alone needs one.
-func (c *Controller) raise(what cause, i int, r response, now time.Duration) {
-	if c.waits(what, now) {
-		return
-	}
+// raise records a cause and answers it as the stop table says.
+func (c *Controller) raise(what cause, i int, now time.Duration) {
+	c.rules.raise(what, i, stopCauses[what].response, now)
+}
+
+// raiseAs records a cause and answers it. The first one that latches is kept.
+func (c *Controller) raiseAs(what cause, i int, r response, now time.Duration) {
 	c.present[what] = true
-	// Overwriting a first cause that latches is the seeded defect.
-	later := c.flaw.namesLastCause && what.latches() && !c.latched[what]
 	if what.latches() {
 		c.latched[what] = true
 	}
-	if c.first == causeNone || (!c.first.latches() && what.latches()) || later {
-		c.first, c.firstAxis, c.firstAt, c.acknowledged = what, i, now, false
+	if c.first == causeNone || (!c.first.latches() && what.latches()) {
+		c.reportFirst(what, i)
 	}
-	c.respond(i, r, now)
+	c.rules.respond(i, r, now)
 }
 
-func (c *Controller) respond(i int, r response, now time.Duration) {
-	if r != keepAlarm && r != hold2 && r != takeRefuge {
+func (c *Controller) reportFirst(what cause, i int) {
+	c.first, c.firstAxis, c.acknowledged = what, i, false
+}
+
+// respondTo answers a cause on axis i, or on allAxes.
+func (c *Controller) respondTo(i int, r response, now time.Duration) {
+	if r == category0 || r == category1 {
 		c.disarm()
-		c.refuge.abandon()
+		c.autoStow.abandon()
 	}
 	switch r {
-	case takeRefuge:
-		c.beginRefuge(now)
-	case hold2:
-		c.axes[i].goal = goal{kind: goalHold}
-	case ramp1All:
-		for k := range c.axes {
-			if k > 0 && c.flaw.stopsAzimuthOnly {
-				break
-			}
-			c.rampAt(k, now)
-		}
-	case drop0Rest1:
-		c.axes[i].drop(now)
+	case category0:
+		c.axes[i].removeTorque(now)
 		for k := range c.axes {
 			if k != i {
-				c.rampAt(k, now)
+				c.rules.ramp(k, now)
 			}
 		}
+	case category0Alone:
+		c.axes[i].removeTorque(now)
+	case category1:
+		for k := range c.axes {
+			c.rules.ramp(k, now)
+		}
+	case category2:
+		c.eachAxis(i, func(a *axis) { a.goal = goal{kind: goalHold} })
+	case driveToStow:
+		c.beginAutoStow(now)
 	}
 }
 
-// rampAt begins the ramp of an axis, late where a seeded defect says so.
-func (c *Controller) rampAt(k int, now time.Duration) {
-	if c.flaw.stopLate > 0 {
-		if c.lateStop[k] == 0 {
-			c.lateStop[k] = now + c.flaw.stopLate
-		}
-		if now < c.lateStop[k] {
-			return
-		}
-	}
-	c.axes[k].stop(now)
-}
+func (c *Controller) stopAxis(k int, now time.Duration) { c.axes[k].stop(now) }

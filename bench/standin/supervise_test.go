@@ -23,11 +23,11 @@ func TestLasting_CountsFromTheFirstDoubt(t *testing.T) {
 		{1640 * ms, true, false},
 		{1660 * ms, true, true},
 	} {
-		if got := lasting(&since, step.doubt, step.at, 300*ms); got != step.want {
+		if got := persists(&since, step.doubt, step.at, 300*ms); got != step.want {
 			t.Errorf("at %v: %v", step.at, got)
 		}
 	}
-	if since = 0; !lasting(&since, true, time.Second, 0) {
+	if since = 0; !persists(&since, true, time.Second, 0) {
 		t.Error("a doubt without a time waits")
 	}
 }
@@ -48,7 +48,7 @@ func TestRaise_FirstCauseIsKept(t *testing.T) {
 	} {
 		c := ready(t)
 		for i, what := range one.raised {
-			c.raise(what, i%AxisCount, keepAlarm, time.Second)
+			c.raise(what, i%AxisCount, time.Second)
 		}
 		if c.first != one.want {
 			t.Errorf("%s: %v, want %v", one.name, c.first, one.want)
@@ -71,7 +71,7 @@ func TestSupervise_StopTable(t *testing.T) {
 	for _, one := range stopTable() {
 		c := turning(t, now)
 		one.set(c)
-		c.supervise(now)
+		c.superviseAll(now)
 		if c.first != one.want || (one.want != causeNone && c.firstAxis != one.on) {
 			t.Errorf("%s: cause %v on axis %d, want %v on %d", one.name, c.first, c.firstAxis,
 				one.want, one.on)
@@ -102,25 +102,25 @@ func stopTable() []stopRow {
 	trip := func(c *Controller) { c.axes[0].motors[0].state = cia402.Fault }
 	return []stopRow{
 		{"nothing", func(*Controller) {}, causeNone, 0, running, running},
-		{"emergency stop", func(c *Controller) { c.seen.emergencyStop = true },
+		{"emergency stop", func(c *Controller) { c.inputs.emergencyStop = true },
 			causeEmergencyStop, allAxes, ramping, ramping},
-		{"hatch", func(c *Controller) { c.seen.accessOpen, c.seen.relayClosed = true, false },
+		{"hatch", func(c *Controller) { c.inputs.accessOpen, c.inputs.relayClosed = true, false },
 			causeAccessOpened, allAxes, ramping, ramping},
-		{"mode", func(c *Controller) { c.seen.mode = modeLocal },
+		{"mode", func(c *Controller) { c.inputs.mode = modeLocal },
 			causeModeChanged, allAxes, ramping, ramping},
 		{"interlock unit silent", func(c *Controller) { c.interlock.heard = now - 100*ms },
 			causeInterlockSilent, allAxes, ramping, ramping},
-		{"final limit", func(c *Controller) { c.seen.finalLimit[0][1] = true },
-			causeFinalLimit, 0, dropped, ramping},
-		{"pre-limit ahead", func(c *Controller) { c.seen.preLimit[0][1] = true },
+		{"final limit", func(c *Controller) { c.inputs.finalLimit[0][1] = true },
+			causeFinalLimit, 0, torqueOff, ramping},
+		{"pre-limit ahead", func(c *Controller) { c.inputs.preLimit[0][1] = true },
 			causePreLimit, 0, running, running},
-		{"pre-limit behind", func(c *Controller) { c.seen.preLimit[0][0] = true },
+		{"pre-limit behind", func(c *Controller) { c.inputs.preLimit[0][0] = true },
 			causeNone, 0, running, running},
-		{"drive trips", trip, causeDriveTrip, 0, dropped, ramping},
+		{"drive trips", trip, causeDriveTrip, 0, torqueOff, ramping},
 		{"drive tells nonsense", func(c *Controller) { c.axes[0].motors[1].decoded = false },
-			causeDriveTrip, 0, dropped, ramping},
+			causeDriveTrip, 0, torqueOff, ramping},
 		{"drive silent", func(c *Controller) { c.drives[1].heard = now - 100*ms },
-			causeDriveSilent, 0, dropped, ramping},
+			causeDriveSilent, 0, torqueOff, ramping},
 		{"drive late", func(c *Controller) { c.drives[1].heard = now - 99*ms },
 			causeNone, 0, running, running},
 		{"encoder silent", func(c *Controller) { c.encoders[0].heard = now - 100*ms },
@@ -135,9 +135,9 @@ func stopTable() []stopRow {
 			rate := 1.16 * c.fullRate(0)
 			c.axes[0].motors[0].rate, c.axes[0].motors[1].rate = rate, rate
 			c.axes[0].rate = rate
-		}, causeOverspeed, 0, dropped, ramping},
-		{"emergency stop and a trip", func(c *Controller) { c.seen.emergencyStop = true; trip(c) },
-			causeEmergencyStop, allAxes, dropped, ramping},
+		}, causeOverspeed, 0, torqueOff, ramping},
+		{"emergency stop and a trip", func(c *Controller) { c.inputs.emergencyStop = true; trip(c) },
+			causeEmergencyStop, allAxes, torqueOff, ramping},
 	}
 }
 
@@ -153,10 +153,10 @@ func turning(t *testing.T, now time.Duration) *Controller {
 		c.encoders[k].heard = now
 		a := &c.axes[k]
 		rate := float64(a.set.FullRate)
-		a.phase, a.goal, a.positions = running, goal{goalRate, rate, rate}, true
+		a.phase, a.goal = running, goal{goalRate, rate, rate}
 		a.ref.rate, a.rate = rate, rate
 		for m := range a.motors {
-			a.motors[m] = motorSeen{heard: true, decoded: true, rate: rate,
+			a.motors[m] = driveStatus{heard: true, decoded: true, rate: rate,
 				state: cia402.OperationEnabled}
 			a.out[m].rate = rate
 		}
@@ -179,7 +179,7 @@ func TestSupervise_DoubtsThatLast(t *testing.T) {
 		{"following error", func(c *Controller) { c.axes[0].ref.position = 0.6 * deg },
 			causeFollowingError, 500 * ms, ramping},
 		{"motors apart", func(c *Controller) { c.axes[0].motors[1].rate -= 0.4 * deg },
-			causeRunaway, 300 * ms, dropped},
+			causeRunaway, 300 * ms, torqueOff},
 		{"brake seen set", func(c *Controller) { c.axes[0].motors[0].brakeSet = true },
 			causeBrakeFeedback, 500 * ms, ramping},
 	} {
@@ -194,7 +194,7 @@ func TestSupervise_DoubtsThatLast(t *testing.T) {
 			for k := range c.encoders {
 				c.encoders[k].heard = at
 			}
-			c.supervise(at)
+			c.superviseAll(at)
 			if c.first == causeNone && at-start < time.Second {
 				continue
 			}

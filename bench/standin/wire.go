@@ -23,7 +23,6 @@ const redialTime = 500 * time.Millisecond
 
 // device is one device on its own connection.
 type device struct {
-	name    string
 	seat    Seat
 	client  *registers.Client
 	conn    link.Conn
@@ -40,7 +39,7 @@ func newDevice(seat Seat, read, write []string) (*device, error) {
 		return nil, fmt.Errorf("standin: %s: %w", seat.Name, err)
 	}
 	client.Unit = seat.Unit
-	return &device{name: seat.Name, seat: seat, client: client}, nil
+	return &device{seat: seat, client: client}, nil
 }
 
 func (d *device) close() error {
@@ -52,8 +51,8 @@ func (d *device) close() error {
 	return err
 }
 
-// ask sends every request of an exchange; answers are gathered by hear.
-func (d *device) ask(c *Controller, now time.Duration) {
+// request sends every request of an exchange; collect awaits the answers.
+func (d *device) request(c *Controller, now time.Duration) {
 	d.fresh, d.waiting = false, 0
 	if d.conn == nil && !d.connect(c, now) {
 		return
@@ -61,7 +60,7 @@ func (d *device) ask(c *Controller, now time.Duration) {
 	for i := range d.client.Requests() {
 		d.buffer = d.client.AppendRequest(d.buffer[:0], i)
 		if d.conn.Write(d.buffer) != nil {
-			d.hangUp(now)
+			d.disconnect(now)
 			return
 		}
 		d.waiting++
@@ -82,16 +81,16 @@ func (d *device) connect(c *Controller, now time.Duration) bool {
 	return true
 }
 
-func (d *device) hangUp(now time.Duration) {
+func (d *device) disconnect(now time.Duration) {
 	// What is broken has nothing left to close.
 	_ = d.close()
 	d.waiting = 0
 	d.redial = now + redialTime
 }
 
-// hear reads until everything asked is answered or the deadline has come. Stale
+// collect reads until everything asked is answered or the deadline has come. Stale
 // answers are dropped; an exception is an answer without values.
-func (d *device) hear(p clock.Process, deadline time.Duration) {
+func (d *device) collect(p clock.Process, deadline time.Duration) {
 	whole := d.waiting > 0
 	for d.waiting > 0 {
 		reply, err := d.conn.Read(p, deadline)
@@ -100,7 +99,7 @@ func (d *device) hear(p clock.Process, deadline time.Duration) {
 			return
 		}
 		if err != nil {
-			d.hangUp(p.Now())
+			d.disconnect(p.Now())
 			return
 		}
 		_, err = d.client.Decode(reply)
@@ -117,9 +116,6 @@ func (d *device) hear(p clock.Process, deadline time.Duration) {
 
 // silent tells whether a device has been unheard for too long.
 func (c *Controller) silent(d *device, now time.Duration) bool {
-	if c.flaw.impatient {
-		return now-d.heard >= c.set.Timing.Cycle*3/2
-	}
 	return now-d.heard >= c.set.Timing.Silence
 }
 
@@ -135,12 +131,12 @@ func driveWrites() []string { return []string{"controlword", "target_velocity", 
 // encoderLink is an encoder with what is kept between its readings.
 type encoderLink struct {
 	*device
-	counts float64 // last accepted, wrapped
-	turned float64 // unwrapped, counts
-	jumps  int     // readings in a row that were too far away
-	alarm  bool
-	known  bool
-	lastAt time.Duration
+	counts     float64 // last accepted, wrapped
+	unwrapped  float64 // counts
+	jumps      int     // readings in a row that were too far away
+	alarm      bool
+	referenced bool
+	lastAt     time.Duration
 }
 
 // connect makes a device of every seat.
@@ -163,14 +159,14 @@ func (c *Controller) connect(seats Devices) error {
 // out before any answer is awaited, so that one slow device delays no other.
 func (c *Controller) readInputs(p clock.Process) {
 	now := p.Now()
-	c.interlock.ask(c, now)
+	c.interlock.request(c, now)
 	for i := range c.encoders {
-		c.encoders[i].ask(c, now)
+		c.encoders[i].request(c, now)
 	}
 	deadline := now + replyTime
-	c.interlock.hear(p, deadline)
+	c.interlock.collect(p, deadline)
 	for i := range c.encoders {
-		c.encoders[i].hear(p, deadline)
+		c.encoders[i].collect(p, deadline)
 	}
 }
 
@@ -189,40 +185,40 @@ func (c *Controller) writeOutputs(p clock.Process) {
 			d.client.Set(0, float64(word))
 			d.client.Set(1, a.out[m].rate)
 			d.client.Set(2, a.out[m].offset/float64(a.set.RatedTorque)*1000)
-			d.ask(c, now)
+			d.request(c, now)
 		}
 	}
 	if c.clearDrives > 0 {
 		c.clearDrives--
 	}
-	if c.setInterlock() { // what has changed does not wait for the next cycle
-		c.interlock.ask(c, now)
-		c.interlock.hear(p, now+replyTime)
+	if c.setOutputs() { // what has changed does not wait for the next cycle
+		c.interlock.request(c, now)
+		c.interlock.collect(p, now+replyTime)
 	}
 	for _, d := range c.drives {
-		d.hear(p, now+replyTime)
+		d.collect(p, now+replyTime)
 	}
 }
 
-// takeReadings turns what was heard into positions, rates and states. dt is the
-// cycle in seconds.
-func (c *Controller) takeReadings(dt float64) {
+// takeReadings turns what was heard into positions, rates and states.
+func (c *Controller) takeReadings(time.Duration) {
+	dt := c.set.Timing.Cycle.Seconds()
 	for i := range c.axes {
 		c.takePosition(i, dt)
 		a := &c.axes[i]
 		first, count := motorsOf(i)
 		for m := range count {
-			d, seen := c.drives[first+m], &a.motors[m]
-			seen.heard = d.fresh
+			d, status := c.drives[first+m], &a.motors[m]
+			status.heard = d.fresh
 			if d.heard == 0 {
-				seen.decoded = true // nothing heard yet is silence, not a fault
+				status.decoded = true // nothing heard yet is silence, not a fault
 				continue
 			}
-			seen.state, seen.decoded = cia402.Decode(uint16(d.client.Value(0)))
-			seen.rate = d.client.Value(1)
-			seen.torque = d.client.Value(2) / 1000 * float64(a.set.RatedTorque)
-			seen.code = uint16(d.client.Value(3))
-			seen.brakeSet = c.seen.brakeSet[first+m]
+			status.state, status.decoded = cia402.Decode(uint16(d.client.Value(0)))
+			status.rate = d.client.Value(1)
+			status.torque = d.client.Value(2) / 1000 * float64(a.set.RatedTorque)
+			status.code = uint16(d.client.Value(3))
+			status.brakeSet = c.inputs.brakeSet[first+m]
 		}
 	}
 	if c.interlock.fresh {
@@ -231,7 +227,8 @@ func (c *Controller) takeReadings(dt float64) {
 }
 
 // takePosition unwraps a reading: a step of less than half the range is taken the
-// short way (REFERENCES 2.7), one that the axis cannot have made is kept out.
+// short way (common practice), one that the axis cannot have made is kept out. dt is
+// the cycle in seconds.
 func (c *Controller) takePosition(i int, dt float64) {
 	e, a := &c.encoders[i], &c.axes[i]
 	if !e.fresh { // until it is lost for good, the motors tell how far the axis went
@@ -241,24 +238,23 @@ func (c *Controller) takePosition(i int, dt float64) {
 	counts := e.client.Value(0)
 	e.alarm = e.client.Value(1) != 0
 	total, angle := float64(a.set.EncoderCounts), float64(a.set.EncoderCountAngle)
-	if !e.known {
-		e.known, a.positions = true, true
-		e.counts, e.turned, e.lastAt = counts, c.nearest(i, counts), e.heard
-		a.position = float64(a.set.EncoderZero) + e.turned*angle
+	if !e.referenced {
+		e.referenced = true
+		e.counts, e.unwrapped, e.lastAt = counts, c.nearest(i, counts), e.heard
+		a.position = float64(a.set.EncoderZero) + e.unwrapped*angle
 		return
 	}
 	step := math.Remainder(counts-e.counts, total)
 	span := math.Max(dt, (e.heard - e.lastAt).Seconds())
-	reach := jumpShare*float64(a.set.FullRate)*span + 2*math.Abs(angle)
-	believes := c.flaw.trustsEncoder || c.flaw.followsJumps || c.flaw.obstinate
-	if math.Abs(step*angle) > reach && !believes {
+	reach := c.thresholds.jump*float64(a.set.FullRate)*span + 2*math.Abs(angle)
+	if math.Abs(step*angle) > reach {
 		e.jumps++
 		return
 	}
 	e.jumps = 0
-	e.counts, e.turned, e.lastAt = counts, e.turned+step, e.heard
+	e.counts, e.unwrapped, e.lastAt = counts, e.unwrapped+step, e.heard
 	a.rate = step * angle / span
-	a.position = float64(a.set.EncoderZero) + e.turned*angle
+	a.position = float64(a.set.EncoderZero) + e.unwrapped*angle
 }
 
 // nearest is the unwrapped count of a first reading: the one inside the travel.

@@ -39,11 +39,12 @@ func (s *standinCommand) Run(c *console) error {
 	if err != nil {
 		return err
 	}
+	defect, _ := standin.FindDefect(s.Defect) // load has checked the name
 	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer cancel()
 	wall := clock.NewWall()
 	defer wall.Close()
-	k, err := standin.Start(wall, link.NewHost(wall), settings, devices)
+	k, err := defect.Start(wall, link.NewHost(wall), settings, devices)
 	if err != nil {
 		return fmt.Errorf("the stand-in does not start: %w", err)
 	}
@@ -70,7 +71,6 @@ func (s *standinCommand) load() (standin.Settings, standin.Devices, error) {
 		return none, standin.Devices{}, campaign.BadInput{err.Error()}
 	}
 	settings, devices := station.Standin(&sheet.Profile)
-	settings.Defect = s.Defect
 	places, err := campaign.ReadDeviceSheet(s.Devices)
 	if err != nil {
 		return none, devices, err

@@ -36,7 +36,7 @@ func (m *motion) towardRate(wanted float64, s shape, dt float64) {
 
 // brakingRate is the highest rate, in rad/s, from which the motion can still
 // come to rest within the distance (rad, 0 or more): the solution for v of
-// d = v^2/(2a) + v*a/(2j), REFERENCES 1.5.
+// d = v^2/(2a) + v*a/(2j).
 func brakingRate(distance float64, s shape) float64 {
 	if distance <= 0 {
 		return 0

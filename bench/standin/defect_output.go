@@ -1,0 +1,111 @@
+package standin
+
+import (
+	"time"
+
+	"haltmark/emulators/cia402"
+)
+
+// outputDefects send what a drive or a brake must not get.
+func outputDefects() []Defect {
+	return []Defect{
+		{"partner_torque_kept", "leaves the partner of a tripped drive its torque", "HR-050",
+			sends(keepPartnerTorque)},
+		{"brakes_at_speed", "applies the brakes as soon as a ramp begins", "HR-070",
+			steps(ramping, applyAtSpeed)},
+		{"brakes_released_without_torque", "releases the brakes before there is torque", "HR-072",
+			sends(releaseWithoutTorque)},
+	}
+}
+
+func keepPartnerTorque(c *Controller, o *outputs, _ time.Duration) {
+	for k := range MainAxes {
+		a := &c.axes[k]
+		if a.phase != torqueOff {
+			continue
+		}
+		for m := range a.set.Motors {
+			if a.motors[m].state == cia402.OperationEnabled {
+				a.out[m] = driveCommand{cia402.CommandEnableOperation, a.ref.rate, a.bias(m)}
+				o.enable[k] = true
+			}
+		}
+	}
+}
+
+func applyAtSpeed(inner step) step {
+	return func(a *axis, now time.Duration, dt float64) {
+		a.release = false
+		inner(a, now, dt)
+	}
+}
+
+func releaseWithoutTorque(c *Controller, o *outputs, now time.Duration) {
+	for k := range MainAxes {
+		a := &c.axes[k]
+		if a.phase == enabling && now-a.since < 400*time.Millisecond {
+			a.sendAll(cia402.CommandShutdown)
+			o.setRelease(k, true)
+		}
+	}
+}
+
+// reportDefects do what they must and report it wrongly.
+func reportDefects() []Defect {
+	return []Defect{
+		unreported(causePreLimit, "pre_limit_not_reported", "HR-004"),
+		unreported(causeFinalLimit, "final_limit_not_reported", "HR-008"),
+		unreported(causeEmergencyStop, "emergency_stop_not_reported", "HR-024"),
+		unreported(causeAccessOpened, "access_not_reported", "HR-038"),
+		unreported(causeEncoderLost, "lost_encoder_not_reported", "HR-042"),
+		unreported(causeEncoderDoubted, "implausible_encoder_not_reported", "HR-045"),
+		unreported(causeDriveTrip, "drive_trip_not_reported", "HR-053"),
+		unreported(causeDriveSilent, "silent_drive_not_reported", "HR-056"),
+		unreported(causeWindDoubtful, "silent_mast_not_reported", "HR-082"),
+		unreported(causeBrakeFeedback, "brake_feedback_not_reported", "HR-076"),
+		{"report_1_5_s_late", "reports every cause 1.5 s late", "HR-024", reportsLate},
+		{"last_cause_reported", "overwrites the first cause with what follows from it", "HR-075",
+			keepsLastCause},
+	}
+}
+
+func unreported(kept cause, name, requirement string) Defect {
+	return Defect{name, "does not report to the supervisory system: " + kept.String(), requirement,
+		func(c *Controller) {
+			report := c.rules.report
+			c.rules.report = func(now time.Duration) (cause, int) {
+				first, axis := report(now)
+				if first == kept {
+					first = causeNone
+				}
+				return first, axis
+			}
+		}}
+}
+
+func reportsLate(c *Controller) {
+	var last cause
+	wait := delay{}
+	report := c.rules.report
+	c.rules.report = func(now time.Duration) (cause, int) {
+		first, axis := report(now)
+		if first != last {
+			last, wait = first, delay{by: 1500 * time.Millisecond}
+		}
+		if !wait.over(now) {
+			first = causeNone
+		}
+		return first, axis
+	}
+}
+
+func keepsLastCause(c *Controller) {
+	raise := c.rules.raise
+	c.rules.raise = func(what cause, axis int, r response, now time.Duration) {
+		later := what.latches() && !c.latched[what]
+		raise(what, axis, r, now)
+		if later {
+			c.reportFirst(what, axis)
+		}
+	}
+}
