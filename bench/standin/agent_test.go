@@ -192,13 +192,13 @@ func TestAgent_ReaderCommandsNothing(t *testing.T) {
 
 // With nobody at the seats every device is lost after 100 ms; the interlock unit
 // is looked at first and stays the first cause.
-func TestAgent_TellsTheFirstCauseOnce(t *testing.T) {
+func TestAgent_ReportsTheFirstCauseOnce(t *testing.T) {
 	r := newRig(t)
 	r.run(time.Second)
-	if len(r.told) != 1 {
-		t.Fatalf("%d notifications", len(r.told))
+	if len(r.heard) != 1 {
+		t.Fatalf("%d notifications", len(r.heard))
 	}
-	n, err := r.told[0].Notification()
+	n, err := r.heard[0].Notification()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -19,8 +19,8 @@ func ready(t *testing.T) *Controller {
 	return c
 }
 
-// Results 2 to 8 of the management layout, one cause at a time, and the words of
-// HAZARDS.md: no motion without a fresh command after the cause is gone.
+// Results 2 to 8 of the management layout, one cause at a time. Common practice:
+// no motion without a fresh command after the cause is gone.
 func TestCheck_Refusals(t *testing.T) {
 	for _, one := range append(refusals(), limitRefusals()...) {
 		c := ready(t)
@@ -132,6 +132,74 @@ func TestReset_ForgetsAndMovesNothing(t *testing.T) {
 	}
 }
 
+// IEC 60204-1: a stop of category 2 keeps the torque on.
+func TestStop_OfTheOperatorIsOfCategory2(t *testing.T) {
+	c := turning(t, time.Second)
+	c.stowing = true
+	c.carryOut(order{verb: VerbStop}, time.Second)
+	for k := range c.axes {
+		if a := &c.axes[k]; a.goal != (goal{}) || a.phase != running {
+			t.Errorf("axis %d: goal %+v in phase %d", k, a.goal, a.phase)
+		}
+	}
+	if c.first != causeOperatorStop || c.anyLatched() || !c.armed(time.Second) || c.stowing {
+		t.Errorf("cause %v, latched %v, stowing %v", c.first, c.anyLatched(), c.stowing)
+	}
+	c.carryOut(order{VerbRate, 0, deg, 1}, 2*time.Second)
+	if c.first != causeNone {
+		t.Errorf("cause %v after a fresh command", c.first)
+	}
+	c = ready(t)
+	c.carryOut(order{verb: VerbStop}, time.Second)
+	if c.first != causeNone {
+		t.Errorf("cause %v of a stop at rest", c.first)
+	}
+}
+
+// The station hears the horn for as long as it is set: outputs take two cycles.
+func TestArm_HornThenWindow(t *testing.T) {
+	c := ready(t)
+	c.carryOut(order{verb: VerbArm}, 10*time.Second)
+	from := 10*time.Second + c.set.Timing.Horn + 2*c.set.Timing.Cycle
+	for at, want := range map[time.Duration]bool{from - 1: false, from: true,
+		from + c.set.Timing.ArmedWindow - 1: true, from + c.set.Timing.ArmedWindow: false} {
+		if c.armed(at) != want {
+			t.Errorf("armed %v at %v", !want, at)
+		}
+		if sounds := c.composeOutputs(at).horn; sounds != (at < from) {
+			t.Errorf("at %v the horn sounds: %v", at, sounds)
+		}
+	}
+}
+
+// Which axes each command moves, and to what.
+func TestCarryOut_AxesAndGoals(t *testing.T) {
+	full := float64(testAxis().FullRate)
+	for _, one := range []struct {
+		order   order
+		started [AxisCount]bool
+		goal    goal // of elevation
+	}{
+		{order{verb: VerbStart}, [AxisCount]bool{true, true, false, false}, goal{}},
+		{order{VerbPosition, 1, 30 * deg, 1}, [AxisCount]bool{1: true},
+			goal{goalPosition, 30 * deg, full}},
+		{order{VerbRate, 1, -9 * full, 1}, [AxisCount]bool{1: true}, goal{goalRate, -full, full}},
+		{order{verb: VerbStow}, [AxisCount]bool{1: true}, goal{goalPosition, 80 * deg, full}},
+	} {
+		c := ready(t)
+		c.set.Stow = 80 * deg
+		c.carryOut(one.order, time.Second)
+		for k := range c.axes {
+			if c.axes[k].started() != one.started[k] {
+				t.Errorf("%+v: axis %d started %v", one.order, k, !one.started[k])
+			}
+		}
+		if c.axes[1].goal != one.goal {
+			t.Errorf("%+v: goal %+v", one.order, c.axes[1].goal)
+		}
+	}
+}
+
 func TestMove_ClampsToFullRate(t *testing.T) {
 	c := ready(t)
 	c.carryOut(order{VerbRate, 0, 99 * deg, 1}, time.Second)
@@ -140,7 +208,7 @@ func TestMove_ClampsToFullRate(t *testing.T) {
 	}
 }
 
-// HAZARDS.md, final-limit recovery: maintained key, hold-to-run, at most a tenth
+// Recovery from a final limit (common practice): maintained key, hold-to-run, at most a tenth
 // of full rate, inward only, that one cause.
 func TestHand_RecoveryFromAFinalLimit(t *testing.T) {
 	for _, one := range []struct {
@@ -174,7 +242,7 @@ func TestHand_RecoveryFromAFinalLimit(t *testing.T) {
 	}
 }
 
-func TestHand_StopsWhenLetGo(t *testing.T) {
+func TestHand_StopsWhenReleased(t *testing.T) {
 	c := ready(t)
 	c.inputs.mode, c.inputs.enabling, c.inputs.handDirection = modeLocal, true, 1
 	c.followPanel(2 * time.Second)
@@ -187,7 +255,7 @@ func TestHand_StopsWhenLetGo(t *testing.T) {
 	}
 }
 
-// The partner of a drive that left its state goes with it (HAZARDS.md, HZ-08).
+// The partner of a drive that left its state goes with it (common practice).
 func TestSuperviseOrder_PartnerGoesToo(t *testing.T) {
 	c := ready(t)
 	a := &c.axes[0]

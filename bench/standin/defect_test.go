@@ -11,7 +11,7 @@ import (
 	"haltmark/bench/verdict"
 )
 
-// DESIGN.md 9: each restraint that the controller answers has a defect of its own;
+// Each restraint that the controller answers has a defect of its own;
 // every defect names the requirement that is to catch it.
 func TestDefects_NamesAndRequirements(t *testing.T) {
 	set, err := config.LoadRequirements()

@@ -62,11 +62,14 @@ func (m *motion) towardPosition(target, rateMax float64, s shape, dt float64) {
 	aim = math.Max(aim, math.Min(rateMax, math.Abs(gap)/(4*dt)*0.25))
 	next := *m
 	next.towardRate(math.Copysign(aim, gap), s, dt)
-	if next.passes(target, math.Copysign(1, gap), s, dt) {
+	switch passes := next.passes(target, math.Copysign(1, gap), s, dt); {
+	case !passes:
+		*m = next
+	case m.rate == 0 && m.acceleration == 0: // the target is nearer than any motion goes
+		*m = atRest(target)
+	default:
 		m.towardRate(0, s, dt)
-		return
 	}
-	*m = next
 }
 
 // passes tells whether a motion braked from now on would still go beyond the

@@ -24,8 +24,8 @@ func (m motion) stop(t *testing.T, s shape, dt float64) (travel, took float64) {
 	return m.position - start, took
 }
 
-// Reaction time apart, the last two jerk-limited rows of REFERENCES 1.5 and the
-// three stations' ramps by the same closed forms: travel v^2/(2a) + v*a/(2j),
+// The kinematics of a ramp with limited jerk, of two round cases and of the
+// stations' ramps, by their closed forms: travel v^2/(2a) + v*a/(2j),
 // time v/a + a/j, one control cycle more or less.
 func TestTowardRate_StopsAsTheKinematicsSay(t *testing.T) {
 	for _, c := range []struct{ v, a, j, travel, took float64 }{
@@ -78,8 +78,8 @@ func TestTowardRate_KeepsItsShape(t *testing.T) {
 	}
 }
 
-// The distance of REFERENCES 1.5 for the rate that brakingRate gives is the
-// distance that it was given.
+// The distance that the closed form gives for the rate of brakingRate is the distance
+// that brakingRate was given.
 func TestBrakingRate_IsTheInverseOfTheStopDistance(t *testing.T) {
 	draw := seed.Seed(2).Stream("distances")
 	for range 2000 {
@@ -90,7 +90,7 @@ func TestBrakingRate_IsTheInverseOfTheStopDistance(t *testing.T) {
 			t.Fatalf("a %g, j %g: %g rad gives %g rad/s, which stops in %g rad", a, j, distance, v, back)
 		}
 	}
-	// REFERENCES 1.5, reaction time apart: 1 deg/s, 0.5 deg/s^2, 1 deg/s^3 in 1.25 deg.
+	// By hand: 1 deg/s, 0.5 deg/s^2, 1 deg/s^3 in 1.25 deg.
 	if v := brakingRate(1.25, shape{0.5, 1}); math.Abs(v-1) > 1e-12 {
 		t.Errorf("%g deg/s from 1.25 deg, want 1", v)
 	}
@@ -141,6 +141,7 @@ func TestTowardPosition_SettlesAndNeverPasses(t *testing.T) {
 func FuzzTowardPosition(f *testing.F) {
 	f.Add(12.5, 2.4, 1.5, 10.0)
 	f.Add(-0.003, 0.2, 3.0, 40.0)
+	f.Add(0.000415, 3.6, 0.79, 47.1) // nearer than a motion of one cycle
 	f.Fuzz(func(t *testing.T, target, rate, acceleration, jerk float64) {
 		inside := func(x, low, high float64) bool { return x >= low && x <= high }
 		if !inside(math.Abs(target), 0.0001, 100) || !inside(rate, 0.05, 5) ||

@@ -17,7 +17,7 @@ type rig struct {
 	clock *clock.Virtual
 	net   *link.Memory
 	c     *Controller
-	told  []*snmp.Message // notifications received
+	heard []*snmp.Message // notifications
 	id    int32
 }
 
@@ -28,7 +28,7 @@ func (r *rig) Respond(dst, datagram []byte) []byte {
 		r.t.Errorf("notification: %v", err)
 		return dst
 	}
-	r.told = append(r.told, m)
+	r.heard = append(r.heard, m)
 	return dst
 }
 
@@ -37,6 +37,19 @@ func newRig(t *testing.T) *rig {
 	v := clock.NewVirtual()
 	t.Cleanup(v.Close)
 	r := &rig{t: t, clock: v, net: link.NewMemory(v)}
+	devices := testDevices()
+	_, err := r.net.Serve(link.Service{Name: "receiver", Endpoint: devices.Notify,
+		Framing: link.SNMPDatagram, Open: func() link.Session { return r }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r.c, err = Start(v, r.net, testSettings(), devices); err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+func testSettings() Settings {
 	set := Settings{Timing: Timing{Cycle: 20 * ms, Silence: 100 * ms,
 		Horn: 5 * time.Second, ArmedWindow: 10 * time.Second, BrakeFeedback: 500 * ms}}
 	for k := range set.Axes {
@@ -45,16 +58,7 @@ func newRig(t *testing.T) *rig {
 			set.Axes[k].Motors, set.Axes[k].Brakes = 1, false
 		}
 	}
-	devices := testDevices()
-	_, err := r.net.Serve(link.Service{Name: "receiver", Endpoint: devices.Notify,
-		Framing: link.SNMPDatagram, Open: func() link.Session { return r }})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if r.c, err = Start(v, r.net, set, devices); err != nil {
-		t.Fatal(err)
-	}
-	return r
+	return set
 }
 
 // testDevices are seats with maps of one word for each quantity.
@@ -83,33 +87,34 @@ func testDevices() Devices {
 	return d
 }
 
-// words is a device that tells one value for its first quantity.
-type words struct {
+// oneValue is a device that says one value for one quantity, and zero for the others.
+type oneValue struct {
 	seat  Seat
+	id    int // of the quantity, in the order of the map
 	value float64
 }
 
-func (w *words) Quantities() []string {
+func (o *oneValue) Quantities() []string {
 	var names []string
-	for _, p := range w.seat.Map.Points {
+	for _, p := range o.seat.Map.Points {
 		names = append(names, p.Quantity)
 	}
 	return names
 }
 
-func (w *words) Load(id int) float64 {
-	if id == 0 {
-		return w.value
+func (o *oneValue) Load(id int) float64 {
+	if id == o.id {
+		return o.value
 	}
 	return 0
 }
 
-func (w *words) Store(int, float64) error { return nil }
+func (o *oneValue) Store(int, float64) error { return nil }
 
-// tell has a device's client take one whole answer with this first value.
-func tell(t *testing.T, d *device, value float64) {
+// answerOf has a device's client take one whole answer with this value of one quantity.
+func answerOf(t *testing.T, d *device, id int, value float64) {
 	t.Helper()
-	unit, err := registers.Bind(d.seat.Map, &words{d.seat, value}, 1)
+	unit, err := registers.Bind(d.seat.Map, &oneValue{d.seat, id, value}, 1)
 	if err != nil {
 		t.Fatal(err)
 	}

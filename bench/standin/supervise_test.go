@@ -7,12 +7,12 @@ import (
 	"haltmark/emulators/cia402"
 )
 
-func TestLasting_CountsFromTheFirstDoubt(t *testing.T) {
+func TestPersists_CountsFromTheFirst(t *testing.T) {
 	var since time.Duration
 	for _, step := range []struct {
-		at    time.Duration
-		doubt bool
-		want  bool
+		at       time.Duration
+		deviates bool
+		want     bool
 	}{
 		{1000 * ms, true, false},
 		{1280 * ms, true, false},
@@ -23,16 +23,16 @@ func TestLasting_CountsFromTheFirstDoubt(t *testing.T) {
 		{1640 * ms, true, false},
 		{1660 * ms, true, true},
 	} {
-		if got := persists(&since, step.doubt, step.at, 300*ms); got != step.want {
+		if got := persists(&since, step.deviates, step.at, 300*ms); got != step.want {
 			t.Errorf("at %v: %v", step.at, got)
 		}
 	}
 	if since = 0; !persists(&since, true, time.Second, 0) {
-		t.Error("a doubt without a time waits")
+		t.Error("a deviation without a time waits")
 	}
 }
 
-// HAZARDS.md, HZ-20: the first cause is kept; a cause that only names the end of
+// Common practice: the first cause is kept; a cause that only names the end of
 // a motion gives way to one that latches.
 func TestRaise_FirstCauseIsKept(t *testing.T) {
 	for _, one := range []struct {
@@ -65,7 +65,7 @@ func TestRaise_FirstCauseIsKept(t *testing.T) {
 	}
 }
 
-// The stop table of HAZARDS.md, one cause at a time, all four axes turning.
+// The stop table, one cause at a time, all four axes turning.
 func TestSupervise_StopTable(t *testing.T) {
 	const now = supervised
 	for _, one := range stopTable() {
@@ -80,7 +80,7 @@ func TestSupervise_StopTable(t *testing.T) {
 			t.Errorf("%s: phases %d and %d, want %d and %d", one.name, c.axes[0].phase,
 				c.axes[1].phase, one.own, one.other)
 		}
-		if stopped := one.want.latches(); c.armed(now) == stopped {
+		if stopped := one.want.latches() && one.other == ramping; c.armed(now) == stopped {
 			t.Errorf("%s: armed %v", one.name, c.armed(now))
 		}
 	}
@@ -136,6 +136,28 @@ func stopTable() []stopRow {
 			c.axes[0].motors[0].rate, c.axes[0].motors[1].rate = rate, rate
 			c.axes[0].rate = rate
 		}, causeOverspeed, 0, torqueOff, ramping},
+		{"overspeed of one motor", func(c *Controller) {
+			c.axes[0].motors[1].rate = -1.16 * c.fullRate(0)
+		}, causeOverspeed, 0, torqueOff, ramping},
+		{"unit's watchdog", func(c *Controller) { c.inputs.unitWatchdog = true },
+			causeControllerSilent, allAxes, ramping, ramping},
+		{"supply lost", func(c *Controller) {
+			trip(c)
+			c.axes[0].motors[0].code = cia402.ErrorMainsUnder
+		}, causeSupplyLost, 0, torqueOff, ramping},
+		{"supply lost, the drive ramps", func(c *Controller) {
+			for m := range c.axes[0].motors {
+				c.axes[0].motors[m].state = cia402.FaultReactionActive
+				c.axes[0].motors[m].code = cia402.ErrorMainsUnder
+			}
+		}, causeSupplyLost, 0, ramping, ramping},
+		{"torque not proved", func(c *Controller) { c.axes[0].failed = causeTorqueUnproved },
+			causeTorqueUnproved, 0, torqueOff, ramping},
+		{"brakes not seen released", func(c *Controller) { c.axes[0].failed = causeBrakeFeedback },
+			causeBrakeFeedback, 0, ramping, ramping},
+		{"brakes not seen set", func(c *Controller) {
+			c.axes[0].phase, c.axes[0].failed = applying, causeBrakeFeedback
+		}, causeBrakeFeedback, 0, applying, running},
 		{"emergency stop and a trip", func(c *Controller) { c.inputs.emergencyStop = true; trip(c) },
 			causeEmergencyStop, allAxes, torqueOff, ramping},
 	}
@@ -164,7 +186,7 @@ func turning(t *testing.T, now time.Duration) *Controller {
 	return c
 }
 
-func TestSupervise_DoubtsThatLast(t *testing.T) {
+func TestSupervise_DeviationsThatPersist(t *testing.T) {
 	for _, one := range []struct {
 		name string
 		set  func(*Controller)
@@ -180,6 +202,15 @@ func TestSupervise_DoubtsThatLast(t *testing.T) {
 			causeFollowingError, 500 * ms, ramping},
 		{"motors apart", func(c *Controller) { c.axes[0].motors[1].rate -= 0.4 * deg },
 			causeRunaway, 300 * ms, torqueOff},
+		{"motors do not obey", func(c *Controller) {
+			for m := range c.axes[0].out {
+				c.axes[0].out[m].rate -= 0.31 * c.fullRate(0)
+			}
+		}, causeRunaway, 340 * ms, torqueOff},
+		{"motors apart by a brake", func(c *Controller) {
+			c.axes[0].motors[1].rate -= 0.4 * deg
+			c.axes[0].motors[1].brakeSet = true
+		}, causeBrakeFeedback, 300 * ms, ramping},
 		{"brake seen set", func(c *Controller) { c.axes[0].motors[0].brakeSet = true },
 			causeBrakeFeedback, 500 * ms, ramping},
 	} {
@@ -207,7 +238,7 @@ func TestSupervise_DoubtsThatLast(t *testing.T) {
 	}
 }
 
-// REFERENCES 2.7: a step of less than half the range is taken the short way.
+// Common practice: a step of less than half the range is taken the short way.
 func TestTakePosition_UnwrapsAndKeepsJumpsOut(t *testing.T) {
 	c := ready(t)
 	total := float64(c.axes[0].set.EncoderCounts)
@@ -216,7 +247,7 @@ func TestTakePosition_UnwrapsAndKeepsJumpsOut(t *testing.T) {
 	read := func(counts float64) {
 		e.fresh = true
 		e.heard += 20 * ms
-		tell(t, e.device, counts)
+		answerOf(t, e.device, 0, counts)
 		c.takePosition(0, testCycle)
 	}
 	read(total - 5)
@@ -232,6 +263,6 @@ func TestTakePosition_UnwrapsAndKeepsJumpsOut(t *testing.T) {
 	}
 	read(4)
 	if e.jumps != 0 {
-		t.Error("a good reading does not clear the doubt")
+		t.Error("a good reading does not clear the count")
 	}
 }
