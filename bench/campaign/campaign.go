@@ -32,6 +32,7 @@ type Plan struct {
 	Jobs     int
 	First    int    // how many cases the campaign has before those of this plan
 	Corner   string // of the station; "" at nominal
+	Slice    evidence.Slice
 	// Derived is the travel of a stop that follows from the station's figures,
 	// rad; 0 where none does. Nil for never.
 	Derived func(axis, cause string) float64
@@ -106,7 +107,8 @@ type trial struct {
 // number of jobs. After an error no further example begins. A case is nil where the
 // campaign was stopped before the example had ended; the error is then ErrStopped.
 func (p *Plan) Do() ([]*Case, error) {
-	cases := make([]*Case, len(p.Examples))
+	own := p.own()
+	cases := make([]*Case, len(own))
 	ready := make([]chan struct{}, len(cases))
 	for i := range ready {
 		ready[i] = make(chan struct{})
@@ -116,7 +118,7 @@ func (p *Plan) Do() ([]*Case, error) {
 	for range max(1, p.Jobs) {
 		workers.Go(func() {
 			for i := range next {
-				cases[i] = p.try(i)
+				cases[i] = p.try(own[i])
 				close(ready[i])
 			}
 		})
@@ -142,6 +144,17 @@ func (p *Plan) Do() ([]*Case, error) {
 	close(stop)
 	<-idle
 	return cases, failed
+}
+
+// own lists the examples of the plan that are in its slice, by their places.
+func (p *Plan) own() []int {
+	var all []int
+	for i := range p.Examples {
+		if p.Slice.Has(p.First + i + 1) {
+			all = append(all, i)
+		}
+	}
+	return all
 }
 
 // told tells Done of every case, in file order, as they end.

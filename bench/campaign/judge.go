@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 
+	"haltmark/bench/config"
 	"haltmark/bench/evidence"
 	"haltmark/bench/record"
 	"haltmark/bench/seed"
@@ -23,14 +24,7 @@ func Again(dir string) (*evidence.Folder, evidence.Run, error) {
 		return nil, evidence.Run{}, err
 	}
 	m := f.Manifest()
-	if len(m.Scenarios) == 0 {
-		return nil, evidence.Run{}, BadInput{dir + ": its manifest.json plans no scenarios"}
-	}
-	hashes := map[string]bool{}
-	for _, one := range m.Fixtures {
-		hashes[one.SHA256] = true
-	}
-	st, set, err := loadCopies(f.Path(), hashes)
+	st, set, waivers, err := copiesOf(f)
 	if err != nil {
 		return nil, evidence.Run{}, err
 	}
@@ -47,8 +41,27 @@ func Again(dir string) (*evidence.Folder, evidence.Run, error) {
 			return nil, evidence.Run{}, fmt.Errorf("%s:%d: %w", cases[i].Path, cases[i].Line, err)
 		}
 	}
+	return f, Total(m, set, cases, waivers), nil
+}
+
+// copiesOf loads what a folder keeps of what went into its run.
+func copiesOf(f *evidence.Folder) (
+	*config.Station, *config.Requirements, []verdict.Waiver, error,
+) {
+	m := f.Manifest()
+	if len(m.Scenarios) == 0 {
+		return nil, nil, nil, BadInput{f.Path() + ": its manifest.json plans no scenarios"}
+	}
+	hashes := map[string]bool{}
+	for _, one := range m.Fixtures {
+		hashes[one.SHA256] = true
+	}
+	st, set, err := loadCopies(f.Path(), hashes)
+	if err != nil {
+		return nil, nil, nil, err
+	}
 	waivers, err := waiverCopy(f.Path())
-	return f, Total(m, set, cases, waivers), err
+	return st, set, waivers, err
 }
 
 // judge is a folder being judged.

@@ -31,7 +31,7 @@ func Total(
 		}
 	}
 	var selected func(string) bool
-	if m.Partial {
+	if m.Restricted() {
 		selected = func(id string) bool { return tagged["@"+id] }
 	}
 	standings := verdict.Stand(set.All, outcomes, selected)
@@ -155,7 +155,7 @@ func (a *Assembly) Manifest(p *Plan, corners ...*Plan) evidence.Manifest {
 	m := evidence.Manifest{
 		Seed: uint64(p.Seed), Station: a.Station.Name(), Controller: a.Controller.Name,
 		Defect: a.Defect, StandIn: a.StandIn(), Phases: p.Phases, Step: p.Step,
-		Clock: "virtual", Partial: a.Partial,
+		Clock: "virtual", Partial: a.Partial, Slice: p.Slice,
 	}
 	if p.Wall != nil {
 		m.Clock = "wall"

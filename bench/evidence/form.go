@@ -32,6 +32,7 @@ type manifestJSON struct {
 	Tags        string        `json:"tags,omitempty"`
 	Partial     bool          `json:"partial"`
 	Parameters  originsJSON   `json:"parameters"`
+	Slice       string        `json:"slice,omitempty"`
 	Scenarios   []plannedJSON `json:"scenarios"`
 }
 
@@ -55,7 +56,8 @@ func manifestForm(m Manifest) manifestJSON {
 	form := manifestJSON{Command: m.Command, CommandLine: m.CommandLine, Seed: seedText(m.Seed),
 		Date: m.Date, Station: m.Station, Controller: m.Controller, StandIn: m.StandIn,
 		Defect: m.Defect, Build: m.Build, Phases: m.Phases, Step: span(m.Step), Clock: m.Clock,
-		Tags: m.Tags, Partial: m.Partial, Parameters: originsJSON(m.Origins)}
+		Tags: m.Tags, Partial: m.Partial, Parameters: originsJSON(m.Origins),
+		Slice: m.Slice.String()}
 	for _, v := range m.Versions {
 		form.Versions = append(form.Versions, versionJSON(v))
 	}
@@ -87,6 +89,9 @@ func (f manifestJSON) manifest() (Manifest, error) {
 		m.Scenarios = append(m.Scenarios, p)
 	}
 	var err error
+	if m.Slice, err = ParseSlice(f.Slice); err != nil {
+		return m, err
+	}
 	m.Seed, err = seedOf(f.Seed)
 	return m, err
 }

@@ -53,7 +53,7 @@ func (f plannedJSON) planned() (Planned, error) {
 // run planned and that did not end. A case that did not end counts as not exercised.
 func (m *Manifest) WithUnended(ended []Case) []Case {
 	all := slices.Clone(ended)
-	for _, p := range m.Scenarios {
+	for _, p := range m.Own() {
 		if slices.ContainsFunc(ended, func(c Case) bool { return c.Number == p.Number }) {
 			continue
 		}
@@ -79,7 +79,7 @@ func (r *Run) Ended() int {
 }
 
 // complete tells whether every planned scenario ended.
-func (r *Run) complete() bool { return r.Ended() >= max(len(r.Cases), len(r.Manifest.Scenarios)) }
+func (r *Run) complete() bool { return r.Ended() >= max(len(r.Cases), len(r.Manifest.Own())) }
 
 // Records says of how many phases the record is kept, and where the figures of the
 // others come from.
@@ -101,13 +101,14 @@ func (r *Run) Records() string {
 }
 
 // identityOf is the SHA-256 of a manifest but for the command line, which two
-// equal runs may differ in.
+// equal runs may differ in, and the slice, which is a part of the same one.
 func identityOf(manifest []byte) (string, error) {
 	var fields map[string]json.RawMessage
 	if err := json.Unmarshal(manifest, &fields); err != nil {
 		return "", err
 	}
 	delete(fields, "command_line")
+	delete(fields, "slice")
 	text, err := json.Marshal(fields) // in order of the keys, without blanks
 	if err != nil {
 		return "", err

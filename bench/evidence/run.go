@@ -25,6 +25,7 @@ type Manifest struct {
 	Tags        string        // the selection; empty for all
 	Partial     bool
 	Origins     Origins
+	Slice       Slice     // of the scenarios, as far as the run itself tries them
 	Scenarios   []Planned // in file order
 }
 

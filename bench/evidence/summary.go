@@ -10,6 +10,7 @@ type summaryJSON struct {
 	Reasons      []string          `json:"reasons"`
 	Partial      bool              `json:"partial"`
 	Tags         string            `json:"tags,omitempty"`
+	Slice        string            `json:"slice,omitempty"`
 	Seed         string            `json:"seed"`
 	Date         string            `json:"date"`
 	Station      string            `json:"station"`
@@ -62,14 +63,15 @@ type requirementJSON struct {
 func summaryOf(r *Run) summaryJSON {
 	m := manifestForm(r.Manifest)
 	s := summaryJSON{Verdict: word(r.Verdict), ExitCode: r.ExitCode,
-		Reasons: orEmpty(r.Reasons), Partial: m.Partial, Tags: m.Tags, Seed: m.Seed,
+		Reasons: orEmpty(r.Reasons), Partial: r.Manifest.Restricted(), Tags: m.Tags, Slice: m.Slice,
+		Seed: m.Seed,
 		Date: m.Date, Station: m.Station, Controller: m.Controller, StandIn: m.StandIn,
 		Defect: m.Defect, Clock: m.Clock, Step: m.Step, Phases: m.Phases, Build: m.Build,
 		Versions: orEmpty(m.Versions), Fixtures: orEmpty(m.Fixtures), Parameters: m.Parameters,
 		Waivers: []waiverJSON{}, Unused: orEmpty(r.Unused), NotExercised: []string{},
 		NotSelected: []string{}, Requirements: []requirementJSON{}, Scenarios: []caseJSON{},
 		Hazards: r.hazardForms(),
-		Records: r.Records(), Ended: r.Ended(), Planned: len(m.Scenarios)}
+		Records: r.Records(), Ended: r.Ended(), Planned: len(r.Manifest.Own())}
 	for _, w := range r.Waivers {
 		s.Waivers = append(s.Waivers, waiverJSON(w))
 	}

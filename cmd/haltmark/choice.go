@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"haltmark/bench/campaign"
+	"haltmark/bench/evidence"
 	"haltmark/bench/quantity"
 	"haltmark/bench/seed"
 )
@@ -29,6 +30,7 @@ type trialFlags struct {
 	Date       string `default:"today" help:"Day against which waivers expire, YYYY-MM-DD."`
 	Waivers    string `help:"File of waivers."`
 	Corners    string `enum:",none,worst,all" default:"" help:"none, worst, all; a whole gate: worst."`
+	Slice      string `help:"One part of the plan, such as 2/5; haltmark merge joins their folders."`
 	Step       string `default:"0.25 ms" help:"Plant step: 0.125 ms, 0.25 ms or 0.5 ms."`
 }
 
@@ -42,6 +44,7 @@ type chosen struct {
 	date     string
 	jobs     int
 	corners  campaign.Corners
+	slice    evidence.Slice
 }
 
 // maxPhases bounds the phases of one scenario.
@@ -76,6 +79,12 @@ func (f *trialFlags) choose(command string, features []string) (*chosen, error) 
 	}
 	c.corners, err = f.corners(command)
 	note("", err)
+	c.slice, err = evidence.ParseSlice(f.Slice)
+	note("--slice: ", err)
+	if f.Slice != "" && c.corners == campaign.WorstCorners {
+		note("", fmt.Errorf("--slice %s: the worst corners are found among all scenarios; give "+
+			"--corners none or --corners all", f.Slice))
+	}
 	c.jobs, err = f.jobs()
 	note("", err)
 	c.assembly, err = campaign.Assemble(campaign.Choice{Station: f.Station,
@@ -173,5 +182,6 @@ func (c *chosen) commandLine(features []string) []string {
 	add("waivers", f.Waivers, "")
 	add("corners", f.Corners, "")
 	add("step", f.Step, "0.25 ms")
+	add("slice", f.Slice, "")
 	return line
 }

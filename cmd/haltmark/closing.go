@@ -114,7 +114,10 @@ func verdictLine(run *evidence.Run) string {
 	}
 	line := fmt.Sprintf("%s: %d of %d requirements shown, %d of %d scenarios passed",
 		strings.ToUpper(run.Verdict.String()), met, asked, counts[verdict.Pass], len(run.Cases))
-	if run.Manifest.Partial {
+	switch s := run.Manifest.Slice.String(); {
+	case s != "":
+		line += " (partial run, slice " + s + ")"
+	case run.Manifest.Partial:
 		line += " (partial run)"
 	}
 	return fmt.Sprintf("%s; exit code %d", line, run.ExitCode)

@@ -25,7 +25,7 @@ func (ch *chosen) conduct(c *console, features []string) error {
 	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer cancel()
 	context.AfterFunc(ctx, cancel) // the second signal ends the program at once
-	plan.Stop = ctx.Done()
+	plan.Stop, plan.Slice = ctx.Done(), ch.slice
 	corners, err := ch.planCorners(c, plan)
 	if errors.Is(err, campaign.ErrStopped) {
 		c.say("%s", stoppedLine)
@@ -37,9 +37,11 @@ func (ch *chosen) conduct(c *console, features []string) error {
 	if err != nil {
 		return err
 	}
-	host := evidence.Host{GOOS: runtime.GOOS, GOARCH: runtime.GOARCH, CPUs: runtime.NumCPU(),
-		Jobs: ch.jobs, Started: now()}
-	host.Name, _ = os.Hostname() // a machine without a name has none
+	if len(manifest.Own()) == 0 {
+		return campaign.BadInput{fmt.Sprintf("--slice %s: none of %d scenarios is in it", ch.slice,
+			len(manifest.Scenarios))}
+	}
+	host := thisHost(ch.jobs)
 	plan.Folder, err = evidence.Create(ch.flags.Out, manifest, host)
 	if err != nil {
 		return err
@@ -69,6 +71,14 @@ func (ch *chosen) conduct(c *console, features []string) error {
 	}
 	c.closing(&run, plan.Folder)
 	return endedWith(run.ExitCode)
+}
+
+// thisHost is this machine, from now on.
+func thisHost(jobs int) evidence.Host {
+	h := evidence.Host{GOOS: runtime.GOOS, GOARCH: runtime.GOARCH, CPUs: runtime.NumCPU(),
+		Jobs: jobs, Started: now()}
+	h.Name, _ = os.Hostname() // a machine without a name has none
+	return h
 }
 
 // stoppedLine says why a run is not whole.

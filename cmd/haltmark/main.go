@@ -17,6 +17,7 @@ type commandLine struct {
 	Gate    gateCommand    `cmd:"" help:"Try every embedded scenario and end with a verdict."`
 	Run     runCommand     `cmd:"" help:"Try the scenarios of some feature files."`
 	Judge   judgeCommand   `cmd:"" help:"Judge a finished run again, from its folder alone."`
+	Merge   mergeCommand   `cmd:"" help:"Join the folders of a plan's slices into one."`
 	Serve   serveCommand   `cmd:"" help:"Serve the emulated station on ports of this machine."`
 	Standin standinCommand `cmd:"" help:"Run the stand-in controller as a process of its own."`
 	Check   checkCommand   `cmd:"" help:"Check fixtures and feature files."`

@@ -1,0 +1,153 @@
+package campaign
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"haltmark/bench/evidence"
+	"haltmark/bench/verdict"
+)
+
+// Merged is what the folders of slices add up to.
+type Merged struct {
+	Folder *evidence.Folder
+	Run    evidence.Run
+	Doubts []string // what was left out and why, one line each
+}
+
+// Merge joins the folders of a plan's slices into a folder below out, which is then the
+// one that the whole plan would have left, but for what Folder.Finish writes. What
+// belongs to another run than the first folder, and what several folders have, is left
+// out: the run is then not decided.
+func Merge(dirs []string, out string, host evidence.Host) (*Merged, error) {
+	all, err := openSlices(dirs)
+	if err != nil {
+		return nil, err
+	}
+	m := all[0].Manifest().Whole()
+	_, set, waivers, err := copiesOf(all[0])
+	if err != nil {
+		return nil, err
+	}
+	folder, err := evidence.Create(out, m, host)
+	if err != nil {
+		return nil, err
+	}
+	if err := folder.TakeFixtures(all[0]); err != nil {
+		return nil, err
+	}
+	cases, doubts, err := joinCases(folder, all)
+	if err != nil {
+		return nil, err
+	}
+	run := Total(m, set, slices.Clone(cases), waivers)
+	if len(doubts) > 0 {
+		run.ExitCode = verdict.MergeExit(run.ExitCode, verdict.ExitInconclusive)
+		run.Verdict = verdictOf(run.ExitCode)
+		run.Reasons = append(slices.Clone(doubts), run.Reasons...)
+	}
+	return &Merged{folder, run, doubts}, rewaive(folder, cases, run.Cases)
+}
+
+// rewaive writes the cases again of which only the whole run tells whether they are
+// waived.
+func rewaive(folder *evidence.Folder, before, after []evidence.Case) error {
+	for i := range after {
+		k := slices.IndexFunc(before, func(c evidence.Case) bool { return c.Number == after[i].Number })
+		if k < 0 || before[k].Waived == after[i].Waived {
+			continue
+		}
+		if err := folder.FinishCase(&after[i]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// openSlices opens the folders of slices.
+func openSlices(dirs []string) ([]*evidence.Folder, error) {
+	var all []*evidence.Folder
+	var bad BadInput
+	for _, dir := range dirs {
+		f, err := evidence.Open(dir)
+		switch {
+		case errors.Is(err, evidence.ErrNotRun):
+			bad = append(bad, err.Error())
+		case err != nil:
+			return nil, err
+		case f.Manifest().Slice == (evidence.Slice{}):
+			bad = append(bad, dir+": is the folder of no slice; it was not run with --slice")
+		default:
+			all = append(all, f)
+		}
+	}
+	if bad != nil {
+		return nil, bad
+	}
+	return all, nil
+}
+
+// joinCases copies into a folder the cases that exactly one of the folders has, in order
+// of number, and says what it left out.
+func joinCases(to *evidence.Folder, from []*evidence.Folder) ([]evidence.Case, []string, error) {
+	type found struct {
+		in *evidence.Folder
+		c  evidence.Case
+	}
+	var doubts []string
+	has := map[int][]found{}
+	for _, f := range from {
+		if !f.SameRun(to) {
+			doubts = append(doubts, fmt.Sprintf("%s is left out: it is a slice of another run than %s: %s",
+				f.Path(), from[0].Path(), difference(from[0].Manifest(), f.Manifest())))
+			continue
+		}
+		cases, err := f.Cases()
+		if err != nil {
+			return nil, nil, err
+		}
+		for _, c := range cases {
+			has[c.Number] = append(has[c.Number], found{f, c})
+		}
+	}
+	var all []evidence.Case
+	for _, p := range to.Manifest().Scenarios {
+		switch who := has[p.Number]; len(who) {
+		case 0:
+		case 1:
+			if err := to.TakeCase(who[0].in, &who[0].c); err != nil {
+				return nil, nil, err
+			}
+			all = append(all, who[0].c)
+		default:
+			doubts = append(doubts, fmt.Sprintf("scenario %d is left out: it is in %s and in %s",
+				p.Number, who[0].in.Path(), who[1].in.Path()))
+		}
+	}
+	return all, doubts, nil
+}
+
+// difference says in what two runs differ.
+func difference(a, b evidence.Manifest) string {
+	var in []string
+	for _, one := range []struct {
+		what string
+		a, b any
+	}{
+		{"build", a.Build, b.Build}, {"seed", a.Seed, b.Seed}, {"date", a.Date, b.Date},
+		{"station", a.Station, b.Station}, {"controller", a.Controller, b.Controller},
+		{"defect", a.Defect, b.Defect}, {"clock", a.Clock, b.Clock}, {"tags", a.Tags, b.Tags},
+		{"phases", a.Phases, b.Phases}, {"plant step", a.Step, b.Step},
+		{"command", a.Command, b.Command},
+	} {
+		if one.a != one.b {
+			in = append(in, fmt.Sprintf("%s %v, not %v", one.what, one.b, one.a))
+		}
+	}
+	if in == nil {
+		return "other fixtures or scenarios"
+	}
+	return strings.Join(in, "; ")
+}

@@ -1,0 +1,53 @@
+package evidence
+
+import (
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+// fixturesDir holds the copies of what went into a run.
+const fixturesDir = "fixtures"
+
+// SameRun tells whether two folders are of one run, or of slices of one.
+func (f *Folder) SameRun(other *Folder) bool { return f.identity == other.identity }
+
+// TakeFixtures copies what went into a run from another folder of it.
+func (f *Folder) TakeFixtures(from *Folder) error {
+	return copyTree(filepath.Join(from.dir, fixturesDir), filepath.Join(f.dir, fixturesDir))
+}
+
+// TakeCase copies a case with its records from another folder of the same run.
+func (f *Folder) TakeCase(from *Folder, c *Case) error {
+	return copyTree(from.CaseDir(c.Number, c.Name), f.CaseDir(c.Number, c.Name))
+}
+
+// copyTree copies a folder of folders and regular files; anything else is an error.
+func copyTree(from, to string) error {
+	return filepath.WalkDir(from, func(name string, entry fs.DirEntry, err error) error {
+		if err != nil {
+			return fmt.Errorf("evidence: %w", err)
+		}
+		within, err := filepath.Rel(from, name)
+		if err != nil {
+			return fmt.Errorf("evidence: %w", err)
+		}
+		target := filepath.Join(to, within)
+		switch {
+		case entry.IsDir():
+			err = os.MkdirAll(target, 0o755)
+		case !entry.Type().IsRegular():
+			err = fmt.Errorf("%s: is neither a folder nor a regular file", name)
+		default:
+			var text []byte
+			if text, err = os.ReadFile(name); err == nil {
+				err = os.WriteFile(target, text, 0o644)
+			}
+		}
+		if err != nil {
+			return fmt.Errorf("evidence: %w", err)
+		}
+		return nil
+	})
+}
