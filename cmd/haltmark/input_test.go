@@ -129,7 +129,7 @@ func badFiles(t *testing.T) []badInput {
 		{"run " + shift, "beyond the middle of the travel of azimuth"},
 		{"run " + hollow, "hollow.feature:1: "},
 		{"standin --devices " + sheet, "is of station large, not demo"},
-		{"standin --devices " + sheet + " --station large", "the device sheet has no encoder azimuth"},
+		{"standin --devices " + sheet + " --station large", "the device sheet has no azimuth.encoder"},
 	}
 }
 
