@@ -121,7 +121,7 @@ func stopOf(s Stop) stopView {
 		Rest: instant(p.Standstill), Brakes: instant(p.BrakeSet),
 		Power:     instant(p.TorqueOff),
 		RemovedBy: s.RemovedBy}
-	if s.Travel != 0 { // nought is a travel that nobody measured
+	if s.Travel != 0 { // zero is a travel that nobody measured
 		v.Travel = shown(quantity.DimAngle, s.Travel)
 	}
 	if ratio, ok := s.ratio(); ok {

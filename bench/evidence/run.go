@@ -49,7 +49,7 @@ type Host struct {
 	CPUs     int
 	Jobs     int
 	Started  time.Time
-	Wall     time.Duration // nought until the run has ended
+	Wall     time.Duration // zero until the run has ended
 	Complete bool          // every planned scenario ended
 }
 

@@ -79,7 +79,7 @@ func (r *Record) High(c int) []float64 {
 }
 
 // extremesOf counts the channels with extremes, and tells which of them channel c is;
-// below nought for none.
+// below zero for none.
 func (r *Record) extremesOf(c int) (which, count int) {
 	which = -1
 	for i := range r.Channels {

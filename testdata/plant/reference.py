@@ -5,7 +5,7 @@ The mechanics of a main axis once more, apart from the Go code: SciPy's
 solve_ivp (Dormand-Prince, order 8) between events. Dry friction and brakes are
 modes of each body (up, down, held), gear flanks are modes of each gear (away,
 pressed, lifting), the ends of travel are zones. A mode ends where an event
-function is nought. Nothing here has a fixed step.
+function is zero. Nothing here has a fixed step.
 
 Run as: /usr/bin/python3 testdata/plant/reference.py [--to FOLDER] [NAME ...]
 Needs Debian's python3-scipy. Without names it writes all (about a minute).
