@@ -173,6 +173,9 @@ func (a *Assembly) answers() []verdict.Requirement {
 	return a.Requirements.All
 }
 
+// Rules are what the station is judged by.
+func (a *Assembly) Rules() verdict.Rules { return a.Requirements.For(a.Station) }
+
 // Plan is the campaign over everything selected, in virtual time, with the
 // stand-in in the bench's own world.
 func (a *Assembly) Plan(s seed.Seed, phases int, step time.Duration, jobs int) *Plan {
@@ -180,13 +183,12 @@ func (a *Assembly) Plan(s seed.Seed, phases int, step time.Duration, jobs int) *
 	defect, _ := standin.FindDefect(a.Defect) // CheckDefect has found it
 	parameters := a.Station.Station()
 	return &Plan{
-		Limits: a.Station.Limit, Examples: a.Examples, Seed: s, Phases: phases,
+		Examples: a.Examples, Seed: s, Phases: phases,
 		Step: cmp.Or(step, station.DefaultStep), Jobs: jobs,
 		Derived: a.derivedTravel, Chain: a.chain(&parameters),
 		Run: scenario.Run{
-			Station: &parameters, Requirements: a.Requirements.All, Limits: a.Station.Limit,
-			Profile: a.Controller.Profile, Cycle: settings.Timing.Cycle,
-			World: virtualWorld, Spare: &record.Spare{},
+			Station: &parameters, Rules: a.Rules(), Profile: a.Controller.Profile,
+			Cycle: settings.Timing.Cycle, World: virtualWorld, Spare: &record.Spare{},
 			Control: func(c clock.Clock, n link.Network, _ []station.Seat) controller.Controller {
 				return embedded(defect, c, n, settings, devices)
 			},

@@ -242,7 +242,7 @@ func scenarios(t testing.TB) (func(), time.Duration) {
 			if result.Err != nil {
 				t.Fatal(result.Err)
 			}
-			if len(campaign.Judge(result.Record, p.Run.Requirements, p.Limits)) == 0 {
+			if len(campaign.Judge(result.Record, p.Run.Rules)) == 0 {
 				t.Fatalf("%s: nothing is judged", p.Examples[i].Name)
 			}
 			simulated += result.Simulated

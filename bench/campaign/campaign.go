@@ -24,7 +24,6 @@ import (
 // Plan is one campaign.
 type Plan struct {
 	Run      scenario.Run // what every run shares; seed, phase, step and raw are set here
-	Limits   verdict.Limits
 	Examples []scenario.Example
 	Seed     seed.Seed
 	Phases   int
@@ -270,7 +269,7 @@ func (p *Plan) phase(e *scenario.Example, t trial) (Phase, time.Duration) {
 		addLateness(result.Record, t.late())
 	}
 	ph.Hash = result.Record.Hash()
-	ph.Outcomes = Judge(result.Record, r.Requirements, p.Limits)
+	ph.Outcomes = Judge(result.Record, r.Rules)
 	ph.Verdict = merged(ph.Outcomes)
 	if ph.Err != nil {
 		ph.Verdict = verdict.Merge(ph.Verdict, verdict.Inconclusive)

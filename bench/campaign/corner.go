@@ -38,7 +38,7 @@ func (a *Assembly) CornerPlans(p *Plan, which Corners) ([]*Plan, error) {
 		plans = append(plans, one)
 	}
 	if which == WorstCorners {
-		if err := concern(plans, p.Run.Requirements); err != nil {
+		if err := concern(plans, p.Run.Rules.Requirements); err != nil {
 			return nil, err
 		}
 	}
@@ -61,7 +61,7 @@ func (a *Assembly) atCorner(p *Plan, c config.Corner) (*Plan, error) {
 	one := *p
 	one.Corner = c.Name
 	one.Run.Station = &parameters
-	one.Derived = (&Assembly{Station: changed}).derivedTravel
+	one.Derived = (&Assembly{Station: changed, Requirements: a.Requirements}).derivedTravel
 	one.Chain = a.chain(&parameters)
 	return &one, nil
 }
@@ -188,7 +188,7 @@ func (a *Assembly) cornerTravel(name string) (func(axis, cause string) float64, 
 			continue
 		}
 		changed, _, err := a.Station.AtCorner(c)
-		return (&Assembly{Station: changed}).derivedTravel, err
+		return (&Assembly{Station: changed, Requirements: a.Requirements}).derivedTravel, err
 	}
 	return nil, BadInput{"the station of the folder has no corner " + name}
 }

@@ -28,7 +28,7 @@ func cornered(
 	}
 	p := a.Plan(seed.Seed(1), 1, station.DefaultStep, jobs)
 	if limit > 0 {
-		p.Limits = func(path string) (float64, quantity.Dimension, bool) {
+		p.Run.Rules.Limits = func(path string) (float64, quantity.Dimension, bool) {
 			if path == "elevation.final_to_buffer" {
 				return limit, quantity.DimAngle, true
 			}
@@ -86,7 +86,7 @@ func TestCorners_OneThatBreaksTheLimitFails(t *testing.T) {
 	a, p, corners := cornered(t, (nominal+weak)/2, campaign.WorstCorners, 2)
 	cases := did(t, append([]*campaign.Plan{p}, corners...)...)
 	m := a.Manifest(p, corners...)
-	run := campaign.Total(m, a.Requirements, cases, nil)
+	run := campaign.Total(m, a.Rules(), cases, nil)
 	if run.ExitCode != verdict.ExitFail || run.Ended() != len(run.Cases) {
 		t.Errorf("exit code %d, %d of %d ended; want 1 and all", run.ExitCode, run.Ended(),
 			len(run.Cases))

@@ -9,12 +9,12 @@ import (
 
 // Judge is what `gate` and `judge` share: everything a record asked for, and
 // every watch.
-func Judge(rec *record.Record, all []verdict.Requirement, l verdict.Limits) []verdict.Outcome {
+func Judge(rec *record.Record, rules verdict.Rules) []verdict.Outcome {
 	asks := make([]verdict.Ask, len(rec.Asks))
 	for i, a := range rec.Asks {
 		asks[i] = verdict.Ask(a)
 	}
-	return verdict.Judge(rec, asks, all, l)
+	return verdict.Judge(rec, asks, rules)
 }
 
 // merged is the verdict over outcomes; watches without an occasion say nothing.

@@ -30,7 +30,8 @@ func Again(dir string) (*evidence.Folder, evidence.Run, error) {
 	}
 	a := &Assembly{Station: st, Requirements: set}
 	parameters := st.Station()
-	j := &judge{folder: f, all: set.All, limits: st.Limit, assembly: a,
+	rules := set.For(st)
+	j := &judge{folder: f, rules: rules, assembly: a,
 		plan: &Plan{Chain: a.chain(&parameters)}, wall: m.Clock == "wall"}
 	cases, err := f.Cases()
 	if err != nil {
@@ -41,7 +42,7 @@ func Again(dir string) (*evidence.Folder, evidence.Run, error) {
 			return nil, evidence.Run{}, fmt.Errorf("%s:%d: %w", cases[i].Path, cases[i].Line, err)
 		}
 	}
-	return f, Total(m, set, cases, waivers), nil
+	return f, Total(m, rules, cases, waivers), nil
 }
 
 // copiesOf loads what a folder keeps of what went into its run.
@@ -67,8 +68,7 @@ func copiesOf(f *evidence.Folder) (
 // judge is a folder being judged.
 type judge struct {
 	folder *evidence.Folder
-	all    []verdict.Requirement
-	limits verdict.Limits
+	rules  verdict.Rules
 	plan   *Plan // as far as it is needed
 
 	assembly *Assembly
@@ -95,7 +95,7 @@ func (j *judge) judge(c *evidence.Case) error {
 		if err != nil {
 			return err
 		}
-		fresh[i] = Judge(records[i], j.all, j.limits)
+		fresh[i] = Judge(records[i], j.rules)
 		ph.Verdict = merged(fresh[i])
 		if hasNote(c) {
 			ph.Verdict = verdict.Merge(ph.Verdict, verdict.Inconclusive)
@@ -164,16 +164,14 @@ func (j *judge) held(o verdict.Outcome) verdict.Outcome {
 	if !o.Measured || o.Verdict == verdict.Inconclusive {
 		return o
 	}
-	for _, q := range j.all {
-		if q.ID != o.Requirement {
-			continue
-		}
-		limit, err := j.limits.ResolveLimit(q, o.Axis, o.End)
-		if err != nil || verdict.Loosens(q, o.End, o.Limit, limit) {
-			o.Verdict, o.Reason = verdict.Inconclusive, "the limit of the folder is another"
-			return o
-		}
-		return o.Widened(o.Uncertainty.Model)
+	q, known := j.rules.Requirement(o.Requirement)
+	if !known {
+		return o
 	}
-	return o
+	limit, err := j.rules.Limits.ResolveLimit(q, o.Axis, o.End)
+	if err != nil || verdict.Loosens(q, o.End, o.Limit, limit) {
+		o.Verdict, o.Reason = verdict.Inconclusive, "the limit of the folder is another"
+		return o
+	}
+	return o.Widened(o.Uncertainty.Model)
 }

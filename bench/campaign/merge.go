@@ -27,7 +27,7 @@ func Merge(dirs []string, out string, host evidence.Host) (*Merged, error) {
 		return nil, err
 	}
 	m := all[0].Manifest().Whole()
-	_, set, waivers, err := copiesOf(all[0])
+	st, set, waivers, err := copiesOf(all[0])
 	if err != nil {
 		return nil, err
 	}
@@ -42,7 +42,7 @@ func Merge(dirs []string, out string, host evidence.Host) (*Merged, error) {
 	if err != nil {
 		return nil, err
 	}
-	run := Total(m, set, slices.Clone(cases), waivers)
+	run := Total(m, set.For(st), slices.Clone(cases), waivers)
 	if len(doubts) > 0 {
 		run.ExitCode = verdict.MergeExit(run.ExitCode, verdict.ExitInconclusive)
 		run.Verdict = verdictOf(run.ExitCode)

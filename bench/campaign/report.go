@@ -223,7 +223,7 @@ func (a *Assembly) chain(s *station.Parameters) func(string) *plant.LimitChain {
 // derivedTravel is the travel of a stop from full rate that follows from the
 // station's figures, rad: of category 0 with both brakes, or along the ramp.
 func (a *Assembly) derivedTravel(axis, cause string) float64 {
-	category, known := verdict.Category(cause)
+	stop, known := a.Requirements.Causes.Stop(cause)
 	i := slices.Index(plant.AxisNames[:], axis)
 	if !known || i < 0 {
 		return 0
@@ -233,7 +233,7 @@ func (a *Assembly) derivedTravel(axis, cause string) float64 {
 		return travel.Value
 	}
 	figures := a.Station.Figures(plant.Axis(i))
-	if category == 0 {
+	if stop.Category == 0 {
 		return float64(figures.CategoryZero[plant.BothBrakes].Travel)
 	}
 	return float64(figures.RampStop.Travel)

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 
-	"haltmark/bench/config"
 	"haltmark/bench/evidence"
 	"haltmark/bench/quantity"
 	"haltmark/bench/verdict"
@@ -17,11 +16,11 @@ func Value(o *verdict.Outcome, si float64) string { return quantity.Format(o.Dim
 // exit code. It marks in the cases which are waived, and adds those that the manifest
 // plans and that did not end.
 func Total(
-	m evidence.Manifest, set *config.Requirements, cases []evidence.Case, waivers []verdict.Waiver,
+	m evidence.Manifest, rules verdict.Rules, cases []evidence.Case, waivers []verdict.Waiver,
 ) evidence.Run {
 	cases = m.WithUnended(cases)
-	run := evidence.Run{Manifest: m, Requirements: set.All, Hazards: set.Hazards, Cases: cases,
-		Waivers: waivers}
+	run := evidence.Run{Manifest: m, Requirements: rules.Requirements, Hazards: rules.Hazards,
+		Cases: cases, Waivers: waivers}
 	var outcomes []verdict.Outcome
 	tagged := map[string]bool{}
 	for i := range cases {
@@ -34,7 +33,7 @@ func Total(
 	if m.Restricted() {
 		selected = func(id string) bool { return tagged["@"+id] }
 	}
-	standings := verdict.Stand(set.All, outcomes, selected)
+	standings := verdict.Stand(rules.Requirements, outcomes, selected)
 	run.Standings, run.Unused = verdict.Waive(standings, waivers, m.Date)
 	run.ExitCode = verdict.Exit(run.Standings)
 	for i := range cases {

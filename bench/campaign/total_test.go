@@ -3,7 +3,6 @@ package campaign
 import (
 	"testing"
 
-	"haltmark/bench/config"
 	"haltmark/bench/evidence"
 	"haltmark/bench/verdict"
 )
@@ -11,7 +10,7 @@ import (
 // Exit codes merge 1 over 4 over 2 over 0, over standings and over
 // what became of the scenarios.
 func TestTotal_ExitCode(t *testing.T) {
-	all := &config.Requirements{All: []verdict.Requirement{{ID: "HR-001"}, {ID: "HR-002"}}}
+	all := verdict.Rules{Requirements: []verdict.Requirement{{ID: "HR-001"}, {ID: "HR-002"}}}
 	ask := func(id string, v verdict.Verdict) evidence.Case {
 		return evidence.Case{Verdict: v, Tags: []string{"@" + id},
 			Outcomes: []verdict.Outcome{{Requirement: id, Verdict: v, Measured: true}}}
@@ -50,7 +49,7 @@ func TestTotal_ExitCode(t *testing.T) {
 // What the manifest plans and no case is of keeps a run from passing: its requirements
 // are selected though no case has their tags, and a waiver does not let it stand.
 func TestTotal_WhatDidNotEndCounts(t *testing.T) {
-	all := &config.Requirements{All: []verdict.Requirement{{ID: "HR-001"}, {ID: "HR-002"}}}
+	all := verdict.Rules{Requirements: []verdict.Requirement{{ID: "HR-001"}, {ID: "HR-002"}}}
 	m := evidence.Manifest{Date: "2026-12-31", Partial: true, Scenarios: []evidence.Planned{
 		{Number: 1, Tags: []string{"@HR-001"}}, {Number: 2, Tags: []string{"@HR-002"}}}}
 	one := evidence.Case{Number: 1, Tags: []string{"@HR-001"}, Outcomes: []verdict.Outcome{

@@ -18,7 +18,7 @@ func load(kind, name string) error {
 		return errorOf(LoadMap(name))
 	case kindController:
 		return errorOf(LoadController(name))
-	case kindRequirement:
+	case kindRequirement, ".": // the cause table stands beside the folders
 		return loadRequirements(name)
 	case string(KindWaiver):
 		_, _, err := LoadWaivers(name)

@@ -76,8 +76,8 @@ func (p *profile) read(form *controllerFile) controller.Profile {
 		Counter:        p.oid("objects.counter", &form.Objects.Counter),
 		Version:        p.oid("objects.version", &form.Objects.Version),
 		Layout:         p.layout(&form.Status),
-		States:         p.numbers("states", form.States),
-		Causes:         p.numbers("causes", form.Causes),
+		States:         p.states(form.States),
+		Causes:         p.causes(form.Causes),
 		AllAxes:        int(form.Axes.All.value),
 		AxisNumbers: [plant.AxisCount]int{int(form.Axes.Azimuth.value),
 			int(form.Axes.Elevation.value), int(form.Axes.PolarizationH.value),
@@ -158,21 +158,33 @@ func (p *profile) layout(s *statusSection) controller.StatusLayout {
 		Armed: field(s.Armed), Unacknowledged: field(s.Unacknowledged)}
 }
 
-// numbers reads the numbers of states or causes, whose names must be the bench's.
-func (p *profile) numbers(at string, from []numberedSection) []controller.Numbered {
+// states reads the numbers of states, whose names must be the bench's.
+func (p *profile) states(from []numberedSection) []controller.Numbered {
 	var out []controller.Numbered
 	for i, n := range from {
-		var err error
-		if at == "states" {
-			_, err = controller.ParseState(n.Name.value)
-		} else {
-			_, err = controller.ParseCause(n.Name.value)
-		}
-		if err != nil {
-			p.complain(fmt.Sprintf("%s[%d]", at, i), "is unknown; %s; use a name of the bench",
+		if _, err := controller.ParseState(n.Name.value); err != nil {
+			p.complain(fmt.Sprintf("states[%d]", i), "is unknown; %s; use a name of the bench",
 				strings.TrimPrefix(err.Error(), "controller: "))
 		}
 		out = append(out, controller.Numbered{Number: int(n.Number.value), Name: n.Name.value})
+	}
+	return out
+}
+
+// causes reads the numbers of causes, whose names must be the cause table's, or none.
+func (p *profile) causes(from []numberedSection) []controller.NumberedCause {
+	var out []controller.NumberedCause
+	table := Causes()
+	for i, n := range from {
+		one := controller.NumberedCause{Number: int(n.Number.value)}
+		if n.Name.value != "none" {
+			one.Cause = controller.Cause{Number: table.Number(n.Name.value), Name: n.Name.value}
+			if one.Cause.Number == 0 {
+				p.complain(fmt.Sprintf("causes[%d]", i), "is unknown; no cause that a controller "+
+					"reports is called %q; use a name of the cause table", n.Name.value)
+			}
+		}
+		out = append(out, one)
 	}
 	return out
 }

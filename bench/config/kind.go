@@ -40,7 +40,7 @@ func KindOf(path string) (Kind, error) {
 	}
 	telling := map[string]Kind{"station": KindStation, "sheet": KindSheet, "map": KindMap,
 		"controller": KindController, "requirements": KindRequirement, "hazards": KindRegister,
-		"waivers": KindWaiver}
+		"duties": KindRequirement, "waivers": KindWaiver}
 	if len(root.Content) > 0 && root.Content[0].Kind == yaml.MappingNode {
 		keys := root.Content[0].Content
 		for i := 0; i < len(keys); i += 2 {
@@ -51,14 +51,17 @@ func KindOf(path string) (Kind, error) {
 		}
 	}
 	return "", Problems{{f.name, 1, "is no fixture; its first key tells what it is about; need " +
-		"station, sheet, map, controller, requirements, hazards or waivers"}}
+		"station, sheet, map, controller, requirements, duties, hazards or waivers"}}
 }
 
 // EmbeddedKind finds the kind of an embedded file by its bare name; "" when there
 // is none.
 func EmbeddedKind(name string) Kind {
-	if strings.TrimSuffix(name, extension) == registerName {
+	switch strings.TrimSuffix(name, extension) {
+	case registerName:
 		return KindRegister
+	case CauseTable:
+		return KindRequirement
 	}
 	for _, kind := range Kinds() {
 		if slices.Contains(Embedded(string(kind)), strings.TrimSuffix(name, extension)) {

@@ -1,16 +1,20 @@
 package config
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"slices"
 
 	"haltmark/bench/plant"
 	"haltmark/bench/verdict"
 )
 
-// requirementsFile is the form of a file of requirements, of the hazard register that they
-// refer to, or of both.
+// requirementsFile is the form of a file of requirements, of the cause table that most of
+// them come from, of the hazard register that they refer to, or of several of these.
 type requirementsFile struct {
+	Duties       *dutiesSection       `yaml:"duties,omitempty"`
+	Causes       []causeSection       `yaml:"causes,omitempty"`
 	Hazards      []hazardSection      `yaml:"hazards,omitempty"`
 	Requirements []requirementSection `yaml:"requirements,omitempty"`
 }
@@ -26,41 +30,64 @@ type requirementSection struct {
 	Causes     words         `yaml:"causes,omitempty"`
 	Item       text          `yaml:"item,omitempty"`
 	Watch      flag          `yaml:"watch,omitempty"`
-	Comparison text          `yaml:"comparison"`
+	Comparison text          `yaml:"comparison,omitempty"` // at_most unless it is given
 	Limit      words         `yaml:"limit,omitempty"`
 	Factor     value[number] `yaml:"factor,omitempty"`
 }
 
-// Requirements is a set of requirements as loaded, with the hazards that they are about.
+// Requirements is a set of requirements as loaded, with the causes and the hazards that
+// they are about.
 type Requirements struct {
-	All     []verdict.Requirement
+	All     []verdict.Requirement // in order of their ids
+	Causes  verdict.Causes
 	Hazards []verdict.Hazard
 	Files   []File
 	where   []origin // of the requirements, by index
+	caused  []origin // of the causes, by index
 	listed  []origin // of the hazards, by index
 }
 
-// origin is where a requirement or a hazard stands.
+// origin is where a requirement, a cause or a hazard stands.
 type origin struct {
 	file *file
 	line int
 }
 
+// For are the rules by which a station is judged, with its figures in the statements.
+func (set *Requirements) For(s *Station) verdict.Rules {
+	rules := verdict.Rules{Causes: set.Causes, Hazards: set.Hazards, Limits: s.Limit}
+	for _, q := range set.All {
+		q.Statement = rules.Limits.State(q)
+		rules.Requirements = append(rules.Requirements, q)
+	}
+	return rules
+}
+
 // LoadRequirements loads the named sets, embedded or files; none named means all
-// embedded ones. Where none of them brings a hazard register the embedded one counts.
+// embedded ones and the cause table. Where none of them brings a table of causes or a
+// hazard register the embedded one counts.
 func LoadRequirements(names ...string) (*Requirements, error) {
 	if len(names) == 0 {
-		names = Embedded(kindRequirement)
+		names = append([]string{CauseTable}, Embedded(kindRequirement)...)
 	}
 	set, r := &Requirements{}, &report{}
 	for _, name := range names {
+		if name == CauseTable {
+			set.open(kindRegister, name, r)
+			continue
+		}
 		set.open(kindRequirement, name, r)
+	}
+	if len(set.Causes) == 0 && len(r.found) == 0 {
+		set.Causes = Causes()
 	}
 	if len(set.Hazards) == 0 {
 		set.open(kindRegister, registerName, r)
 	}
 	if len(r.found) == 0 {
-		set.complain(r, set.where, verdict.Check(set.All))
+		set.order()
+		set.complain(r, set.caused, set.Causes.Check())
+		set.complain(r, set.where, verdict.Check(set.All, set.Causes))
 		set.complain(r, set.listed, verdict.CheckRegister(set.Hazards))
 		set.complain(r, set.where, verdict.Unregistered(set.Hazards, set.All))
 	}
@@ -68,6 +95,20 @@ func LoadRequirements(names ...string) (*Requirements, error) {
 		return nil, err
 	}
 	return set, nil
+}
+
+// order puts the requirements in order of their ids.
+func (set *Requirements) order() {
+	all, where := set.All, set.where
+	order := make([]int, len(all))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(i, k int) int { return cmp.Compare(all[i].ID, all[k].ID) })
+	set.All, set.where = nil, nil
+	for _, i := range order {
+		set.All, set.where = append(set.All, all[i]), append(set.where, where[i])
+	}
 }
 
 func (set *Requirements) open(kind, name string, r *report) {
@@ -89,8 +130,12 @@ func (set *Requirements) complain(r *report, where []origin, flaws []verdict.Fla
 
 func (set *Requirements) read(f *file, r *report) {
 	var form requirementsFile
+	before := len(r.found)
 	d := decode(f, &form, r)
 	set.Files = append(set.Files, f.summary())
+	if len(r.found) == before {
+		set.readCauses(d, &form, r)
+	}
 	set.readHazards(d, form.Hazards)
 	for i := range form.Requirements {
 		q := &form.Requirements[i]
@@ -105,7 +150,7 @@ func (set *Requirements) read(f *file, r *report) {
 			Causes:     q.Causes.values,
 			Item:       q.Item.value,
 			Watch:      q.Watch.value,
-			Comparison: q.Comparison.value,
+			Comparison: cmp.Or(q.Comparison.value, verdict.AtMost),
 			Limit:      q.Limit.values,
 			Factor:     q.Factor.value,
 		})

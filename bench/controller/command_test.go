@@ -171,7 +171,7 @@ func TestProfile_Check(t *testing.T) {
 		"no counter":        func(p *Profile) { p.Counter = nil },
 		"field past word":   func(p *Profile) { p.Layout.Cause = Field{28, 8} },
 		"unknown state":     func(p *Profile) { p.States[0].Name = "asleep" },
-		"unknown cause":     func(p *Profile) { p.Causes[0].Name = "whim" },
+		"cause twice":       func(p *Profile) { p.Causes[1].Number = 4 },
 		"state twice":       func(p *Profile) { p.States[1].Number = 7 },
 		"axis twice":        func(p *Profile) { p.AxisNumbers[1] = 1 },
 		"command of naught": func(p *Profile) { p.Commands[0].Set = nil },
@@ -189,13 +189,7 @@ func TestProfile_Check(t *testing.T) {
 }
 
 func TestVocabulary_NamesAndNumbers(t *testing.T) {
-	for n, name := range causeNames {
-		if c, err := ParseCause(name); err != nil || int(c) != n || c.String() != name {
-			t.Errorf("%s: %d, %v", name, c, err)
-		}
-	}
-	if WindDoubtful.String() != "wind_doubtful" || Stopped.String() != "stopped" ||
-		Restart.String() != "restart" || CauseUnknown.String() != "unknown" {
+	if Stopped.String() != "stopped" || Restart.String() != "restart" {
 		t.Error("names and constants do not line up")
 	}
 	if _, err := ParseVerb(""); err == nil {

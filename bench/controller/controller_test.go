@@ -16,6 +16,10 @@ const ms = time.Millisecond
 
 func below(sub ...uint32) snmp.OID { return snmp.OID{1, 3, 6, 1, 4, 1, 32473}.Append(sub...) }
 
+// The causes of the test profile, numbered as the bench does.
+func pressed() Cause { return Cause{5, "emergency_stop"} }
+func opened() Cause  { return Cause{4, "final_limit"} }
+
 // testProfile is a profile of the shape that a sheet has.
 func testProfile() Profile {
 	p := Profile{
@@ -28,7 +32,7 @@ func testProfile() Profile {
 			Unacknowledged: Field{19, 1}},
 		// A controller may number things its own way.
 		States: []Numbered{{7, "resting"}, {2, "moving"}, {9, "stopped"}},
-		Causes: []Numbered{{0, "none"}, {50, "emergency_stop"}, {4, "final_limit"}},
+		Causes: []NumberedCause{{0, Cause{}}, {50, pressed()}, {4, opened()}},
 		Columns: []Column{{Name: "position", Scale: float64(1e-6 * quantity.Degree),
 			OIDs: [plant.AxisCount]snmp.OID{below(2, 1, 1), below(2, 1, 2), below(2, 1, 3)}}},
 		AxisNumbers:        [plant.AxisCount]int{1, 2, 3, 4},

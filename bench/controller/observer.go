@@ -74,7 +74,7 @@ func NewObserver(c clock.Clock, net link.Network, p Profile) (*Observer, error) 
 		clock: c, net: net, dialer: net.Dialer(link.Client{Name: "management"}),
 		group: c.Group("management"), number: -1,
 	}
-	o.latest = Status{State: StateUnknown, Cause: CauseUnknown, CauseAxis: AllAxes}
+	o.latest = Status{State: StateUnknown, Cause: Cause{Number: unknownCause}, CauseAxis: AllAxes}
 	for i := range o.axes {
 		o.axes[i] = unseen()
 	}

@@ -23,11 +23,11 @@ func TestObserver_LearnsAtThePollAfterTheChange(t *testing.T) {
 	if len(changes) != 2 {
 		t.Fatalf("%d changes: %+v", len(changes), changes)
 	}
-	if c := changes[0]; c.At != trip || c.Status.State != Resting || c.Status.Cause != CauseNone {
+	if c := changes[0]; c.At != trip || c.Status.State != Resting || c.Status.Cause != (Cause{}) {
 		t.Errorf("first: %+v", c)
 	}
 	s := changes[1].Status
-	if changes[1].At != 220*ms+trip || s.State != Stopped || s.Cause != EmergencyStop ||
+	if changes[1].At != 220*ms+trip || s.State != Stopped || s.Cause != pressed() ||
 		s.CauseAxis != int(plant.Elevation) || !s.Unacknowledged || s.Locked || s.Armed ||
 		s.StateSince != 220*ms+trip || s.CauseSince != 220*ms+trip {
 		t.Errorf("second at %v: %+v", changes[1].At, s)
@@ -70,7 +70,7 @@ func TestObserver_SilenceAndReturn(t *testing.T) {
 		t.Error("silent too early")
 	}
 	f.run(285 * ms)
-	if s := o.Status(); s.Heard || s.State != StateUnknown || s.Cause != CauseNone {
+	if s := o.Status(); s.Heard || s.State != StateUnknown || s.Cause != (Cause{}) {
 		t.Errorf("not silent: %+v", s)
 	}
 	f.impair(link.Impairment{})
@@ -162,7 +162,7 @@ func TestObserver_Notifications(t *testing.T) {
 		t.Fatalf("%d notices", len(notices))
 	}
 	n := notices[0]
-	if n.At != 109*ms+trip/2 || n.Name != "stopped" || n.Status.Cause != FinalLimit ||
+	if n.At != 109*ms+trip/2 || n.Name != "stopped" || n.Status.Cause != opened() ||
 		n.Status.CauseAxis != int(plant.Azimuth) || n.Number != 1 || n.Text != "told" || n.Repeat {
 		t.Errorf("first: %+v", n)
 	}

@@ -37,7 +37,7 @@ type Profile struct {
 	Version snmp.OID // OCTET STRING; nil when it has none
 	Layout  StatusLayout
 	States  []Numbered // its numbers and names of State
-	Causes  []Numbered // its numbers and names of Cause
+	Causes  []NumberedCause
 
 	Columns       []Column
 	AxisNumbers   [plant.AxisCount]int // what it calls the axes in commands and status
@@ -75,10 +75,16 @@ func (f Field) of(word uint32) int { return int(word >> f.Bit & (1<<f.Width - 1)
 
 func (f Field) valid() bool { return f.Bit >= 0 && f.Width >= 0 && f.Bit+f.Width <= 31 }
 
-// Numbered is a controller's number for a name of the bench's vocabulary.
+// Numbered is a controller's number for a state by its name.
 type Numbered struct {
 	Number int
 	Name   string
+}
+
+// NumberedCause is a controller's number for a stop cause.
+type NumberedCause struct {
+	Number int
+	Cause  Cause
 }
 
 // Column is an object of each axis. Names known to the bench are "position"
@@ -198,9 +204,7 @@ func newVocabulary(p *Profile) (*vocabulary, error) {
 		v.states[n.Number] = s
 	}
 	for _, n := range p.Causes {
-		c, err := ParseCause(n.Name)
-		errs = append(errs, err)
-		v.causes[n.Number] = c
+		v.causes[n.Number] = n.Cause
 	}
 	for i, n := range p.AxisNumbers {
 		v.axes[n] = i

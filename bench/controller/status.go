@@ -57,7 +57,7 @@ func (v *vocabulary) read(l *StatusLayout, raw int32, s *Status) {
 		s.State = StateUnknown
 	}
 	if s.Cause, ok = v.causes[l.Cause.of(word)]; !ok {
-		s.Cause = CauseUnknown
+		s.Cause = Cause{Number: unknownCause}
 	}
 	if s.CauseAxis, ok = v.axes[l.CauseAxis.of(word)]; !ok || l.CauseAxis.Width == 0 {
 		s.CauseAxis = AllAxes

@@ -29,51 +29,14 @@ func ParseState(name string) (State, error) {
 	return State(i), err
 }
 
-// Cause is the first cause of a stop as the bench names it.
-type Cause int
-
-// The causes.
-const (
-	CauseUnknown Cause = -1 // a number the profile lacks
-	CauseNone    Cause = iota - 1
-	OperatorStop
-	SoftwareLimit
-	PreLimit
-	FinalLimit
-	EmergencyStop
-	AccessOpened
-	ModeChanged
-	HandReleased
-	EncoderLost
-	EncoderDoubted
-	DriveTrip
-	DriveSilent
-	InterlockSilent
-	ControllerSilent
-	Overspeed
-	Runaway
-	BrakeFeedback
-	TorqueUnproved
-	FollowingError
-	SupplyLost
-	Wind
-	WindDoubtful
-)
-
-var causeNames = [...]string{"none", "operator_stop", "software_limit", "pre_limit",
-	"final_limit", "emergency_stop", "access_opened", "mode_changed", "hand_released",
-	"encoder_lost", "encoder_doubted", "drive_trip", "drive_silent", "interlock_silent",
-	"controller_silent", "overspeed", "runaway", "brake_feedback", "torque_unproved",
-	"following_error", "supply_lost", "wind", "wind_doubtful"}
-
-// String is the name of the cause, as in the record's cause marks.
-func (c Cause) String() string { return named(causeNames[:], int(c)) }
-
-// ParseCause finds a cause by name.
-func ParseCause(name string) (Cause, error) {
-	i, err := numberOf("cause", causeNames[:], name)
-	return Cause(i), err
+// Cause is the first cause of a stop, as the cause table has it. The zero value is none.
+type Cause struct {
+	Number int    // in records; 0 is none
+	Name   string // as in the record's cause marks
 }
+
+// unknownCause is a number that the profile lacks.
+const unknownCause = -1
 
 // Verb is a command of the management side.
 type Verb int

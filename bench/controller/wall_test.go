@@ -44,7 +44,7 @@ func TestObserver_OnTheWallClock(t *testing.T) {
 	if !c.Run(patience, order.Done) || order.Report().Outcome != Obeyed {
 		t.Errorf("%+v", order.Report())
 	}
-	if !c.Run(patience, func() bool { return o.Status().Cause == EmergencyStop }) {
+	if !c.Run(patience, func() bool { return o.Status().Cause.Name == "emergency_stop" }) {
 		t.Errorf("not learned: %+v", o.Status())
 	}
 	notify, err := host.Dial(o.NotifyEndpoint(), link.SNMPDatagram)

@@ -32,6 +32,18 @@ func Format(d Dimension, si float64) string {
 	return text + " " + name
 }
 
+// Short is Format without decimals that are zero, such as "12.5 deg".
+func Short(d Dimension, si float64) string {
+	number, unit, spaced := strings.Cut(Format(d, si), " ")
+	if strings.Contains(number, ".") {
+		number = strings.TrimRight(strings.TrimRight(number, "0"), ".")
+	}
+	if !spaced {
+		return number
+	}
+	return number + " " + unit
+}
+
 // unsigned drops the sign of a value that printed as zero.
 func unsigned(text string) string {
 	if strings.Trim(text, "-0.") == "" {

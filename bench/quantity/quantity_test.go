@@ -136,6 +136,22 @@ func TestString_PrintsTheUnit(t *testing.T) {
 	}
 }
 
+// Short prints what a sentence says; a zero in the middle or before the point stays.
+func TestShort(t *testing.T) {
+	for want, c := range map[string]struct {
+		d  Dimension
+		si float64
+	}{
+		"12.5 deg": {DimAngle, float64(12.5 * Degree)}, "0 deg": {DimAngle, 0},
+		"120 s": {DimSpan, 120}, "1.95 s": {DimSpan, 1.95}, "60 ms": {DimSpan, 0.06},
+		"100 N m": {DimTorque, 100}, "3": {DimNone, 3},
+	} {
+		if got := Short(c.d, c.si); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}
+
 // What Format prints, Parse reads back, to half the last digit printed: at
 // most a twentieth of the trade unit, or a two-thousandth of a large one.
 func TestFormat_ReadsBack(t *testing.T) {

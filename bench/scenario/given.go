@@ -77,7 +77,7 @@ func selectedMode(w *World, is Words) error {
 }
 
 func stowedAndPinned(w *World, _ Words) error {
-	attitude, _, ok := w.run.Limits("stow.elevation")
+	attitude, _, ok := w.run.Rules.Limits("stow.elevation")
 	if !ok {
 		return errors.New("the station has no stow attitude")
 	}

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strings"
 
 	"haltmark/bench/plant"
 	"haltmark/bench/record"
@@ -15,9 +14,6 @@ import (
 // premise tells what a sentence is about and what has not come or is not so: one that
 // holds because nothing happened shows nothing.
 type premise func(w *World, is Words) error
-
-// softwareLimit is the one cause that no switch tells and no mark.
-const softwareLimit = "software_limit"
 
 // concerns tells whether what a question is about has come.
 func (w *World) concerns(q question, is Words) error {
@@ -31,7 +27,7 @@ func (w *World) concerns(q question, is Words) error {
 	if q.Cause != "" {
 		causes = []string{q.Cause}
 	}
-	if len(causes) == 0 || causes[0] == softwareLimit {
+	if len(causes) == 0 || w.stopCause(causes[0]).Unmarked {
 		return nil
 	}
 	axis := is.Axis.String()
@@ -48,14 +44,14 @@ func (w *World) concerns(q question, is Words) error {
 			return w.unforestalled(m, axis)
 		}
 	}
-	return missing(inWords(causes[0]))
+	return missing(w.stopCause(causes[0]).Words)
 }
 
 // unforestalled tells the stop cause that, since an axis was last commanded, had asked
 // for a stop as strict before a cause came: nobody can tell what the later one did. A wind
 // asks for a way rather than a stop.
 func (w *World) unforestalled(cause record.Mark, axis string) error {
-	if strings.HasPrefix(cause.Name, "wind") {
+	if w.stopCause(cause.Name).Stows {
 		return nil
 	}
 	var earlier *record.Mark
@@ -66,31 +62,28 @@ func (w *World) unforestalled(cause record.Mark, axis string) error {
 		case m.At > cause.At || m.Kind == record.Cause && m.Name == cause.Name:
 		case m.Kind == record.Command && verdict.Moves(m.Name):
 			earlier = nil
-		case m.Kind != record.Cause || !w.stops(m, axis) || m.Name == softwareLimit:
-		case asStrict(m.Name, cause.Name):
+		case m.Kind != record.Cause || !w.stops(m, axis) || w.stopCause(m.Name).Unmarked:
+		case w.stopCause(m.Name).Category <= w.stopCause(cause.Name).Category:
 			earlier = m
 		}
 	}
 	if earlier == nil {
 		return nil
 	}
-	return fmt.Errorf("%s had stopped it before %s came, which this is about", inWords(earlier.Name),
-		inWords(cause.Name))
+	return fmt.Errorf("%s had stopped it before %s came, which this is about",
+		w.stopCause(earlier.Name).Words, w.stopCause(cause.Name).Words)
 }
 
 // stops tells whether a cause is one for an axis; "" is any.
 func (w *World) stops(m *record.Mark, axis string) bool {
-	return axis == "" || m.Axis == "" || m.Axis == axis || verdict.StopsEveryAxis(m.Name)
+	return axis == "" || m.Axis == "" || m.Axis == axis || w.stopCause(m.Name).EveryAxis
 }
 
-// asStrict tells that a cause asks for a stop at least as strict as another does.
-func asStrict(one, other string) bool {
-	a, _ := verdict.CategoryOf(one)
-	b, _ := verdict.CategoryOf(other)
-	return a <= b
+// stopCause is what the cause table says of a cause.
+func (w *World) stopCause(name string) verdict.Cause {
+	c, _ := w.run.Rules.Causes.Stop(name)
+	return c
 }
-
-func inWords(cause string) string { return strings.ReplaceAll(cause, "_", " ") }
 
 func missing(what string) error {
 	return fmt.Errorf("%s has not come, which this is about", what)
@@ -98,7 +91,7 @@ func missing(what string) error {
 
 // causeMark is the last mark of a stop cause on an axis, or of one that stops them all.
 func (w *World) causeMark(name, axis string) (record.Mark, bool) {
-	if m, ok := w.lastMark(record.Cause, name, axis); ok || !verdict.StopsEveryAxis(name) {
+	if m, ok := w.lastMark(record.Cause, name, axis); ok || !w.stopCause(name).EveryAxis {
 		return m, ok
 	}
 	return w.lastMark(record.Cause, name, "")
@@ -153,9 +146,9 @@ func hasBeenStowed(w *World, _ Words) error {
 // category is the premise that the last stop cause is of a stop category.
 func category(want int) premise {
 	return func(w *World, _ Words) error {
-		if is, known := verdict.CategoryOf(w.lastCause); known && is != want {
+		if is, known := w.run.Rules.Causes.Stop(w.lastCause); known && is.Category != want {
 			return fmt.Errorf("%s asks for a stop of category %d; this is about category %d",
-				inWords(w.lastCause), is, want)
+				is.Words, is.Category, want)
 		}
 		return nil
 	}
@@ -193,7 +186,7 @@ func sentThere(w *World, is Words) error {
 	for _, m := range w.recorder.Marks() {
 		beyond := m.Name == "pre_limit" || m.Name == "final_limit"
 		if m.Kind == record.Cause && !beyond && w.stops(&m, is.Axis.String()) {
-			return fmt.Errorf("%s had stopped it, not its limit", inWords(m.Name))
+			return fmt.Errorf("%s had stopped it, not its limit", w.stopCause(m.Name).Words)
 		}
 	}
 	return commanded(w, is)

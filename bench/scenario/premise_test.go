@@ -94,7 +94,7 @@ func occasionless(t *testing.T, then *Phrase, whens ...string) (verdict.Verdict,
 		asks = append(asks, verdict.Ask(a))
 	}
 	worst := verdict.Inconclusive
-	for i, o := range verdict.Judge(result.Record, asks, r.Requirements, r.Limits) {
+	for i, o := range verdict.Judge(result.Record, asks, r.Rules) {
 		if i < len(asks) && o.Verdict != verdict.Inconclusive {
 			worst = o.Verdict
 		}

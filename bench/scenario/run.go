@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"runtime/debug"
-	"slices"
 	"time"
 
 	"github.com/cucumber/godog"
@@ -24,10 +23,9 @@ import (
 
 // Run is everything that one run of one example depends on.
 type Run struct {
-	Station      *station.Parameters
-	Requirements []verdict.Requirement
-	Limits       verdict.Limits
-	Profile      controller.Profile
+	Station *station.Parameters
+	Rules   verdict.Rules
+	Profile controller.Profile
 	// Control makes the controller of this run, which finds its devices at the
 	// seats and answers at the profile's agent.
 	Control func(clock.Clock, link.Network, []station.Seat) controller.Controller
@@ -180,13 +178,7 @@ func (r *Run) channels() []record.Channel { return r.Station.Channels() }
 // requirement finds the requirement that a question is about after a stop cause.
 func (r *Run) requirement(q question, cause string) (verdict.Requirement, bool) {
 	if q.ID != "" {
-		i := slices.IndexFunc(r.Requirements, func(one verdict.Requirement) bool {
-			return one.ID == q.ID
-		})
-		if i < 0 {
-			return verdict.Requirement{}, false
-		}
-		return r.Requirements[i], true
+		return r.Rules.Requirement(q.ID)
 	}
-	return verdict.Find(r.Requirements, q.Measure, cmp.Or(q.Cause, cause))
+	return r.Rules.Find(q.Measure, cmp.Or(q.Cause, cause))
 }

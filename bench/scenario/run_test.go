@@ -35,7 +35,7 @@ func demoRun(t *testing.T) Run {
 	set, devices := st.Standin(&sheet.Profile)
 	parameters := st.Station()
 	return Run{
-		Station: &parameters, Requirements: required.All, Limits: st.Limit, Profile: sheet.Profile,
+		Station: &parameters, Rules: required.For(st), Profile: sheet.Profile,
 		Cycle: set.Timing.Cycle, Step: 250 * time.Microsecond,
 		World: func(s seed.Seed) (clock.Clock, link.Network) {
 			c := clock.NewVirtual()
@@ -173,12 +173,12 @@ func TestRun_PanicIsTheBenchsFailure(t *testing.T) {
 func TestUnanswered(t *testing.T) {
 	r := demoRun(t)
 	for _, e := range shipped(t) {
-		if errs := e.Unanswered(r.Requirements); errs != nil {
+		if errs := e.Unanswered(r.Rules.Requirements); errs != nil {
 			t.Error(messagesOf(errs))
 		}
 	}
 	e := sentencesOf(t, "a.feature", []byte(strings.Replace(good, "@HR-020", "@HR-001", 1)))[0]
-	if got := messagesOf(e.Unanswered(r.Requirements)); !strings.HasPrefix(got,
+	if got := messagesOf(e.Unanswered(r.Rules.Requirements)); !strings.HasPrefix(got,
 		`a.feature:8: "azimuth stops within its category 1 time": its Rule carries no tag`) ||
 		!strings.Contains(got, "@HR-020") {
 		t.Errorf("%s", got)

@@ -123,7 +123,7 @@ type reversal struct {
 // markReversed marks the doubt about what counts backwards at the step at which it
 // first differs from the (other) motor by the rate of the supervision row.
 func (w *World) markReversed(r reversal) {
-	limit, _, _ := w.run.Limits("disagreement.rate")
+	limit, _, _ := w.run.Rules.Limits("disagreement.rate")
 	first, _ := r.axis.Motors()
 	cause, what := "encoder_doubted", "counts backwards"
 	told := func(state *plant.State) float64 { return -state.Rate[r.axis] }
@@ -149,7 +149,7 @@ func (w *World) observe() error {
 	if err != nil {
 		return err
 	}
-	last := controller.CauseNone
+	last := controller.Cause{}
 	state := controller.StateUnknown
 	w.observer.OnChange(func(c controller.Change) {
 		if c.Status.State != state {
@@ -160,17 +160,17 @@ func (w *World) observe() error {
 			return
 		}
 		last = c.Status.Cause
-		w.recorder.Edge(c.At, channel.ControllerCause, int64(last))
-		if last != controller.CauseNone && last != controller.CauseUnknown {
+		w.recorder.Edge(c.At, channel.ControllerCause, int64(last.Number))
+		if last.Number > 0 {
 			axis := ""
 			if c.Status.CauseAxis >= 0 {
 				axis = plant.AxisNames[c.Status.CauseAxis]
 			}
-			w.recorder.Mark(c.At, record.Report, last.String(), axis, c.Source.String())
+			w.recorder.Mark(c.At, record.Report, last.Name, axis, c.Source.String())
 		}
 	})
 	w.recorder.Edge(0, channel.ControllerState, int64(controller.StateUnknown))
-	w.recorder.Edge(0, channel.ControllerCause, int64(controller.CauseNone))
+	w.recorder.Edge(0, channel.ControllerCause, 0)
 	return w.observer.Start()
 }
 

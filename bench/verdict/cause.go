@@ -1,88 +1,107 @@
 package verdict
 
 import (
+	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"haltmark/bench/channel"
 )
 
-// cause is what the table of stop causes says of one (HAZARDS.md): its stop
-// category, whether it is for every axis, and which parameters sum up to the
-// time after which it must have been found.
-type cause struct {
-	name        string
-	category    int  // 0, 1 or 2, on the axis of the cause
-	everywhere  bool // stops every axis
-	supervision []string
+// Cause is a stop cause, as the cause table tells it.
+type Cause struct {
+	Name  string // as marks, asks and reports give it
+	Words string // in a message, such as "emergency stop"
+	// Number is how the channel of the controller's first cause tells it; 0 is a cause
+	// that no controller names.
+	Number      int
+	Category    int      // stop category 0, 1 or 2 on its own axis, or NoStop
+	EveryAxis   bool     // stops every axis
+	Latching    bool     // stays until it is reset
+	CountedFrom string   // when it counts as come: "" at its mark, FirstMotion or OverspeedRate
+	Supervision []string // parameters that sum up to the time within which it must be found
+	ReportedAs  []string // causes whose report names it as well as its own
+	Unmarked    bool     // no switch tells it, and no mark
+	Stows       bool     // the antenna is stowed first
+	// Uncontrolled tells that the motors no longer obey: a controller that says so may
+	// have their brakes set at speed.
+	Uncontrolled bool
+	// SpeedUnknown tells that a motor no longer reports how fast it turns.
+	SpeedUnknown bool
 }
 
-// causes is a table of constants.
-var causes = [...]cause{
-	{"emergency_stop", 1, true, nil},
-	{"final_limit", 0, false, nil},
-	{"isolator_opened", 0, false, nil},
-	{"pre_limit", 2, false, nil},
-	{"software_limit", 2, false, nil},
-	{"encoder_lost", 1, false, []string{"controller.silence"}},
-	{"encoder_doubted", 1, false,
-		[]string{"disagreement.time", "controller.doubt_margin"}},
-	{"drive_trip", 0, false, nil},
-	{"drive_silent", 0, false, []string{"controller.silence"}},
-	{"interlock_silent", 1, true, []string{"controller.silence"}},
-	{"controller_silent", 1, true, []string{"interlock.watchdog"}},
-	{"mode_changed", 1, true, nil},
-	{"hand_released", 1, false, nil},
-	{"access_opened", 1, true, nil},
-	{"overspeed", 0, false, nil}, // found when the motors pass the overspeed rate
-	{"runaway", 0, false, // a motor that will not obey, or does not tell how it turns
-		[]string{"disagreement.time", "controller.doubt_margin"}},
-	{"brake_feedback", 1, true, []string{"brake.feedback"}},
-	{"operator_stop", 2, false, nil},
-	{"supply_lost", 0, true, nil},
-	{"supply_dip", 1, true, nil},             // for longer than the drives ride through
-	{"wind", 1, true, []string{"wind.gust"}}, // a drive to the stow attitude comes first
-	{"wind_doubtful", 1, true, []string{"mast.doubt"}},
+// NoStop is the category of what a controller may name and nothing on the bench marks.
+const NoStop = -1
+
+// What a cause counts from, where that is not its mark.
+const (
+	FirstMotion   = "first_motion"   // of its axis: before that nobody can see it
+	OverspeedRate = "overspeed_rate" // a motor of its axis passes it
+)
+
+// Causes is the cause table.
+type Causes []Cause
+
+// Stop finds a cause of a stop; false for any other name.
+func (c Causes) Stop(name string) (Cause, bool) {
+	i := slices.IndexFunc(c, func(one Cause) bool {
+		return one.Name == name && one.Category != NoStop
+	})
+	if i < 0 {
+		return Cause{}, false
+	}
+	return c[i], true
 }
 
-func causeNamed(name string) (cause, bool) {
-	for _, c := range causes {
-		if c.name == name {
-			return c, true
+// Number is how records tell a cause; 0 where no controller names it.
+func (c Causes) Number(name string) int {
+	i := slices.IndexFunc(c, func(one Cause) bool { return one.Name == name })
+	if i < 0 {
+		return 0
+	}
+	return c[i].Number
+}
+
+// latching tells whether a cause, by its number, stays until it is reset. A number that
+// the table lacks does.
+func (c Causes) latching(number int64) bool {
+	i := slices.IndexFunc(c, func(one Cause) bool { return int64(one.Number) == number })
+	return number != 0 && (i < 0 || c[i].Latching)
+}
+
+// Check finds what is wrong with the table, in its order.
+func (c Causes) Check() []Flaw {
+	var flaws []Flaw
+	names, numbers := map[string]bool{}, map[int]bool{0: true}
+	for i, one := range c {
+		say := func(wrong bool, format string, args ...any) {
+			if wrong {
+				flaws = append(flaws, Flaw{i, "cause " + one.Name + " " + fmt.Sprintf(format, args...)})
+			}
 		}
+		say(names[one.Name], "stands twice")
+		say(one.Number != 0 && numbers[one.Number], "has the number %d of another", one.Number)
+		say(one.Category < NoStop || one.Category > 2, "is of stop category %d; there are 0, 1 and 2",
+			one.Category)
+		say(!slices.Contains([]string{"", FirstMotion, OverspeedRate}, one.CountedFrom),
+			"is counted from %q; there are %s and %s", one.CountedFrom, FirstMotion, OverspeedRate)
+		for _, other := range one.ReportedAs {
+			_, known := c.Stop(other)
+			say(!known, "is reported as %q, which is no cause", other)
+		}
+		names[one.Name], numbers[one.Number] = true, true
 	}
-	return cause{}, false
+	return flaws
 }
 
-// names tells whether a report of one cause names another: a motor out of control is
-// found by its speed or by its own drive as well as by its partner's, and a dip looks
-// like a loss as long as it lasts.
-func names(told, cause string) bool {
-	switch cause {
-	case "runaway":
-		return told == cause || told == "overspeed" || told == "drive_trip"
-	case "supply_dip":
-		return told == "supply_lost"
-	}
-	return told == cause
+// reported tells whether a report names this cause.
+func (c *Cause) reported(name string) bool {
+	return name == c.Name || slices.Contains(c.ReportedAs, name)
 }
 
-// StopsEveryAxis tells whether a stop cause stops more than the axis that it is on.
-func StopsEveryAxis(name string) bool {
-	c, _ := causeNamed(name)
-	return c.everywhere
-}
-
-// CategoryOf is the stop category that a cause asks for on its axis; false for no cause.
-func CategoryOf(name string) (int, bool) {
-	c, known := causeNamed(name)
-	return c.category, known
-}
-
-func knownCause(name string) bool {
-	_, ok := causeNamed(name)
-	return ok
-}
+// cause is what the table tells of a mark or an occasion.
+func (s *scene) cause(name string) (Cause, bool) { return s.rules.Causes.Stop(name) }
 
 // causeAxis is the axis of the mark that an occasion starts from, or its own.
 func (s *scene) causeAxis(o occasion) string {
@@ -94,37 +113,29 @@ func (s *scene) causeAxis(o occasion) string {
 	return o.axis
 }
 
-// torqueStart is start for the removal of torque. When the interlock unit is lost
-// the controller can still ramp, but only the unit can set the brakes and open its
-// relay, so that its own watchdog counts (HAZARDS.md, controller silent to the
-// interlock unit).
-func (s *scene) torqueStart(o occasion) (time.Duration, error) {
-	if o.cause != "interlock_silent" {
-		return s.start(o)
-	}
-	watchdog, err := s.span("interlock.watchdog", "")
-	return o.from + watchdog, err
-}
-
-// start is the instant from which an occasion is counted: the cause's true time
-// and its supervision time.
+// start is the instant from which an occasion is counted: the cause's true time and its
+// supervision time, or that of the requirement.
 func (s *scene) start(o occasion) (time.Duration, error) {
-	c, known := causeNamed(o.cause)
+	c, known := s.cause(o.cause)
 	if !known {
 		return o.from, nil
 	}
-	axis := s.causeAxis(o)
-	if o.cause == "overspeed" {
-		return s.overspeedFrom(axis, o.from)
+	axis, start := s.causeAxis(o), o.from
+	var err error
+	switch c.CountedFrom {
+	case OverspeedRate:
+		start, err = s.overspeedFrom(axis, o.from)
+	case FirstMotion:
+		start, err = s.firstMotion(axis, o.from)
 	}
-	start := o.from
-	if o.cause == "encoder_doubted" {
-		var err error
-		if start, err = s.firstMotion(axis, o.from); err != nil {
-			return 0, err
-		}
+	if err != nil {
+		return 0, err
 	}
-	for _, path := range c.supervision {
+	supervision := c.Supervision
+	if o.supervision != nil {
+		supervision = o.supervision
+	}
+	for _, path := range supervision {
 		d, err := s.span(path, axis)
 		if err != nil {
 			return 0, err
@@ -158,7 +169,7 @@ func (s *scene) firstMotion(axis string, from time.Duration) (time.Duration, err
 func (s *scene) overspeedFrom(axis string, from time.Duration) (time.Duration, error) {
 	first, found := s.until+1, false
 	for _, a := range axesOf(axis) {
-		limit, err := s.limits.value("<axis>.overspeed_rate", a, "")
+		limit, err := s.rules.Limits.value("<axis>.overspeed_rate", a, "")
 		if err != nil {
 			return 0, err
 		}
@@ -210,10 +221,10 @@ func (s *scene) beyond(name string, limit float64) (Signal, error) {
 	return out, nil
 }
 
-// fresh tells whether a mark is a command that may move an axis anew, or a wind that
+// fresh tells whether a mark is a command that may move an axis anew, or a cause that
 // has the antenna stowed; axis "" asks about any.
-func (m mark) fresh(axis string) bool {
-	if m.kind == "cause" && (m.name == "wind" || m.name == "wind_doubtful") {
+func (s *scene) fresh(m mark, axis string) bool {
+	if c, _ := s.cause(m.name); m.kind == "cause" && c.Stows {
 		return true
 	}
 	if m.kind != "command" || (axis != "" && m.axis != "" && m.axis != axis) {
@@ -235,7 +246,7 @@ func Moves(command string) bool {
 // end of the record.
 func (s *scene) nextFresh(axis string, after time.Duration) time.Duration {
 	for _, m := range s.marks {
-		if m.at > after && m.fresh(axis) {
+		if m.at > after && s.fresh(m, axis) {
 			return m.at
 		}
 	}

@@ -67,13 +67,13 @@ func (o Outcome) Key() string {
 // Judge measures and judges everything that was asked of a record and every
 // watch among the requirements: first the asks, then the watches, each in the
 // given order. It is a pure function.
-func Judge(trace Trace, asks []Ask, all []Requirement, limits Limits) []Outcome {
-	s := newScene(trace, limits)
+func Judge(trace Trace, asks []Ask, rules Rules) []Outcome {
+	s := newScene(trace, rules)
 	var out []Outcome
 	for _, a := range asks {
-		out = append(out, s.judgeAsk(a, all))
+		out = append(out, s.judgeAsk(a))
 	}
-	for _, q := range all {
+	for _, q := range rules.Requirements {
 		if q.Watch {
 			out = append(out, s.judgeWatch(q))
 		}
@@ -81,12 +81,13 @@ func Judge(trace Trace, asks []Ask, all []Requirement, limits Limits) []Outcome 
 	return out
 }
 
-func (s *scene) judgeAsk(a Ask, all []Requirement) Outcome {
-	for _, q := range all {
+func (s *scene) judgeAsk(a Ask) Outcome {
+	for _, q := range s.rules.Requirements {
 		if q.ID != a.Requirement {
 			continue
 		}
-		o := occasion{a.Axis, a.End, a.Item, a.Cause, a.From, a.Until, 0, a.Until > 0}
+		o := occasion{axis: a.Axis, end: a.End, item: a.Item, cause: a.Cause, from: a.From,
+			until: a.Until, closed: a.Until > 0}
 		if o.item == "" {
 			o.item = q.Item
 		}
@@ -146,7 +147,7 @@ func (s *scene) judge(q Requirement, o occasion, ask *Ask) Outcome {
 	out := Outcome{Requirement: q.ID, Measure: q.Measure, Axis: o.axis, End: o.end,
 		Item: o.item, Cause: o.cause, Comparison: q.Comparison,
 		Dimension: Dimension(q.Measure), From: o.from, Until: o.until}
-	limit, err := s.limits.ResolveLimit(q, o.axis, o.end)
+	limit, err := s.rules.Limits.ResolveLimit(q, o.axis, o.end)
 	if err != nil {
 		return out.unjudged(err)
 	}
@@ -158,7 +159,7 @@ func (s *scene) judge(q Requirement, o occasion, ask *Ask) Outcome {
 		}
 		limit = ask.Limit
 	}
-	out.Limit, o.limit = limit, limit
+	out.Limit, o.limit, o.supervision = limit, limit, q.Supervision
 	m, ok := measureNamed(q.Measure)
 	if !ok {
 		return out.unjudged(errors.New("no measure is named " + q.Measure))

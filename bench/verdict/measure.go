@@ -12,6 +12,7 @@ type occasion struct {
 	from, until            time.Duration // until 0: as far as the measure goes
 	limit                  float64       // in SI; watches that count toward it need it
 	closed                 bool          // the scenario gave until
+	supervision            []string      // instead of the cause's own
 }
 
 // reading is a measured value.

@@ -15,12 +15,16 @@ func reportTime(s *scene, o occasion) (reading, error) {
 	if err != nil {
 		return reading{}, err
 	}
+	cause, known := s.cause(o.cause)
+	if !known {
+		cause.Name = o.cause
+	}
 	var others []string
 	for _, m := range s.marks {
 		if m.kind != "report" || m.at < o.from {
 			continue
 		}
-		if names(m.name, o.cause) {
+		if cause.reported(m.name) {
 			return reading{value: (m.at - start).Seconds(), at: m.at, from: start,
 				until: m.at, slope: 1}, nil
 		}

@@ -154,7 +154,7 @@ func inwardRate(s *scene, o occasion) (reading, error) {
 	if err != nil {
 		return r, err
 	}
-	play, err := s.limits.value("<axis>.play", o.axis, "")
+	play, err := s.rules.Limits.value("<axis>.play", o.axis, "")
 	if err != nil {
 		return r, err
 	}

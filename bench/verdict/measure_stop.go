@@ -124,7 +124,7 @@ func elapsed(since time.Duration, over Signal) Signal {
 // goneBy judges: always, torque on implies that less than the limit has passed
 // since the start. Its robustness is the time in hand, and the value follows.
 func (s *scene) goneBy(motors []string, o occasion) (reading, error) {
-	start, err := s.torqueStart(o)
+	start, err := s.start(o)
 	if err != nil {
 		return reading{}, err
 	}
@@ -191,7 +191,7 @@ func brakeTime(s *scene, o occasion) (reading, error) {
 	if err != nil {
 		return reading{}, err
 	}
-	if c, known := causeNamed(o.cause); known && c.category != 0 {
+	if c, known := s.cause(o.cause); known && c.Category != 0 {
 		ss1, err := s.span("interlock.ss1_time", "")
 		if err != nil {
 			return reading{}, err
@@ -235,12 +235,12 @@ func brakeTime(s *scene, o occasion) (reading, error) {
 func poweredCauses(s *scene, q Requirement) ([]occasion, error) {
 	var found []occasion
 	for _, m := range s.marks {
-		c, known := causeNamed(m.name)
+		c, known := s.cause(m.name)
 		if m.kind != "cause" || !known || !q.about(m.name) {
 			continue
 		}
 		o := occasion{axis: m.axis, cause: m.name, from: m.at}
-		if c.everywhere {
+		if c.EveryAxis {
 			o.axis = ""
 		}
 		if _, isMotor := axisOf(m.text); isMotor {

@@ -125,17 +125,17 @@ func TestMissingAndNotANumber_AreInconclusiveByName(t *testing.T) {
 			t.Errorf("%s: %v, %q; want inconclusive, naming %q", what, o.Verdict, o.Reason, text)
 		}
 	}
-	expect("NaN", verdict.Judge(rec, asks, all, demo)[0], "azimuth.position")
+	expect("NaN", verdict.Judge(rec, asks, rules(all...))[0], "azimuth.position")
 	w := stopping(2, 0.1, 2)
 	rec = w.record()
 	rec.Channels[1].Name = "something else"
-	expect("no rate", verdict.Judge(rec, asks, all, demo)[0], "azimuth.rate")
+	expect("no rate", verdict.Judge(rec, asks, rules(all...))[0], "azimuth.rate")
 	asks[0].Axis = "elevation"
-	expect("at rest", verdict.Judge(w.record(), asks, all, demo)[0], "elevation was at rest")
+	expect("at rest", verdict.Judge(w.record(), asks, rules(all...))[0], "elevation was at rest")
 	all[0].Limit = []string{"<axis>.nothing"}
-	expect("no parameter", verdict.Judge(w.record(), asks, all, demo)[0], "elevation.nothing")
+	expect("no parameter", verdict.Judge(w.record(), asks, rules(all...))[0], "elevation.nothing")
 	asks[0].Requirement = "HR-998"
-	expect("no requirement", verdict.Judge(w.record(), asks, all, demo)[0], "HR-998")
+	expect("no requirement", verdict.Judge(w.record(), asks, rules(all...))[0], "HR-998")
 }
 
 // brakes and torque after a final limit at 1 s: torque off at +20 ms, brakes set
@@ -234,7 +234,8 @@ func TestTorqueGone_IsNotEndedByAnEarlyCommand(t *testing.T) {
 // The unit that fell silent opens its own chain: 200 ms, then SS1 and 50 ms.
 func TestTorqueGone_AfterASilentInterlockUnit(t *testing.T) {
 	q := verdict.Requirement{Measure: "torque_gone", Comparison: verdict.AtMost,
-		Causes: []string{"interlock_silent"}, Limit: []string{"stop.category1_torque_off"}}
+		Causes: []string{"interlock_silent"}, Limit: []string{"stop.category1_torque_off"},
+		Supervision: []string{"interlock.watchdog"}}
 	for off, want := range map[time.Duration]verdict.Verdict{3140 * ms: verdict.Pass,
 		3160 * ms: verdict.Fail} {
 		w := newWorld(9*time.Second).edge(50*ms, "azimuth.1.torque_on", 1).

@@ -88,7 +88,7 @@ func (s *scene) slowing(o occasion) time.Duration {
 // hardwired limit, the relay, the drive itself, the supply; "nothing" when torque
 // stayed to the end.
 func TorqueRemovedBy(trace Trace, axis string, from time.Duration) (string, time.Duration) {
-	s := newScene(trace, nil)
+	s := newScene(trace, Rules{})
 	gone, motor := s.until+1, ""
 	for _, m := range motorsOf(axis) {
 		if d := s.following(channel.TorqueOn.Of(m), 0, from); d != NotSeen && from+d < gone {

@@ -31,7 +31,7 @@ const (
 // Requirement is one demand on the pairing of controller, drives and station.
 type Requirement struct {
 	ID         string   // HR-xxx
-	Statement  string   // one sentence for a reviewer
+	Statement  string   // one sentence for a reviewer, with figures as in Limits.State
 	Clause     string   // of a standard, or "common practice"
 	Hazard     string   // HZ-xx
 	Kind       string   // reaction or restraint
@@ -43,6 +43,17 @@ type Requirement struct {
 	Comparison string   // at_most, at_least or inside
 	Limit      []string // paths of station parameters, summed; none is zero
 	Factor     float64  // times the sum; 0 is 1
+	// Supervision is parameters that sum up to the time after the cause from which it
+	// counts; nil is the cause's own.
+	Supervision []string
+}
+
+// Rules is what a record is held against.
+type Rules struct {
+	Causes       Causes
+	Hazards      []Hazard // the register
+	Requirements []Requirement
+	Limits       Limits // of the station
 }
 
 // Limits looks up a station parameter: its SI value and dimension.
@@ -103,23 +114,22 @@ func Loosens(q Requirement, end string, own, limit float64) bool {
 	return Margin(q.Comparison, end, own, limit) < 0
 }
 
-// Find returns the requirement with this measure about this cause. Ids, if any
-// are given, narrow the choice; of several that fit the first stands.
-func Find(all []Requirement, measure, cause string, ids ...string) (Requirement, bool) {
-	var found Requirement
-	ok := false
-	for _, q := range all {
-		if q.Measure != measure || !q.about(cause) {
-			continue
-		}
-		if slices.Contains(ids, q.ID) {
-			return q, true
-		}
-		if !ok {
-			found, ok = q, true
-		}
+// Requirement finds a requirement by its id.
+func (r *Rules) Requirement(id string) (Requirement, bool) {
+	return r.first(func(q Requirement) bool { return q.ID == id })
+}
+
+// Find finds the first requirement with this measure about this cause.
+func (r *Rules) Find(measure, cause string) (Requirement, bool) {
+	return r.first(func(q Requirement) bool { return q.Measure == measure && q.about(cause) })
+}
+
+func (r *Rules) first(fits func(Requirement) bool) (Requirement, bool) {
+	i := slices.IndexFunc(r.Requirements, fits)
+	if i < 0 {
+		return Requirement{}, false
 	}
-	return found, ok
+	return r.Requirements[i], true
 }
 
 // about tells whether a requirement covers a cause.
@@ -136,12 +146,13 @@ type Flaw struct {
 	Text  string
 }
 
-// Check finds what is wrong with a set of requirements, in their order.
-func Check(all []Requirement) []Flaw {
+// Check finds what is wrong with a set of requirements about the causes of a table, in
+// their order.
+func Check(all []Requirement, table Causes) []Flaw {
 	var flaws []Flaw
 	seen := map[string]bool{}
 	for i, q := range all {
-		for _, text := range q.flaws() {
+		for _, text := range append(q.flaws(), q.unknownCauses(table)...) {
 			flaws = append(flaws, Flaw{i, text})
 		}
 		if seen[q.ID] {
@@ -162,7 +173,7 @@ func (q Requirement) flaws() []string {
 	}
 	say(!numbered(q.ID, "HR-", 3), "requirement id %q is not HR- and three digits", q.ID)
 	say(!numbered(q.Hazard, "HZ-", 2), "%s: hazard %q is not HZ- and two digits", q.ID, q.Hazard)
-	say(q.Statement == "", "%s: no statement", q.ID)
+	q.statementFlaws(say)
 	say(q.Clause == "", "%s: no clause; say \"common practice\" where there is none", q.ID)
 	oneOf := func(what, got string, allowed ...string) {
 		say(!slices.Contains(allowed, got), "%s: %s %q is none of %s",
@@ -175,8 +186,16 @@ func (q Requirement) flaws() []string {
 	oneOf("measure", q.Measure, Measures()...)
 	say(known && q.Watch && m.occasions == nil, "%s: measure %s cannot watch", q.ID, q.Measure)
 	say(known && !q.Watch && m.watchOnly, "%s: measure %s only watches", q.ID, q.Measure)
-	for _, c := range q.Causes {
-		say(!knownCause(c), "%s: unknown cause %q", q.ID, c)
+	return texts
+}
+
+// unknownCauses are those that the table lacks.
+func (q Requirement) unknownCauses(table Causes) []string {
+	var texts []string
+	for _, name := range q.Causes {
+		if _, known := table.Stop(name); !known {
+			texts = append(texts, fmt.Sprintf("%s: unknown cause %q", q.ID, name))
+		}
 	}
 	return texts
 }

@@ -176,16 +176,21 @@ func TestWaive(t *testing.T) {
 }
 
 func TestCheck_FindsWhatIsWrong(t *testing.T) {
-	good := verdict.Requirement{ID: "HR-001", Statement: "It stops.", Clause: "common practice",
+	good := verdict.Requirement{ID: "HR-001", Statement: "It shall stop.", Clause: "common practice",
 		Hazard: "HZ-01", Kind: verdict.Reaction, Answers: verdict.Controller,
 		Measure: "stop_time", Causes: []string{"final_limit"}, Comparison: verdict.AtMost}
-	if flaws := verdict.Check([]verdict.Requirement{good}); len(flaws) != 0 {
+	table := verdict.Causes{{Name: "final_limit"}, {Name: "following_error",
+		Category: verdict.NoStop}}
+	if flaws := verdict.Check([]verdict.Requirement{good}, table); len(flaws) != 0 {
 		t.Errorf("a good one: %v", flaws)
 	}
 	for text, spoil := range map[string]func(*verdict.Requirement){
 		"requirement id":         func(q *verdict.Requirement) { q.ID = "HR-1" },
 		"hazard":                 func(q *verdict.Requirement) { q.Hazard = "HZ-1x" },
 		"no statement":           func(q *verdict.Requirement) { q.Statement = "" },
+		"nowhere what shall be":  func(q *verdict.Requirement) { q.Statement = "It stops." },
+		"and the requirement no": func(q *verdict.Requirement) { q.Statement += " in {limit}" },
+		"does not tell":          func(q *verdict.Requirement) { q.Limit = []string{"stop.report"} },
 		"no clause":              func(q *verdict.Requirement) { q.Clause = "" },
 		"kind":                   func(q *verdict.Requirement) { q.Kind = "wish" },
 		"who answers":            func(q *verdict.Requirement) { q.Answers = "nobody" },
@@ -193,16 +198,19 @@ func TestCheck_FindsWhatIsWrong(t *testing.T) {
 		"cannot watch":           func(q *verdict.Requirement) { q.Watch = true },
 		"only watches":           func(q *verdict.Requirement) { q.Measure = "structure" },
 		"comparison":             func(q *verdict.Requirement) { q.Comparison = "<" },
+		`cause "following_error"`: func(q *verdict.Requirement) {
+			q.Causes = []string{"following_error"}
+		},
 		"unknown cause \"rain\"": func(q *verdict.Requirement) { q.Causes = []string{"rain"} },
 	} {
 		q := good
 		spoil(&q)
-		flaws := verdict.Check([]verdict.Requirement{q})
+		flaws := verdict.Check([]verdict.Requirement{q}, table)
 		if len(flaws) != 1 || !strings.Contains(flaws[0].Text, text) {
 			t.Errorf("%s: %v", text, flaws)
 		}
 	}
-	if flaws := verdict.Check([]verdict.Requirement{good, good}); len(flaws) != 1 ||
+	if flaws := verdict.Check([]verdict.Requirement{good, good}, table); len(flaws) != 1 ||
 		flaws[0].Index != 1 {
 		t.Errorf("twice: %v", flaws)
 	}
@@ -214,17 +222,17 @@ func TestFind(t *testing.T) {
 		{ID: "HR-002", Measure: "stop_time", Causes: []string{"encoder_lost", "emergency_stop"}},
 		{ID: "HR-003", Measure: "stayed"},
 	}
-	for _, c := range []struct {
-		measure, cause string
-		ids            []string
-		want           string
-	}{{"stop_time", "emergency_stop", nil, "HR-001"}, {"stop_time", "encoder_lost", nil, "HR-002"},
-		{"stop_time", "emergency_stop", []string{"HR-002"}, "HR-002"}, {"stayed", "", nil, "HR-003"},
-		{"stop_time", "", nil, ""}, {"stayed", "final_limit", nil, ""}} {
-		if q, ok := verdict.Find(all, c.measure, c.cause, c.ids...); q.ID != c.want ||
-			ok != (c.want != "") {
+	r := rules(all...)
+	for _, c := range []struct{ measure, cause, want string }{
+		{"stop_time", "emergency_stop", "HR-001"}, {"stop_time", "encoder_lost", "HR-002"},
+		{"stayed", "", "HR-003"}, {"stop_time", "", ""}, {"stayed", "final_limit", ""},
+	} {
+		if q, ok := r.Find(c.measure, c.cause); q.ID != c.want || ok != (c.want != "") {
 			t.Errorf("%s about %q: %q, %v", c.measure, c.cause, q.ID, ok)
 		}
+	}
+	if q, ok := r.Requirement("HR-002"); !ok || q.ID != "HR-002" {
+		t.Errorf("by id: %+v, %v", q, ok)
 	}
 }
 
@@ -245,9 +253,8 @@ func TestJudge_TheSameFromTheRawForm(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	all := []verdict.Requirement{q}
-	a := verdict.Judge(live, asks, all, demo)[0]
-	b := verdict.Judge(back, []verdict.Ask{verdict.Ask(back.Asks[0])}, all, demo)[0]
+	a := verdict.Judge(live, asks, rules(q))[0]
+	b := verdict.Judge(back, []verdict.Ask{verdict.Ask(back.Asks[0])}, rules(q))[0]
 	if a != b || !a.Measured {
 		t.Errorf("live %+v\nread %+v", a, b)
 	}

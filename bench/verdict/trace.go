@@ -54,13 +54,13 @@ type mark struct {
 // scene is a record under judgement, with the station's parameters.
 type scene struct {
 	trace       Trace
-	limits      Limits
+	rules       Rules
 	marks       []mark
 	from, until time.Duration
 }
 
-func newScene(trace Trace, limits Limits) *scene {
-	s := &scene{trace: trace, limits: limits}
+func newScene(trace Trace, rules Rules) *scene {
+	s := &scene{trace: trace, rules: rules}
 	s.from, s.until = trace.Span()
 	for at, m := range trace.EachMark() {
 		s.marks = append(s.marks, mark{at, m[0], m[1], m[2], m[3]})
@@ -71,7 +71,7 @@ func newScene(trace Trace, limits Limits) *scene {
 
 // span looks up a parameter that is a time.
 func (s *scene) span(path, axis string) (time.Duration, error) {
-	v, err := s.limits.value(path, axis, "")
+	v, err := s.rules.Limits.value(path, axis, "")
 	return duration(v), err
 }
 

@@ -153,7 +153,7 @@ func overspeeds(s *scene, _ Requirement) ([]occasion, error) {
 // has torque on. A motor that no longer tells how it turns has no drive-reported speed
 // to be found by; its axis is judged by its partner's, and by its own time.
 func (s *scene) driven(axis string) (Signal, error) {
-	limit, err := s.limits.value("<axis>.overspeed_rate", axis, "")
+	limit, err := s.rules.Limits.value("<axis>.overspeed_rate", axis, "")
 	if err != nil {
 		return Signal{}, err
 	}
@@ -167,9 +167,9 @@ func (s *scene) driven(axis string) (Signal, error) {
 		if err != nil {
 			return Signal{}, err
 		}
-		if lies := s.disobeys(motor); lies < one.End {
-			one = one.cut(one.At[0], lies)
-			one.add(lies, 0)
+		if at := s.speedUnknown(motor); at < one.End {
+			one = one.cut(one.At[0], at)
+			one.add(at, 0)
 			one.End = s.until
 		}
 		fast = join(fast, one, math.Max)
@@ -177,10 +177,10 @@ func (s *scene) driven(axis string) (Signal, error) {
 	return join(fast, on, math.Min), nil
 }
 
-// disobeys is when a motor began to be a cause of runaway; after the end where never.
-func (s *scene) disobeys(motor string) time.Duration {
+// speedUnknown is when a motor ceased to report its speed; after the end where never.
+func (s *scene) speedUnknown(motor string) time.Duration {
 	for _, m := range s.marks {
-		if m.kind == "cause" && m.name == "runaway" && m.text == motor {
+		if c, _ := s.cause(m.name); m.kind == "cause" && c.SpeedUnknown && m.text == motor {
 			return m.at
 		}
 	}
@@ -209,21 +209,12 @@ func firstCauses(s *scene, _ Requirement) ([]occasion, error) {
 	}
 	var found []occasion
 	for i, v := range first.value {
-		if i > 0 && latching(v) && !latching(first.value[i-1]) {
+		if i > 0 && s.rules.Causes.latching(v) &&
+			!s.rules.Causes.latching(first.value[i-1]) {
 			found = append(found, occasion{from: first.at[i]})
 		}
 	}
 	return found, nil
-}
-
-// latching tells whether a cause, by its number on the management side, stays
-// until it is reset; the others are only the reason of the last stop.
-func latching(cause int64) bool {
-	switch cause {
-	case 0, 1, 2, 3, 8: // none, operator stop, software limit, pre-limit, hand released
-		return false
-	}
-	return true
 }
 
 // causeKept counts how often a first cause was replaced by another before a reset.

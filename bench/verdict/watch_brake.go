@@ -75,16 +75,16 @@ func brakeAtSpeed(s *scene, o occasion) (reading, error) {
 		return r, err
 	}
 	for _, m := range s.marks {
-		c, known := causeNamed(m.name)
+		c, known := s.cause(m.name)
 		since := o.from - m.at
-		if m.kind == "report" && known && c.category == 1 && since >= ramp && since <= ramp+excuse {
+		if m.kind == "report" && known && c.Category == 1 && since >= ramp && since <= ramp+excuse {
 			explained = true // the end of the ramp time that the controller monitors
 		}
-		told := m.kind == "report" && lostControl(m.name)
-		if !(m.kind == "cause" || told) || !known || c.category != 0 {
+		told := m.kind == "report" && c.Uncontrolled
+		if !(m.kind == "cause" || told) || !known || c.Category != 0 {
 			continue
 		}
-		mine := m.axis == "" || m.axis == o.axis || c.everywhere
+		mine := m.axis == "" || m.axis == o.axis || c.EveryAxis
 		if mine && m.at <= o.from && o.from <= m.at+excuse {
 			explained = true
 		}
@@ -93,11 +93,6 @@ func brakeAtSpeed(s *scene, o occasion) (reading, error) {
 		r.value, r.note = 1, "the brake of "+o.item+" was closed at speed"
 	}
 	return r, nil
-}
-
-// lostControl tells a cause that a controller tells of motors that it no longer has.
-func lostControl(name string) bool {
-	return name == "overspeed" || name == "runaway" || name == "supply_lost"
 }
 
 // brakeDragged is the longest that a brake was dragged from one switching on of its

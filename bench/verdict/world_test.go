@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"haltmark/bench/config"
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
 	"haltmark/bench/record"
@@ -166,12 +167,17 @@ func ideal(v, start, reaction, ramp float64) func(float64) (float64, float64) {
 	}
 }
 
+// rules are those of the demo station, of one or several requirements.
+func rules(all ...verdict.Requirement) verdict.Rules {
+	return verdict.Rules{Causes: config.Causes(), Requirements: all, Limits: demo}
+}
+
 // ask judges one question by one requirement and fails the test when there is not
 // exactly one outcome.
 func ask(t *testing.T, w *world, q verdict.Requirement, a verdict.Ask) verdict.Outcome {
 	t.Helper()
 	q.ID, a.Requirement = "HR-999", "HR-999"
-	out := verdict.Judge(w.record(), []verdict.Ask{a}, []verdict.Requirement{q}, demo)
+	out := verdict.Judge(w.record(), []verdict.Ask{a}, rules(q))
 	if len(out) != 1 {
 		t.Fatalf("%d outcomes, want 1", len(out))
 	}
@@ -182,7 +188,7 @@ func ask(t *testing.T, w *world, q verdict.Requirement, a verdict.Ask) verdict.O
 func watch(t *testing.T, w *world, q verdict.Requirement) verdict.Outcome {
 	t.Helper()
 	q.ID, q.Watch = "HR-998", true
-	out := verdict.Judge(w.record(), nil, []verdict.Requirement{q}, demo)
+	out := verdict.Judge(w.record(), nil, rules(q))
 	if len(out) != 1 {
 		t.Fatalf("%d outcomes, want 1", len(out))
 	}

@@ -54,7 +54,7 @@ func (ch *chosen) conduct(c *console, features []string) error {
 	if err != nil && !stopped {
 		return err
 	}
-	run := campaign.Total(manifest, ch.assembly.Requirements, cases, ch.assembly.Waivers)
+	run := campaign.Total(manifest, ch.assembly.Rules(), cases, ch.assembly.Waivers)
 	if stopped {
 		run.Verdict, run.ExitCode = verdict.BenchFailed, verdict.ExitBenchFailed
 		run.Reasons = append([]string{stoppedLine}, run.Reasons...)
