@@ -76,8 +76,9 @@ func TestAddLateness_KeepsEdgesInOrder(t *testing.T) {
 	if !slices.IsSortedFunc(rec.Edges, func(a, b record.Edge) int { return int(a.At - b.At) }) {
 		t.Errorf("edges out of order: %v", rec.Edges)
 	}
-	if v, ok := rec.LevelAt("bench.lateness", 4); !ok || v != 7 {
-		t.Errorf("late by %d at 4; want 7", v)
+	at, late, _ := rec.EdgesOf("bench.lateness")
+	if !slices.Equal(at, []time.Duration{0, 5}) || !slices.Equal(late, []int64{7, 9}) {
+		t.Errorf("late by %d at %v; want 7 and 9 ns", late, at)
 	}
 }
 

@@ -107,24 +107,3 @@ func StiffnessFrom(
 	omega := 2 * math.Pi * float64(lockedRotor)
 	return quantity.Stiffness(float64(load) * omega * omega)
 }
-
-// LockedRotor returns the frequency of a load on a stiffness, motors held:
-// sqrt(K/J)/2 pi.
-func LockedRotor(load quantity.Inertia, k quantity.Stiffness) quantity.Frequency {
-	return quantity.Frequency(math.Sqrt(float64(k)/float64(load)) / (2 * math.Pi))
-}
-
-// FreeResonance returns the frequency at which load and motors swing against each
-// other, motors free: sqrt(K (1/J_L + 1/J_M))/2 pi, J_M being all motors together.
-func FreeResonance(
-	load, motors quantity.Inertia, k quantity.Stiffness,
-) quantity.Frequency {
-	omega := math.Sqrt(float64(k) * (1/float64(load) + 1/float64(motors)))
-	return quantity.Frequency(omega / (2 * math.Pi))
-}
-
-// MotorRate returns the rate of a motor's shaft at an axis rate, the gear being
-// motor turns per axis turn. RevolutionsPerMinute reads it as the trade does.
-func MotorRate(axis quantity.Rate, gear float64) quantity.Rate {
-	return quantity.Rate(float64(axis) * gear)
-}

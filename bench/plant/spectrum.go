@@ -35,17 +35,6 @@ func (v VonKarman) Density(n quantity.Frequency) float64 {
 	return 4 * scale / math.Pow(1+70.8*x*x, 5.0/6)
 }
 
-// VonKarmanLateral is the spectrum of von Karman's two components across the
-// wind; its length is that of the component, half of the along-wind one in
-// isotropic turbulence.
-type VonKarmanLateral Turbulence
-
-// Density implements Spectrum.
-func (v VonKarmanLateral) Density(n quantity.Frequency) float64 {
-	scale, x := Turbulence(v).reduced(n)
-	return 4 * scale * (1 + 755.2*x*x) / math.Pow(1+283.2*x*x, 11.0/6)
-}
-
 // Kaimal is the along-wind spectrum of Kaimal's measurements over flat land. Its
 // length is not von Karman's: see KaimalLength.
 type Kaimal Turbulence
@@ -87,35 +76,6 @@ func (d Dryden) Density(n quantity.Frequency) float64 {
 	scale, x := Turbulence(d).reduced(n)
 	x *= 2 * math.Pi
 	return 4 * scale / (1 + x*x)
-}
-
-// DrydenLateral is that model's spectrum of the two components across the wind.
-type DrydenLateral Turbulence
-
-// Density implements Spectrum.
-func (d DrydenLateral) Density(n quantity.Frequency) float64 {
-	scale, x := Turbulence(d).reduced(n)
-	x *= 2 * math.Pi
-	return 2 * scale * (1 + 3*x*x) / ((1 + x*x) * (1 + x*x))
-}
-
-const footM = 0.3048
-
-// DrydenBelow1000Feet returns the turbulence along the wind (and, which is the
-// same, horizontally across it) and the vertical one at a height below 1000 ft,
-// as MIL-F-8785C has them. W20 is the wind at 20 ft; the mean is taken as W20.
-func DrydenBelow1000Feet(
-	height quantity.Length, w20 quantity.Speed,
-) (along, vertical Turbulence) {
-	feet := float64(height) / footM
-	ground := 0.177 + 0.000823*feet
-	vertical = Turbulence{Mean: w20, Deviation: 0.1 * w20, Length: height}
-	along = Turbulence{
-		Mean:      w20,
-		Deviation: vertical.Deviation / quantity.Speed(math.Pow(ground, 0.4)),
-		Length:    height / quantity.Length(math.Pow(ground, 1.2)),
-	}
-	return along, vertical
 }
 
 // GustModel names one of the published along-wind spectra.

@@ -113,44 +113,11 @@ func ParseAngle(text string) (Angle, error) { return parse[Angle](DimAngle, text
 // ParseRate reads a rate, "2.4 deg/s".
 func ParseRate(text string) (Rate, error) { return parse[Rate](DimRate, text) }
 
-// ParseAcceleration reads an acceleration, "1.5 deg/s^2".
-func ParseAcceleration(text string) (Acceleration, error) {
-	return parse[Acceleration](DimAcceleration, text)
-}
-
-// ParseJerk reads a jerk, "10 deg/s^3".
-func ParseJerk(text string) (Jerk, error) { return parse[Jerk](DimJerk, text) }
-
 // ParseTorque reads a torque, "42 kN m".
 func ParseTorque(text string) (Torque, error) { return parse[Torque](DimTorque, text) }
 
-// ParseInertia reads an inertia, "95 t m^2".
-func ParseInertia(text string) (Inertia, error) { return parse[Inertia](DimInertia, text) }
-
-// ParseStiffness reads a stiffness, "48.6 MN m/rad".
-func ParseStiffness(text string) (Stiffness, error) {
-	return parse[Stiffness](DimStiffness, text)
-}
-
-// ParseDamping reads a viscous damping, "8 kN m s/rad".
-func ParseDamping(text string) (Damping, error) { return parse[Damping](DimDamping, text) }
-
-// ParseEnergy reads an energy, "3258 J".
-func ParseEnergy(text string) (Energy, error) { return parse[Energy](DimEnergy, text) }
-
 // ParseSpeed reads a linear speed, "20 m/s".
 func ParseSpeed(text string) (Speed, error) { return parse[Speed](DimSpeed, text) }
-
-// ParseFrequency reads a frequency, "4.1 GHz".
-func ParseFrequency(text string) (Frequency, error) {
-	return parse[Frequency](DimFrequency, text)
-}
-
-// ParseLength reads a length, "11 m".
-func ParseLength(text string) (Length, error) { return parse[Length](DimLength, text) }
-
-// ParseRatio reads a ratio, "0.8" or "80 %".
-func ParseRatio(text string) (Ratio, error) { return parse[Ratio](DimRatio, text) }
 
 func parse[T ~float64](d Dimension, text string) (T, error) {
 	si, _, err := Parse(d, text)

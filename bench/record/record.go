@@ -3,7 +3,6 @@ package record
 import (
 	"crypto/sha256"
 	"io"
-	"sort"
 	"time"
 )
 
@@ -177,9 +176,4 @@ func (r *Record) Hash() [sha256.Size]byte {
 		panic("record: a hash does not fail: " + err.Error())
 	}
 	return [sha256.Size]byte(h.Sum(nil))
-}
-
-// firstAfter is the index of the first instant later than at.
-func firstAfter(all []time.Duration, at time.Duration) int {
-	return sort.Search(len(all), func(i int) bool { return all[i] > at })
 }

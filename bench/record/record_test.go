@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -168,67 +169,32 @@ func TestHash_IsSHA256OfTheCanonicalBytes(t *testing.T) {
 	}
 }
 
+// A record answers by channel; one that it lacks it does not make up.
 func TestQueries(t *testing.T) {
 	r := NewRecorder(twoChannels(), nil)
 	fill(r)
 	rec := r.Record()
-	levels := []struct {
-		at   time.Duration
-		want int64
-		ok   bool
-	}{{-1, 0, false}, {0, 0, true}, {73249 * time.Microsecond, 0, true},
-		{73250 * time.Microsecond, 1, true}, {150 * ms, 0, true}, {time.Hour, 0, true}}
-	for _, c := range levels {
-		got, ok := rec.LevelAt("azimuth.final_limit.upper", c.at)
-		if got != c.want || ok != c.ok {
-			t.Errorf("level at %v = %d, %v; want %d, %v", c.at, got, ok, c.want, c.ok)
-		}
+	at, value, ok := rec.EdgesOf("azimuth.final_limit.upper")
+	if !ok || !slices.Equal(at, []time.Duration{0, 73250 * time.Microsecond, 150 * ms}) ||
+		!slices.Equal(value, []int64{0, 1, 0}) {
+		t.Errorf("edges %v, %v, %v", at, value, ok)
 	}
-	if at, ok := rec.FirstEdge("azimuth.final_limit.upper", 0, 1); !ok || at != 150*ms {
-		t.Errorf("first edge to 0 after the start at %v, %v", at, ok)
+	when, samples, ok := rec.SamplesOf("azimuth.encoder")
+	if !ok || when[2] != 20*ms || samples[2] != 2.5 {
+		t.Errorf("sample at %v: %v, %v; want 2.5", when[2], samples[2], ok)
 	}
-	if at, ok := rec.FirstEdge("azimuth.final_limit.upper", 0, 150*ms); !ok || at != 150*ms {
-		t.Errorf("an edge at the instant itself is missed: %v, %v", at, ok)
+	_, bounds, ok := rec.ExtremesOf("azimuth.position")
+	if !ok || bounds[1][4] != 4.25 {
+		t.Errorf("greatest before 40 ms: %v, %v; want 4.25", bounds[1][4], ok)
 	}
-	if _, ok := rec.FirstEdge("azimuth.final_limit.upper", 1, 74*ms); ok {
-		t.Error("found an edge that is not there")
+	if _, _, ok := rec.ExtremesOf("azimuth.encoder"); ok {
+		t.Error("extremes of a channel that keeps none")
 	}
-	if v, ok := rec.ValueAt("azimuth.encoder", 25*ms); !ok || v != 3 {
-		t.Errorf("value at 25 ms = %v, %v; want 3, half way from 2.5 to 3.5", v, ok)
+	if _, _, ok := rec.SamplesOf("azimuth.rate"); ok {
+		t.Error("samples of a channel that is not there")
 	}
-	if _, ok := rec.ValueAt("azimuth.encoder", 191*ms); ok {
-		t.Error("a value beyond the last sample")
-	}
-	if first, end := rec.Range(20*ms, 40*ms); first != 2 || end != 5 {
-		t.Errorf("range = %d, %d; want 2, 5", first, end)
-	}
-}
-
-// The peak sees what happened between samples, but only in intervals that lie
-// wholly inside the window.
-func TestPeak_UsesExtremesOfWholeIntervals(t *testing.T) {
-	r := NewRecorder(twoChannels(), nil)
-	fill(r)
-	rec := r.Record()
-	cases := []struct {
-		channel     string
-		from, until time.Duration
-		low, high   float64
-	}{
-		{"azimuth.position", 20 * ms, 40 * ms, 2, 4.25},
-		{"azimuth.position", 25 * ms, 40 * ms, 2.5, 4.25},
-		{"azimuth.position", 25 * ms, 35 * ms, 2.5, 3.5},
-		{"azimuth.encoder", 20 * ms, 40 * ms, 2.5, 4.5},
-	}
-	for _, c := range cases {
-		low, high, ok := rec.Peak(c.channel, c.from, c.until)
-		if !ok || low != c.low || high != c.high {
-			t.Errorf("%s %v to %v: %v, %v, %v; want %v, %v",
-				c.channel, c.from, c.until, low, high, ok, c.low, c.high)
-		}
-	}
-	if _, _, ok := rec.Peak("azimuth.rate", 0, time.Second); ok {
-		t.Error("a peak of a channel that is not there")
+	if _, _, ok := rec.EdgesOf("azimuth.pre_limit.upper"); ok {
+		t.Error("edges of a channel that is not there")
 	}
 }
 

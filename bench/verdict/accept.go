@@ -97,19 +97,3 @@ func Accept(margin, expanded float64) Verdict {
 	}
 	return Inconclusive
 }
-
-// Conformity is the finer statement of a report: pass, conditional pass,
-// conditional fail, fail (ILAC-G8:09/2019).
-func Conformity(margin, expanded float64) string {
-	switch v := Accept(margin, expanded); {
-	case math.IsNaN(margin) || math.IsNaN(expanded):
-		return "inconclusive"
-	case v == Pass:
-		return "pass"
-	case v == Fail:
-		return "fail"
-	case margin >= 0:
-		return "conditional pass"
-	}
-	return "conditional fail"
-}

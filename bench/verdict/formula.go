@@ -24,11 +24,6 @@ type atom struct{ signal Signal }
 
 func (a atom) Robustness() Signal { return a.signal }
 
-// Above is signal > limit.
-func Above(s Signal, limit float64) Formula {
-	return atom{s.each(func(v float64) float64 { return v - limit })}
-}
-
 // Below is signal < limit.
 func Below(s Signal, limit float64) Formula {
 	return atom{s.each(func(v float64) float64 { return limit - v })}
@@ -61,9 +56,6 @@ type both struct {
 
 func (b both) Robustness() Signal { return join(b.f.Robustness(), b.g.Robustness(), b.op) }
 
-// And is the conjunction, Or the disjunction.
-func And(f, g Formula) Formula { return both{f, g, math.Min} }
-
 // Or is the disjunction.
 func Or(f, g Formula) Formula { return both{f, g, math.Max} }
 
@@ -80,9 +72,6 @@ type always struct {
 
 // Always is the infimum of f over the window.
 func Always(w Window, f Formula) Formula { return always{w, f} }
-
-// Eventually is the supremum of f over the window.
-func Eventually(w Window, f Formula) Formula { return Not(Always(w, Not(f))) }
 
 // Robustness slides a least value over the pieces: piece i counts at instant t
 // when it reaches into [t+From, t+Until].
@@ -116,52 +105,4 @@ func (a always) Robustness() Signal {
 		}
 		t = max(after, t+1)
 	}
-}
-
-type until struct {
-	w    Window
-	f, g Formula
-}
-
-// Until is: g comes true in the window, and f holds before it. Its robustness
-// is the supremum over t' of the lesser of g at t' and the infimum of f before.
-func Until(w Window, f, g Formula) Formula { return until{w, f, g} }
-
-// Robustness evaluates at the instants where it can change: those at which a
-// window's end meets an edge. It is quadratic and meant for short windows.
-func (u until) Robustness() Signal {
-	f, g := u.f.Robustness(), u.g.Robustness()
-	start := max(f.At[0], g.At[0])
-	end := max(start, min(f.End, g.End)-u.w.From)
-	edges := join(f, g, func(x, _ float64) float64 { return x })
-	moments := append([]time.Duration{start}, mergedEdges(f, g)...)
-	out := Signal{End: end}
-	for _, t := range changeInstants(moments, u.w, start, end) {
-		out.add(t, u.at(f, g, t, edges.End))
-	}
-	return out
-}
-
-// at is the robustness seen from one instant.
-func (u until) at(f, g Signal, t, last time.Duration) float64 {
-	best := math.Inf(-1)
-	from, to := t+u.w.From, min(t+u.w.Until, last)
-	for _, when := range append([]time.Duration{from}, mergedEdges(f, g)...) {
-		if when < from || when > to {
-			continue
-		}
-		best = math.Max(best, math.Min(g.at(when), infimum(f, t, when)))
-	}
-	return best
-}
-
-// infimum is the least value of a signal in [from, before).
-func infimum(s Signal, from, before time.Duration) float64 {
-	least := math.Inf(1)
-	for i, at := range s.At {
-		if at < before && (i+1 == len(s.At) || s.At[i+1] > from) && from < before {
-			least = math.Min(least, s.Value[i])
-		}
-	}
-	return least
 }

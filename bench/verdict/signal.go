@@ -117,39 +117,3 @@ func (s Signal) reaches(i int, from, until time.Duration) bool {
 	}
 	return s.End >= from
 }
-
-// mergedEdges are the edges of two signals, ascending, each once.
-func mergedEdges(a, b Signal) []time.Duration {
-	all := append(append([]time.Duration(nil), a.At...), b.At...)
-	return ascending(all)
-}
-
-// ascending sorts instants and leaves each once.
-func ascending(all []time.Duration) []time.Duration {
-	sort.Slice(all, func(i, k int) bool { return all[i] < all[k] })
-	n := 0
-	for i, at := range all {
-		if i == 0 || at != all[n-1] {
-			all[n] = at
-			n++
-		}
-	}
-	return all[:n]
-}
-
-// changeInstants are the instants of a domain at which a window over the edges
-// takes one in or leaves one out; what comes before the window is half open, so
-// that the instant after counts too. Time is in whole nanoseconds.
-func changeInstants(edges []time.Duration, w Window, start, end time.Duration) []time.Duration {
-	all := []time.Duration{start}
-	for _, e := range edges {
-		for _, t := range [...]time.Duration{
-			e, e - w.From, e - w.Until, e - w.From + 1, e - w.Until + 1,
-		} {
-			if t >= start && t <= end {
-				all = append(all, t)
-			}
-		}
-	}
-	return ascending(all)
-}

@@ -16,7 +16,8 @@ func TestState(t *testing.T) {
 			d  quantity.Dimension
 		}{
 			"brake.time": {0.11, quantity.DimSpan}, "standstill.hold": {0.2, quantity.DimSpan},
-			"azimuth.play": {0.03 * deg, quantity.DimAngle}, "elevation.play": {0.03 * deg, quantity.DimAngle},
+			"azimuth.play":        {0.03 * deg, quantity.DimAngle},
+			"elevation.play":      {0.03 * deg, quantity.DimAngle},
 			"polarization_h.play": {0.1 * deg, quantity.DimAngle},
 			"azimuth.soft.lower":  {-205 * deg, quantity.DimAngle},
 			"azimuth.soft.upper":  {12.5 * deg, quantity.DimAngle},

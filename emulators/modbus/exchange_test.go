@@ -90,7 +90,7 @@ func understood(v vector, data []byte, err error) string {
 	}
 	text := "registers"
 	for i := range len(data) / 2 {
-		text += fmt.Sprintf(" %04X", RegisterAt(data, i))
+		text += fmt.Sprintf(" %X", data[2*i:2*i+2])
 	}
 	return text
 }

@@ -2,7 +2,6 @@ package modbus
 
 import (
 	"bytes"
-	"encoding/binary"
 	"errors"
 	"fmt"
 )
@@ -94,9 +93,6 @@ func echoed(want, pdu []byte) error {
 	}
 	return nil
 }
-
-// RegisterAt returns register i of data that Decode returned.
-func RegisterAt(data []byte, i int) uint16 { return binary.BigEndian.Uint16(data[2*i:]) }
 
 // BitAt returns bit i of data that Decode returned.
 func BitAt(data []byte, i int) bool { return data[i/8]>>(i%8)&1 != 0 }
