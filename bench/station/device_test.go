@@ -33,5 +33,14 @@ func TestKinds_ForgetNothing(t *testing.T) {
 			t.Errorf("the %s has the role or the key of another", k.Role)
 		}
 		roles, keys = append(roles, k.Role), append(keys, k.Key)
+		if k.faults == nil {
+			continue
+		}
+		for _, f := range k.faults() {
+			if f.Name == "" || f.Does == "" || f.On.All == nil || f.act == nil {
+				t.Errorf("a fault %q of the %s lacks its name, what it does, its target or its act",
+					f.Name, k.Role)
+			}
+		}
 	}
 }
