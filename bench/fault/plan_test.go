@@ -45,7 +45,7 @@ func planned1(t *testing.T, entries ...Entry) *Plan {
 	return p
 }
 
-// DESIGN.md 4.2: faults act at exact plant steps, the first not before the time
+// Faults act at exact plant steps, the first not before the time
 // asked for, or the first at which the condition holds.
 func TestPlan_ActsAtTheFirstStepNotBefore(t *testing.T) {
 	frozen := make1(t, "encoder_frozen", "azimuth")
