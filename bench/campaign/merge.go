@@ -42,28 +42,19 @@ func Merge(dirs []string, out string, host evidence.Host) (*Merged, error) {
 	if err != nil {
 		return nil, err
 	}
-	run := Total(m, set.For(st), slices.Clone(cases), waivers)
+	run := Total(m, set.For(st), cases, waivers)
 	if len(doubts) > 0 {
 		run.ExitCode = verdict.MergeExit(run.ExitCode, verdict.ExitInconclusive)
 		run.Verdict = verdictOf(run.ExitCode)
 		run.Reasons = append(slices.Clone(doubts), run.Reasons...)
 	}
-	return &Merged{folder, run, doubts}, rewaive(folder, cases, run.Cases)
-}
-
-// rewaive writes the cases again of which only the whole run tells whether they are
-// waived.
-func rewaive(folder *evidence.Folder, before, after []evidence.Case) error {
-	for i := range after {
-		k := slices.IndexFunc(before, func(c evidence.Case) bool { return c.Number == after[i].Number })
-		if k < 0 || before[k].Waived == after[i].Waived {
-			continue
-		}
-		if err := folder.FinishCase(&after[i]); err != nil {
-			return err
+	for i := range run.Cases {
+		// Only the whole run tells which cases are waived.
+		if c := &run.Cases[i]; !c.Unended {
+			err = errors.Join(err, folder.FinishCase(c))
 		}
 	}
-	return nil
+	return &Merged{folder, run, doubts}, err
 }
 
 // openSlices opens the folders of slices.

@@ -46,8 +46,10 @@ func TestMerge_SlicesEqualTheWhole(t *testing.T) {
 			whole, said, code := sliced(t, flags...)
 			var parts []string
 			for _, slice := range []string{"2/3", "3/3", "1/3"} {
-				part, _, _ := sliced(t, append(flags, "--slice", slice)...)
-				parts = append(parts, part)
+				part, out, _ := sliced(t, append(flags, "--slice", slice)...)
+				if parts = append(parts, part); strings.Contains(out, "scenarios ended") {
+					t.Errorf("slice %s lacks some of its cases\n%s", slice, out)
+				}
 			}
 			merged, out, mergedCode := merge(t, parts...)
 			compare(t, "merged", hashes(t, whole), hashes(t, merged))
@@ -81,7 +83,7 @@ func TestMerge_NotDecidedUnlessWhole(t *testing.T) {
 			"of another run than " + one + ": seed 2, not 1"},
 		"other station": {[]string{one, slice("2/2", "--station", "large")},
 			": station large, not demo"},
-		"other build": {[]string{one, otherBuild(t, two)}, ": build 00, not "},
+		"other build": {[]string{one, two, otherBuild(t, slice("2/2"))}, ": build 00, not "},
 	} {
 		t.Run(name, func(t *testing.T) {
 			latest, out, code := merge(t, row.folders...)
@@ -126,7 +128,8 @@ func TestMerge_BadInput(t *testing.T) {
 	}{
 		"no run":   {[]string{"merge", empty}, empty + " has no manifest.json"},
 		"no slice": {[]string{"merge", whole}, whole + ": is the folder of no slice"},
-		"no part":  {[]string{"gate", "--corners", "none", "--slice", "4/3"}, `--slice: "4/3" is no slice`},
+		"no part": {[]string{"gate", "--corners", "none", "--slice", "4/3"},
+			`--slice: "4/3" is no slice`},
 		"worst corners": {[]string{"gate", "--slice", "1/3"},
 			"--slice 1/3: the worst corners are found among all scenarios; give --corners none or"},
 		"nothing in it": {[]string{"gate", "--tags", limitTrip, "--slice", "2/2"},
@@ -157,5 +160,11 @@ func TestSlice_JudgedByItself(t *testing.T) {
 	}
 	if codes[0] != 2 || codes[1] != 1 { // the defect fails one case
 		t.Errorf("exit codes %v; want two of 0 and one of 1", codes)
+	}
+	// One of all scenarios: what the others would show is not asked.
+	out, _, code := haltmark(t, "gate", "--corners", "none", "--phases", "1", "--slice", "1/1000",
+		"--out", t.TempDir())
+	if code != 0 || !strings.Contains(out, "1 of 1 scenarios passed") {
+		t.Errorf("one scenario of a gate: exit code %d\n%s", code, out)
 	}
 }
