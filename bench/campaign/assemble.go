@@ -2,8 +2,6 @@ package campaign
 
 import (
 	"cmp"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"strings"
@@ -147,8 +145,7 @@ func (a *Assembly) read(c Choice) error {
 			errs = append(errs, err)
 			continue
 		}
-		sum := sha256.Sum256(text)
-		a.Features = append(a.Features, config.File{Name: path, SHA256: hex.EncodeToString(sum[:])})
+		a.Features = append(a.Features, config.FileOf(path, text))
 		examples, found := examplesOf(path, text, a.answers())
 		errs = append(errs, found...)
 		total += len(examples)

@@ -69,9 +69,9 @@ func (a *Assembly) atCorner(p *Plan, c config.Corner) (*Plan, error) {
 // named is what a case of an example is called in this plan.
 func (p *Plan) named(e *scenario.Example) string {
 	if p.Corner == "" {
-		return e.Name
+		return e.Title
 	}
-	return e.Name + ", at " + p.Corner
+	return e.Title + ", at " + p.Corner
 }
 
 // surveyed is what one phase of one example came to.

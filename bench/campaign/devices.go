@@ -6,9 +6,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 
+	"haltmark/bench/config"
 	"haltmark/bench/controller"
 	"haltmark/bench/link"
 	"haltmark/bench/standin"
@@ -92,14 +94,12 @@ func WriteWhole(name string, text []byte) error {
 // ReadDeviceSheet reads a sheet from a file.
 func ReadDeviceSheet(name string) (DeviceSheet, error) {
 	var s DeviceSheet
-	text, err := os.ReadFile(name)
-	if err != nil {
-		return s, BadInput{fmt.Sprintf("--devices %s: cannot be read; name what "+
-			"`haltmark serve --json` printed", name)}
+	err := config.ReadJSON(name, config.FixtureLimit, &s)
+	var unread *fs.PathError
+	if errors.As(err, &unread) {
+		return s, BadInput{fmt.Sprintf("--devices %s: cannot be read; %s; name what "+
+			"`haltmark serve --json` printed", name, config.Reason(err))}
 	}
-	d := json.NewDecoder(bytes.NewReader(text))
-	d.DisallowUnknownFields()
-	err = d.Decode(&s)
 	if err == nil && s.Station == "" {
 		err = errors.New("it names no station")
 	}

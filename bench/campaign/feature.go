@@ -3,8 +3,6 @@ package campaign
 import (
 	"errors"
 	"fmt"
-	"io/fs"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -33,12 +31,9 @@ func EmbeddedFeatures() []string {
 // extension makes it a file.
 func readFeature(name string) (path string, text []byte, err error) {
 	if strings.ContainsAny(name, `/\`) || filepath.Ext(name) != "" {
-		if text, err = os.ReadFile(name); err != nil {
-			var at *fs.PathError
-			if errors.As(err, &at) {
-				err = at.Err
-			}
-			return "", nil, fmt.Errorf("%s: cannot be read; %w", filepath.ToSlash(name), err)
+		if text, err = config.ReadFile(name, config.FeatureLimit); err != nil {
+			return "", nil, fmt.Errorf("%s: cannot be read; %s", filepath.ToSlash(name),
+				config.Reason(err))
 		}
 		return filepath.ToSlash(name), text, nil
 	}

@@ -1,21 +1,16 @@
 package campaign
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
-	"path"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"haltmark/bench/config"
 	"haltmark/bench/controller"
 	"haltmark/bench/verdict"
-	"haltmark/fixtures"
 )
 
 // StandIn tells whether the controller is the embedded stand-in.
@@ -34,8 +29,6 @@ func (a *Assembly) Files() []config.File {
 	return all
 }
 
-const embeddedFixtures = "fixtures/"
-
 // The folders of copied files within a run folder.
 const (
 	stationCopies     = "fixtures/station"
@@ -43,26 +36,18 @@ const (
 	waiverCopies      = "fixtures/waivers.yaml"
 )
 
-// CopyFiles copies the station's files, requirements and waivers into a run folder, so
-// that the folder alone is enough to judge it again. The station's files stay
-// beside each other, since that is where its references are looked for.
+// CopyFiles copies the station's files, requirements and waivers into a run folder, as
+// they were read, so that the folder alone is enough to judge it again. The station's
+// files stand where its references find them.
 func (a *Assembly) CopyFiles(dir string) error {
-	files := a.Station.Files()
-	root := filepath.Dir(filepath.FromSlash(files[0].Name))
-	for _, f := range files {
-		name := path.Base(f.Name)
-		if !strings.HasPrefix(f.Name, embeddedFixtures) {
-			within, err := filepath.Rel(root, filepath.FromSlash(f.Name))
-			if err == nil && filepath.IsLocal(within) {
-				name = filepath.ToSlash(within)
-			}
-		}
-		if err := copyFile(f, filepath.Join(dir, stationCopies, filepath.FromSlash(name))); err != nil {
+	for _, f := range a.Station.Files() {
+		to := filepath.Join(dir, stationCopies, filepath.FromSlash(f.Place))
+		if err := copyFile(f, to); err != nil {
 			return err
 		}
 	}
 	for i, f := range a.Requirements.Files {
-		name := fmt.Sprintf("%02d-%s", i+1, path.Base(f.Name))
+		name := fmt.Sprintf("%02d-%s", i+1, f.Place)
 		if err := copyFile(f, filepath.Join(dir, requirementCopies, name)); err != nil {
 			return err
 		}
@@ -83,20 +68,10 @@ func waiverCopy(dir string) ([]verdict.Waiver, error) {
 }
 
 func copyFile(f config.File, to string) error {
-	text, err := fixtures.Files.ReadFile(strings.TrimPrefix(f.Name, embeddedFixtures))
-	if err != nil || !strings.HasPrefix(f.Name, embeddedFixtures) {
-		if text, err = os.ReadFile(filepath.FromSlash(f.Name)); err != nil {
-			return err
-		}
-	}
-	sum := sha256.Sum256(text)
-	if hex.EncodeToString(sum[:]) != f.SHA256 {
-		return fmt.Errorf("%s has changed since it was loaded", f.Name)
-	}
 	if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
 		return err
 	}
-	return os.WriteFile(to, text, 0o644)
+	return os.WriteFile(to, []byte(f.Text), 0o644)
 }
 
 // loadCopies loads what CopyFiles left, and holds it against the hashes that the
@@ -110,11 +85,10 @@ func loadCopies(dir string, hashes map[string]bool) (*config.Station, *config.Re
 	if err != nil {
 		return nil, nil, BadInput(strings.Split(err.Error(), "\n"))
 	}
-	names, err := filepath.Glob(filepath.Join(dir, requirementCopies, "*.yaml"))
+	names, err := filesIn(filepath.Join(dir, requirementCopies))
 	if err != nil || len(names) == 0 {
 		return nil, nil, BadInput{dir + ": holds no requirements; it is no whole run"}
 	}
-	slices.Sort(names)
 	set, err := config.LoadRequirements(names...)
 	if err != nil {
 		return nil, nil, BadInput(strings.Split(err.Error(), "\n"))
@@ -130,8 +104,8 @@ func loadCopies(dir string, hashes map[string]bool) (*config.Station, *config.Re
 // stationCopy finds the copied station file: the one copied first, which the
 // manifest names first.
 func stationCopy(dir string) (string, error) {
-	names, err := filepath.Glob(filepath.Join(dir, stationCopies, "*"))
-	if err != nil {
+	names, err := filesIn(filepath.Join(dir, stationCopies))
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return "", err
 	}
 	for _, name := range names {
@@ -140,4 +114,16 @@ func stationCopy(dir string) (string, error) {
 		}
 	}
 	return "", BadInput{dir + ": holds no station; it is no whole run"}
+}
+
+// filesIn lists the files in a folder, in order of their names.
+func filesIn(dir string) ([]string, error) {
+	entries, err := os.ReadDir(dir)
+	var names []string
+	for _, entry := range entries {
+		if !entry.IsDir() {
+			names = append(names, filepath.Join(dir, entry.Name()))
+		}
+	}
+	return names, err
 }

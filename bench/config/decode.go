@@ -24,9 +24,16 @@ type document struct {
 // of the wrapper types, and reports all that is wrong with its form.
 func decode(f *file, out any, r *report) *document {
 	d := &document{file: f, lines: map[string]int{}, paths: map[[2]int]string{}}
+	text := WithoutMark(f.text)
 	var root yaml.Node
-	if err := yaml.Unmarshal(f.text, &root); err != nil {
+	if err := yaml.Unmarshal(text, &root); err != nil {
 		d.syntax(err, r)
+		return d
+	}
+	if wide := beyond(&root, depthLimit); wide != nil {
+		r.add(f, wide.Line, "is %s of more than %d, or lies in more than %d others; no fixture "+
+			"has that; start from an embedded one",
+			shapeOf(strings.TrimPrefix(wide.ShortTag(), "!!")), keyLimit, depthLimit)
 		return d
 	}
 	if len(root.Content) == 0 || root.Content[0].Kind != yaml.MappingNode {
@@ -35,7 +42,7 @@ func decode(f *file, out any, r *report) *document {
 		return d
 	}
 	d.index("", root.Content[0])
-	decoder := yaml.NewDecoder(bytes.NewReader(f.text))
+	decoder := yaml.NewDecoder(bytes.NewReader(text))
 	decoder.KnownFields(true)
 	err := decoder.Decode(out)
 	d.translate(err, reflect.TypeOf(out).Elem(), r)
@@ -47,6 +54,26 @@ func decode(f *file, out any, r *report) *document {
 		d.requireAll(out, r)
 	}
 	return d
+}
+
+// What a section holds at most, and how deep sections lie in each other: the decoder
+// compares each key with every other.
+const (
+	keyLimit   = 1000
+	depthLimit = 20
+)
+
+// beyond is the first node that exceeds the limits; nil when all keep them.
+func beyond(n *yaml.Node, depth int) *yaml.Node {
+	if depth == 0 || n.Kind == yaml.MappingNode && len(n.Content) > 2*keyLimit {
+		return n
+	}
+	for _, inner := range n.Content {
+		if found := beyond(inner, depth-1); found != nil {
+			return found
+		}
+	}
+	return nil
 }
 
 // index notes where each key and each value stands.

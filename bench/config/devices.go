@@ -2,7 +2,9 @@ package config
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
+	"io/fs"
 	"slices"
 	"strings"
 
@@ -55,10 +57,14 @@ func (s *Station) loadSheet(motor int, at string, r *report) {
 	s.table = append(s.table, rows...)
 }
 
-// reference opens a file that the station names, or reports at its key that it
-// is not there.
+// reference opens a file that the station names, or reports at its key why not.
 func (s *Station) reference(kind, at, name string, r *report) *file {
 	f, err := openReference(kind, name, s.doc.file)
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		r.add(s.doc.file, s.doc.line(at), "%s names %q, which is not read; %s; put a file into the "+
+			"folder of this one and name it from there", at, name, Reason(err))
+		return nil
+	}
 	if err != nil {
 		r.add(s.doc.file, s.doc.line(at), "%s names %q, which is neither beside this file nor "+
 			"embedded; embedded are %s; name one that is there", at, name,

@@ -5,7 +5,6 @@ import (
 	"encoding/hex"
 	"errors"
 	"io/fs"
-	"os"
 	"path"
 	"path/filepath"
 	"strings"
@@ -22,22 +21,32 @@ const (
 	kindRequirement = "requirements"
 )
 
-// File is one file that a load read, for the manifest of a run.
+// File is one file that a load read, for the manifest and the folder of a run.
 type File struct {
 	Name   string // as messages name it
 	SHA256 string
+	Text   string // what was read
+	Place  string // where the file that names it finds it: a local path with slashes
+}
+
+// FileOf is a file that was read from a place of its own.
+func FileOf(name string, text []byte) File {
+	sum := sha256.Sum256(text)
+	return File{name, hex.EncodeToString(sum[:]), string(text), path.Base(name)}
 }
 
 // file is what is being read.
 type file struct {
-	name string // for messages
-	dir  string // where its references are looked for first; "" when embedded
-	text []byte
+	name  string // for messages
+	dir   string // where its references are looked for first; "" when embedded
+	place string // as in File
+	text  []byte
 }
 
 func (f *file) summary() File {
-	sum := sha256.Sum256(f.text)
-	return File{f.name, hex.EncodeToString(sum[:])}
+	sum := FileOf(f.name, f.text)
+	sum.Place = f.place
+	return sum
 }
 
 const extension = ".yaml"
@@ -55,33 +64,43 @@ func open(kind, name string) (*file, error) {
 	return openEmbedded(kind, name)
 }
 
-// openReference finds a file that another one names: beside it, then embedded.
+// errOutside is why a reference is not followed: whoever is handed a station's folder
+// is shown nothing beyond it. A link that leads out is refused by os.Root.
+var errOutside = errors.New("it leads out of the folder of the file that names it")
+
+// openReference finds a file that another one names: beside it or below, then embedded.
 func openReference(kind, name string, from *file) (*file, error) {
-	if filepath.IsAbs(name) {
-		return openPath(name)
+	local := filepath.FromSlash(name)
+	if !filepath.IsLocal(local) {
+		return nil, errOutside
 	}
-	if from.dir != "" {
-		beside := filepath.Join(from.dir, filepath.FromSlash(name))
-		if path.Ext(name) == "" {
-			beside += extension
-		}
-		f, err := openPath(beside)
-		if !errors.Is(err, fs.ErrNotExist) {
-			return f, err
-		}
+	if from.dir == "" {
+		return openEmbedded(kind, strings.TrimSuffix(name, extension))
 	}
-	return openEmbedded(kind, strings.TrimSuffix(name, extension))
+	if filepath.Ext(local) == "" {
+		local += extension
+	}
+	text, err := readInside(from.dir, local, FixtureLimit)
+	switch {
+	case err == nil:
+		beside := filepath.Join(from.dir, local)
+		return &file{name: filepath.ToSlash(beside), dir: filepath.Dir(beside), text: text,
+			place: filepath.ToSlash(filepath.Clean(local))}, nil
+	case errors.Is(err, fs.ErrNotExist):
+		return openEmbedded(kind, strings.TrimSuffix(name, extension))
+	}
+	return nil, err
 }
 
 func openPath(name string) (*file, error) {
 	shown := filepath.ToSlash(name)
-	text, err := os.ReadFile(name)
+	text, err := ReadFile(name, FixtureLimit)
 	if err != nil {
-		return nil, Problems{{shown, 0, "cannot be read; " + reason(err) +
+		return nil, Problems{{shown, 0, "cannot be read; " + Reason(err) +
 			"; name a file that is there, or an embedded one without separator and extension"},
 		}.because(err)
 	}
-	return &file{name: shown, dir: filepath.Dir(name), text: text}, nil
+	return &file{name: shown, dir: filepath.Dir(name), text: text, place: path.Base(shown)}, nil
 }
 
 func openEmbedded(kind, name string) (*file, error) {
@@ -92,7 +111,7 @@ func openEmbedded(kind, name string) (*file, error) {
 			"; use one of " + strings.Join(Embedded(kind), ", ") + " or a file's path"},
 		}.because(fs.ErrNotExist)
 	}
-	return &file{name: "fixtures/" + at, text: text}, nil
+	return &file{name: "fixtures/" + at, text: text, place: name + extension}, nil
 }
 
 // Embedded lists the names of the embedded files of a kind, such as "stations".
@@ -117,12 +136,3 @@ type missing struct {
 }
 
 func (m missing) Unwrap() []error { return []error{m.Problems, m.cause} }
-
-// reason is the cause of a failed read, without the path that is named already.
-func reason(err error) string {
-	var at *fs.PathError
-	if errors.As(err, &at) {
-		return at.Err.Error()
-	}
-	return err.Error()
-}

@@ -33,7 +33,7 @@ func KindOf(path string) (Kind, error) {
 		return "", err
 	}
 	var root yaml.Node
-	if err := yaml.Unmarshal(f.text, &root); err != nil {
+	if err := yaml.Unmarshal(WithoutMark(f.text), &root); err != nil {
 		r := &report{}
 		(&document{file: f}).syntax(err, r)
 		return "", r.err()
