@@ -3,11 +3,14 @@ package scenario
 import (
 	"bytes"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 
 	gherkin "github.com/cucumber/gherkin/go/v42"
 	messages "github.com/cucumber/messages/go/v34"
+
+	"haltmark/bench/config"
 )
 
 // Example is one runnable scenario: a scenario, or one row of its examples.
@@ -16,12 +19,11 @@ type Example struct {
 	Feature string
 	Rule    string
 	Name    string // with the row's values in it
+	Title   string // the name, and what tells it from others of that name in its feature
 	Row     string // the row's values, empty for a plain scenario
 	Line    int    // line of the scenario, or of its examples row
 	Tags    []string
 	Steps   []Sentence
-
-	source []byte // the feature with every other scenario blanked out
 }
 
 // Sentence is one step, with the meaning its phrase gives it.
@@ -54,9 +56,16 @@ type Error struct {
 
 func (e *Error) Error() string { return fmt.Sprintf("%s:%d: %s", e.Path, e.Line, e.What) }
 
+// lineLimit bounds a line in bytes; the reader of features has room for twice as much.
+const lineLimit = 1 << 15
+
 // Parse reads a feature and matches every sentence. All errors are returned, in
 // file order; the examples are good only when there are none.
 func Parse(path string, source []byte) ([]Example, []error) {
+	source = config.WithoutMark(source)
+	if errs := checkLines(path, source); errs != nil {
+		return nil, errs
+	}
 	newID := (&messages.Incrementing{}).NewId
 	doc, err := gherkin.ParseGherkinDocument(bytes.NewReader(source), newID)
 	if err != nil {
@@ -65,13 +74,60 @@ func Parse(path string, source []byte) ([]Example, []error) {
 	if doc.Feature == nil {
 		return nil, []error{&Error{path, 1, "the file holds no feature"}}
 	}
-	p := &parser{path: path, source: source, doc: doc, nodes: map[string]node{}}
+	p := &parser{path: path, doc: doc, nodes: map[string]node{}}
 	p.walk()
 	for _, pickle := range gherkin.Pickles(*doc, path, newID) {
 		p.example(pickle)
 	}
 	slices.SortStableFunc(p.examples, func(a, b Example) int { return a.Line - b.Line })
+	p.title()
 	return p.examples, p.findings()
+}
+
+// checkLines finds what the reader of features falls over, or passes over in silence: long
+// lines, and on a line of tags what is none.
+func checkLines(path string, source []byte) (errs []error) {
+	number := 0
+	for line := range bytes.Lines(source) {
+		if number++; len(line) > lineLimit {
+			errs = append(errs, &Error{path, number, fmt.Sprintf("the line has %d bytes; the longest "+
+				"that is read has %d; say it in several", len(line), lineLimit)})
+		}
+		if line = bytes.TrimSpace(line); len(line) == 0 || line[0] != '@' {
+			continue
+		}
+		for _, word := range strings.Fields(string(line)) {
+			if word[0] == '#' {
+				break
+			}
+			if !tagsForm.MatchString(word) {
+				errs = append(errs, &Error{path, number, fmt.Sprintf("%q is no tag; need @ and a name "+
+					"without ~ , and &; name it or remove it", word)})
+			}
+		}
+	}
+	return errs
+}
+
+// tagsForm is what a selection can name.
+var tagsForm = regexp.MustCompile(`^(@[^\s~@,&]+)+$`)
+
+// title tells apart what is called the same: rows whose values are not in the name.
+func (p *parser) title() {
+	named, told := map[[2]string]int{}, map[[3]string]int{}
+	for _, e := range p.examples {
+		named[[2]string{e.Rule, e.Name}]++
+		told[[3]string{e.Rule, e.Name, e.Row}]++
+	}
+	for i := range p.examples {
+		e := &p.examples[i]
+		switch e.Title = e.Name; {
+		case told[[3]string{e.Rule, e.Name, e.Row}] > 1:
+			e.Title += fmt.Sprintf(" (line %d)", e.Line)
+		case named[[2]string{e.Rule, e.Name}] > 1 && e.Row != "":
+			e.Title += " (" + e.Row + ")"
+		}
+	}
 }
 
 // findings are the errors in file order. A sentence of an outline is wrong in
@@ -108,18 +164,15 @@ func syntaxErrors(path string, err error) []error {
 
 // node is what an AST id stands for.
 type node struct {
-	line     int
-	rule     *messages.Rule
-	scenario *messages.Scenario
-	row      *messages.TableRow
+	line int
+	rule *messages.Rule
+	row  *messages.TableRow
 }
 
 type parser struct {
 	path     string
-	source   []byte
 	doc      *messages.GherkinDocument
 	nodes    map[string]node
-	spans    []span
 	examples []Example
 	errs     []*Error
 }
@@ -185,19 +238,26 @@ func (p *parser) scenario(rule *messages.Rule, s *messages.Scenario) {
 	if len(s.Steps) == 0 {
 		p.fail(line, "scenario %q is empty; give it a Given, a When and a Then", s.Name)
 	}
-	p.nodes[s.Id] = node{line: line, rule: rule, scenario: s}
+	p.nodes[s.Id] = node{line: line, rule: rule}
 	p.steps(s.Steps)
 	rows := 0
 	for _, table := range s.Examples {
 		for _, row := range table.TableBody {
-			p.nodes[row.Id] = node{line: int(row.Location.Line), row: row}
+			p.row(row)
 			rows++
 		}
 	}
 	if len(s.Examples) > 0 && rows == 0 {
 		p.fail(line, "scenario %q has Examples without a row; it would never run", s.Name)
 	}
-	p.spans = append(p.spans, spanOf(s))
+}
+
+func (p *parser) row(row *messages.TableRow) {
+	line := int(row.Location.Line)
+	p.nodes[row.Id] = node{line: line, row: row}
+	if strings.Contains(rowText(row), "\n") {
+		p.fail(line, "a value holds a line break; a sentence is one line; write it without")
+	}
 }
 
 // example matches the sentences of one pickle.
@@ -219,7 +279,6 @@ func (p *parser) example(pickle *messages.Pickle) {
 		e.Steps = append(e.Steps, p.sentence(step))
 	}
 	p.checkOrder(&e)
-	e.source = only(p.source, p.spans, owner.scenario, e.Line)
 	p.examples = append(p.examples, e)
 }
 

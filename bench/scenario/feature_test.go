@@ -1,6 +1,7 @@
 package scenario
 
 import (
+	"runtime"
 	"strings"
 	"testing"
 )
@@ -88,6 +89,14 @@ func wrongForms() []spoilt {
 			`a.feature:4: scenario "Nothing" is empty; give it a Given, a When and a Then`},
 		{"empty Rule", "  @HR-020\n", "  Rule: Nothing\n\n  @HR-020\n",
 			`a.feature:2: rule "Nothing" has no scenario that shows it`},
+		{"stray tag", "  @HR-020\n", "  @HR-020 @\n",
+			`a.feature:2: "@" is no tag; need @ and a name without ~ , and &; name it or remove it`},
+		{"stray tag of a scenario", "    Scenario:", "    @\n    Scenario:",
+			`a.feature:4: "@" is no tag; need @ and a name without ~ , and &; name it or remove it`},
+		{"tag that no selection can name", "    Scenario:", "    @a,b\n    Scenario:",
+			`a.feature:4: "@a,b" is no tag; need @ and a name without ~ , and &; name it or remove it`},
+		{"tag alone", "category 1 time\n", "category 1 time\n  @alone\n",
+			`a.feature:10: unexpected end of file, expected: #TagLine, #RuleLine, #Comment, #Empty`},
 		{"syntax", "  Rule: It stops", "  Rool: It stops",
 			`a.feature:3: `},
 	}
@@ -134,6 +143,51 @@ func wrongValues() []spoilt {
 			`a.feature:7: "300": no unit provided; need us, ms, s, min or h`},
 		{"no number", "in mid-travel", "1.2.3 deg inside its lower software limit",
 			`a.feature:5: "1.2.3 deg": unknown unit ".3 deg"; need deg or rad`},
+	}
+}
+
+// Longer lines than the reader takes, and values that would break a sentence in two.
+func TestParse_Lines(t *testing.T) {
+	long := good + "# " + strings.Repeat("x", 70_000) + "\n"
+	_, errs := Parse("a.feature", []byte(long))
+	want := "a.feature:9: the line has 70003 bytes; the longest that is read has 32768; say it " +
+		"in several"
+	if got := messagesOf(errs); got != want {
+		t.Errorf("%s\nwant\n%s", got, want)
+	}
+	edge := good + "# " + strings.Repeat("x", lineLimit-3) + "\n"
+	if _, errs := Parse("a.feature", []byte(edge)); len(errs) != 0 {
+		t.Errorf("a line of %d bytes: %s", lineLimit, messagesOf(errs))
+	}
+	broken := strings.Replace(good, "Scenario: P", "Scenario Outline: <p>", 1) +
+		"\n      Examples:\n        | p   |\n        | a\\nb |\n"
+	_, errs = Parse("a.feature", []byte(broken))
+	want = "a.feature:12: a value holds a line break; a sentence is one line; write it without"
+	if got := messagesOf(errs); got != want {
+		t.Errorf("%s\nwant\n%s", got, want)
+	}
+}
+
+// The cost of an outline is that of its rows: it needs twice as much for twice as many.
+// What an example holds on to is not the file that it came from.
+func TestParse_RowsCostTheirOwn(t *testing.T) {
+	rows := func(n int) float64 {
+		source := []byte(strings.Replace(good, "Scenario: P", "Scenario Outline: <p>", 1) +
+			"\n      Examples:\n        | p |\n" + strings.Repeat("        | x |\n", n))
+		var before, after runtime.MemStats
+		runtime.ReadMemStats(&before)
+		if examples, errs := Parse("a.feature", source); len(errs) > 0 || len(examples) != n {
+			t.Fatal(len(examples), messagesOf(errs))
+		}
+		runtime.ReadMemStats(&after)
+		return float64(after.TotalAlloc - before.TotalAlloc)
+	}
+	if few, many := rows(2000), rows(4000); many > 2.5*few {
+		t.Errorf("%.0f bytes for 2000 rows, %.0f for 4000", few, many)
+	}
+	examples, _ := Parse("a.feature", []byte(several))
+	if size := len(examples[1].source()); size > 300 {
+		t.Errorf("the source of one example has %d bytes", size)
 	}
 }
 

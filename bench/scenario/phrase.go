@@ -25,7 +25,7 @@ type Phrase struct {
 
 	checks     []check
 	expression *regexp.Regexp
-	names      []string
+	values     []placeholder
 }
 
 // action carries a sentence out. An error says why the world did not come to be
@@ -165,9 +165,9 @@ var hole = regexp.MustCompile(`\{([a-z]+)\}`)
 
 // compile turns the pattern into an expression with a group for each value.
 func (p *Phrase) compile() {
-	forms := map[string]string{}
+	known := map[string]placeholder{}
 	for _, h := range placeholders() {
-		forms[h.name] = h.form
+		known[h.name] = h
 	}
 	text := "^"
 	rest := p.Pattern
@@ -177,11 +177,11 @@ func (p *Phrase) compile() {
 			break
 		}
 		name := rest[at[2]:at[3]]
-		if forms[name] == "" {
+		if known[name].form == "" {
 			panic("scenario: phrase with an unknown value {" + name + "}: " + p.Pattern)
 		}
-		text += regexp.QuoteMeta(rest[:at[0]]) + "(" + forms[name] + ")"
-		p.names = append(p.names, name)
+		text += regexp.QuoteMeta(rest[:at[0]]) + "(" + known[name].form + ")"
+		p.values = append(p.values, known[name])
 		rest = rest[at[1]:]
 	}
 	p.expression = regexp.MustCompile(text + regexp.QuoteMeta(rest) + "$")
@@ -193,14 +193,9 @@ func (p *Phrase) read(text string) (w Words, ok bool, err error) {
 	if groups == nil {
 		return w, false, nil
 	}
-	for i, name := range p.names {
-		for _, h := range placeholders() {
-			if h.name != name {
-				continue
-			}
-			if err := h.read(&w, groups[i+1]); err != nil {
-				return w, true, fmt.Errorf("%q: %w", groups[i+1], err)
-			}
+	for i, v := range p.values {
+		if err := v.read(&w, groups[i+1]); err != nil {
+			return w, true, fmt.Errorf("%q: %w", groups[i+1], err)
 		}
 	}
 	return w, true, nil

@@ -91,8 +91,8 @@ func TestPhrases_AreWhole(t *testing.T) {
 		if (len(p.Asks) > 0) != (p.Keyword == Then) {
 			t.Errorf("%q is a %v and asks for %d measures", p.Pattern, p.Keyword, len(p.Asks))
 		}
-		for _, name := range p.names {
-			used[name] = true
+		for _, v := range p.values {
+			used[v.name] = true
 		}
 	}
 	for _, h := range placeholders() {
