@@ -4,6 +4,9 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strconv"
+	"strings"
+	"unicode"
 
 	"golang.org/x/term"
 )
@@ -34,13 +37,44 @@ func newConsole(out, err *os.File) *console {
 // say prints a line of the result.
 func (c *console) say(format string, args ...any) {
 	c.clear()
-	_, _ = fmt.Fprintf(c.out, format+"\n", args...) // whoever closed it wants no more
+	c.print(c.out, format, args...)
 }
 
 // complain prints a line about what is wrong.
 func (c *console) complain(format string, args ...any) {
 	c.clear()
-	_, _ = fmt.Fprintf(c.err, format+"\n", args...)
+	c.print(c.err, format, args...)
+}
+
+// print writes a line, or several where the format or an error has several. A text from
+// outside stays in its line.
+func (c *console) print(to io.Writer, format string, args ...any) {
+	for i, arg := range args {
+		if text, ok := arg.(string); ok {
+			args[i] = printable(text)
+		}
+	}
+	lines := strings.Split(fmt.Sprintf(format, args...), "\n")
+	for i := range lines {
+		lines[i] = printable(lines[i])
+	}
+	_, _ = io.WriteString(to, strings.Join(lines, "\n")+"\n") // whoever closed it wants no more
+}
+
+// complaintLimit bounds the lines about one command's input.
+const complaintLimit = 100
+
+// complainOf prints what is wrong, a line each, and of very many the first.
+func (c *console) complainOf(bad error) {
+	count := 0
+	for line := range strings.Lines(bad.Error()) {
+		if count++; count <= complaintLimit {
+			c.complain("%s", strings.TrimRight(line, "\n"))
+		}
+	}
+	if count > complaintLimit {
+		c.complain("and %d more; mend these first", count-complaintLimit)
+	}
 }
 
 // progress shows how far a run has come.
@@ -49,6 +83,7 @@ func (c *console) progress(line string) {
 		c.say("%s", line)
 		return
 	}
+	line = printable(line)
 	if runes := []rune(line); len(runes) >= c.width {
 		line = string(runes[:c.width-1])
 	}
@@ -63,3 +98,25 @@ func (c *console) clear() {
 		c.live = false
 	}
 }
+
+// printable writes as Go does in a string what a terminal would obey, and what would
+// turn a line's order round: names come from files, and files from anybody.
+func printable(text string) string {
+	if strings.IndexFunc(text, hidden) < 0 {
+		return text
+	}
+	var b strings.Builder
+	for i, r := range text {
+		switch {
+		case !hidden(r):
+			b.WriteRune(r)
+		case r == unicode.ReplacementChar: // often a byte that is no letter
+			fmt.Fprintf(&b, `\x%02x`, text[i])
+		default:
+			b.WriteString(strings.Trim(strconv.QuoteRuneToASCII(r), "'"))
+		}
+	}
+	return b.String()
+}
+
+func hidden(r rune) bool { return !unicode.IsPrint(r) || r == unicode.ReplacementChar }

@@ -3,7 +3,9 @@ package main_test
 import (
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
+	"syscall"
 	"testing"
 )
 
@@ -19,7 +21,7 @@ const feature = `Feature: A try
 // Each kind of bad input ends with exit code 3 and one clear line for each thing
 // wrong, with file and line where there is one, before a run folder is made.
 func TestBadInput_ExitsThree(t *testing.T) {
-	for _, row := range append(badFlags(), badFiles(t)...) {
+	for _, row := range slices.Concat(badFlags(), badFiles(t), badForms(t)) {
 		t.Run(row.args, func(t *testing.T) {
 			t.Parallel()
 			out := filepath.Join(t.TempDir(), "runs")
@@ -141,6 +143,31 @@ func changed(t *testing.T, shipped, from, to string) string {
 		t.Fatalf("%s has %q %d times, %v", shipped, from, strings.Count(string(text), from), err)
 	}
 	return write(t, filepath.Base(shipped), strings.Replace(string(text), from, to, 1))
+}
+
+// badForms are files that would hang the tool, fill its memory or break its readers.
+func badForms(t *testing.T) []badInput {
+	long := write(t, "long.feature", feature+"# "+strings.Repeat("x", 1<<16)+"\n")
+	stray := write(t, "stray.feature", strings.Replace(feature, "    Scenario", "    @\n    Scenario", 1))
+	pipe := filepath.Join(t.TempDir(), "pipe")
+	if err := syscall.Mkfifo(pipe, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return []badInput{
+		{"check " + long, "long.feature:8: the line has 65539 bytes"},
+		{"run " + long, "long.feature:8: the line has 65539 bytes"},
+		{"check " + stray, `stray.feature:4: "@" is no tag`},
+		{"run " + stray, `stray.feature:4: "@" is no tag`},
+		{"check " + pipe, "pipe: cannot be read; it is no regular file"},
+		{"check /dev/zero", "/dev/zero: cannot be read; it is no regular file"},
+		{"gate --station " + pipe, "pipe: cannot be read; it is no regular file"},
+		{"gate --controller /dev/zero", "/dev/zero: cannot be read; it is no regular file"},
+		{"gate --waivers " + pipe, "pipe: cannot be read; it is no regular file"},
+		{"run " + pipe, "pipe: cannot be read; it is no regular file"},
+		{"judge " + pipe, "not a run folder"},
+		{"judge /dev/zero", "not a run folder"},
+		{"standin --devices " + pipe, "pipe: cannot be read; it is no regular file"},
+	}
 }
 
 func TestBadInput_EverythingWrongIsSaidAtOnce(t *testing.T) {

@@ -3,7 +3,7 @@ package main
 import (
 	"errors"
 	"os"
-	"strings"
+	"runtime/debug"
 
 	"github.com/alecthomas/kong"
 
@@ -32,8 +32,15 @@ const about = "A bench that proves, against emulated drives, encoders and an int
 
 func main() { os.Exit(run(os.Args[1:], newConsole(os.Stdout, os.Stderr))) }
 
-// run carries a command line out and returns the exit code.
-func run(args []string, c *console) int {
+// run carries a command line out and returns the exit code. A panic is a failure of the
+// bench; Go's own exit code for it would read as not decided.
+func run(args []string, c *console) (code int) {
+	defer func() {
+		if p := recover(); p != nil {
+			c.complain("haltmark: the bench failed: %v\n%s", p, debug.Stack())
+			code = verdict.ExitBenchFailed
+		}
+	}()
 	var line commandLine
 	parser, err := kong.New(&line, kong.Name("haltmark"), kong.Description(about),
 		kong.Writers(c.out, c.err), kong.Bind(c))
@@ -65,9 +72,7 @@ func (c *console) exitCode(err error) int {
 	case errors.As(err, &code):
 		return int(code)
 	case errors.As(err, &bad), errors.As(err, &problems):
-		for line := range strings.Lines(err.Error()) {
-			c.complain("%s", strings.TrimRight(line, "\n"))
-		}
+		c.complainOf(err)
 		return verdict.ExitBadInput
 	}
 	c.complain("haltmark: the bench failed: %v", err)

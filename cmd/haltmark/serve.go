@@ -109,7 +109,12 @@ func (s *serveCommand) show(c *console, d *campaign.DeviceSheet) error {
 		return d.Write(c.out)
 	}
 	w := tabwriter.NewWriter(c.out, 0, 0, 2, ' ', 0)
-	line := func(cells ...string) { _, _ = fmt.Fprintln(w, strings.Join(cells, "\t")) }
+	line := func(cells ...string) {
+		for i := range cells {
+			cells[i] = printable(cells[i])
+		}
+		_, _ = fmt.Fprintln(w, strings.Join(cells, "\t"))
+	}
 	line("DEVICE", "ROLE", "OF", "PROTOCOL", "ADDRESS", "UNIT", "MAP")
 	for _, row := range d.Devices {
 		unit := fmt.Sprint(row.Unit)
