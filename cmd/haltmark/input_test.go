@@ -148,7 +148,8 @@ func changed(t *testing.T, shipped, from, to string) string {
 // badForms are files that would hang the tool, fill its memory or break its readers.
 func badForms(t *testing.T) []badInput {
 	long := write(t, "long.feature", feature+"# "+strings.Repeat("x", 1<<16)+"\n")
-	stray := write(t, "stray.feature", strings.Replace(feature, "    Scenario", "    @\n    Scenario", 1))
+	stray := write(t, "stray.feature",
+		strings.Replace(feature, "    Scenario", "    @\n    Scenario", 1))
 	pipe := filepath.Join(t.TempDir(), "pipe")
 	if err := syscall.Mkfifo(pipe, 0o600); err != nil {
 		t.Fatal(err)
