@@ -222,6 +222,12 @@ func TestHand_RecoveryFromAFinalLimit(t *testing.T) {
 		{"inward without the key", -1, func(c *Controller) { c.inputs.override = false }, false},
 		{"in remote", -1, func(c *Controller) { c.inputs.mode = modeRemote }, false},
 		{"not enabled", -1, func(c *Controller) { c.inputs.enabling = false }, false},
+		{"with its stow pin in", -1, func(c *Controller) { c.inputs.pin[0] = true }, false},
+		{"outward once the switch has closed again", 1,
+			func(c *Controller) { c.inputs.finalLimit[0][1], c.pastFinal[0][1] = false, true }, false},
+		{"outward at a pre-limit", 1, func(c *Controller) {
+			c.inputs.finalLimit[0][1], c.inputs.preLimit[0][1] = false, true
+		}, false},
 		{"with another cause latched", -1,
 			func(c *Controller) { c.latched[causeEmergencyStop] = true }, false},
 	} {
@@ -250,7 +256,7 @@ func TestHand_StopsWhenReleased(t *testing.T) {
 	c.axes[0].ref.rate = deg
 	c.inputs.enabling = false
 	c.followPanel(2020 * ms)
-	if c.axes[0].phase != ramping || c.first != causeHandReleased {
+	if c.axes[0].phase != ramping || c.first != causeHandReleased || c.anyLatched() {
 		t.Errorf("phase %d, cause %v", c.axes[0].phase, c.first)
 	}
 }

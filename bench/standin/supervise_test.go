@@ -186,6 +186,16 @@ func turning(t *testing.T, now time.Duration) *Controller {
 	return c
 }
 
+// Who turns the selector takes the motion over: what was armed is armed no longer.
+func TestSupervise_ModeChangeAtRestDisarms(t *testing.T) {
+	c := ready(t)
+	c.inputs.mode = modeMaintenance
+	c.superviseInterlock(0)
+	if c.armed(checked) || c.first != causeNone {
+		t.Errorf("armed %v, cause %v", c.armed(checked), c.first)
+	}
+}
+
 func TestSupervise_DeviationsThatPersist(t *testing.T) {
 	for _, one := range []struct {
 		name string

@@ -30,7 +30,6 @@ type windData struct {
 	mean         float64 // over 10 min, or what there is of it, m/s
 	gust         float64 // over 3 s, m/s; zero until there are so many readings
 	gustReadings int
-	heard        time.Duration // last valid reading
 	fresh        time.Duration // last valid reading that differed from the one before
 	angle        float64
 }
@@ -79,7 +78,7 @@ func (w *windData) take(reading nmea.Wind, now time.Duration) {
 		float64(speed) < calmSpeed {
 		w.fresh = now
 	}
-	w.angle, w.heard = reading.Angle.Value, now
+	w.angle = reading.Angle.Value
 	w.speeds[w.count%windReadings] = float64(speed)
 	w.count++
 	w.mean = w.over(min(w.count, windReadings))
@@ -116,7 +115,7 @@ func (c *Controller) superviseWind(now time.Duration) {
 	if w.exceeds(set) {
 		c.raise(causeWind, allAxes, now)
 	}
-	if now-w.heard >= set.Silence || now-w.fresh >= set.Silence {
+	if now-w.fresh >= set.Silence {
 		c.raise(causeWindDoubtful, allAxes, now)
 	}
 }

@@ -91,6 +91,9 @@ func TestWind_AMastThatCannotBeTrusted(t *testing.T) {
 			if want := one.fails && second >= 6; c.latched[causeWindDoubtful] != want {
 				t.Errorf("%s: after %d s latched %v", one.name, second, !want)
 				break
+			} else if want != (c.autoStow == autoStowWarning) {
+				t.Errorf("%s: on its way to the stow attitude %v", one.name, !want)
+				break
 			}
 		}
 	}
