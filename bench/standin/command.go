@@ -6,7 +6,7 @@ import (
 	"time"
 )
 
-// Verb is a command of the management side; its numbers are those of the MIB.
+// Verb is a command of the supervisory system; its numbers are those of the MIB.
 type Verb int
 
 // The verbs, in the order of the MIB.
@@ -46,7 +46,7 @@ type order struct {
 	verb  Verb
 	axis  int     // 0 azimuth ... 3 polarization V; allAxes
 	value float64 // rad or rad/s
-	token int32   // of the management side
+	token int32   // of the supervisory system
 }
 
 // check tells whether a command may be obeyed as the controller stands.

@@ -11,7 +11,7 @@ import (
 )
 
 // Defect is a seeded fault of the controller's logic, for showing that the
-// bench catches it. It wraps the rules of a sound controller, or changes its settings.
+// bench catches it. It wraps the rules of the controller or changes its settings.
 type Defect struct {
 	Name        string
 	Wrong       string // what it does wrong

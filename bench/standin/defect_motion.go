@@ -122,15 +122,12 @@ func extreme() Defect {
 	return Defect{Obstinate, "obeys motion and reacts to nothing",
 		"every reaction that the controller answers",
 		wraps(unlimited, followsJumps, reads(offLimits), supervisesNothing, inSpiteOf(errReset),
-			inSpiteOf(errStopping), obeys(VerbStop, ignoreStop), reportsNothing, sends(moveOn))}
+			inSpiteOf(errStopping), obeys(VerbStop, ignoreStop), sends(moveOn),
+			reports(func(cause, time.Duration) bool { return false }))}
 }
 
 func supervisesNothing(c *Controller) {
 	c.rules.supervise = func(time.Duration) { c.present = [causeCount]bool{} }
-}
-
-func reportsNothing(c *Controller) {
-	c.rules.report = func(time.Duration) (cause, int) { return causeNone, allAxes }
 }
 
 // moveOn keeps every axis that was sent moving, whatever has happened to it.

@@ -71,32 +71,32 @@ func reportDefects() []Defect {
 
 func unreported(kept cause, name, requirement string) Defect {
 	return Defect{name, "does not report to the supervisory system: " + kept.String(), requirement,
-		func(c *Controller) {
-			report := c.rules.report
-			c.rules.report = func(now time.Duration) (cause, int) {
-				first, axis := report(now)
-				if first == kept {
-					first = causeNone
-				}
-				return first, axis
+		reports(func(first cause, _ time.Duration) bool { return first != kept })}
+}
+
+// reports decides whether the first cause is reported now.
+func reports(does func(first cause, now time.Duration) bool) func(*Controller) {
+	return func(c *Controller) {
+		inner := c.rules.report
+		c.rules.report = func(now time.Duration) (cause, int) {
+			first, axis := inner(now)
+			if !does(first, now) {
+				first = causeNone
 			}
-		}}
+			return first, axis
+		}
+	}
 }
 
 func reportsLate(c *Controller) {
 	var last cause
 	wait := delay{}
-	report := c.rules.report
-	c.rules.report = func(now time.Duration) (cause, int) {
-		first, axis := report(now)
+	reports(func(first cause, now time.Duration) bool {
 		if first != last {
 			last, wait = first, delay{by: 1500 * time.Millisecond}
 		}
-		if !wait.over(now) {
-			first = causeNone
-		}
-		return first, axis
-	}
+		return wait.over(now)
+	})(c)
 }
 
 func keepsLastCause(c *Controller) {

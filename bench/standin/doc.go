@@ -1,4 +1,4 @@
-// Package standin is the embedded controller: an honest one in small, so that
+// Package standin is the embedded controller: a sound one in small, so that
 // the bench has something to drive before a real controller is connected. A
 // verdict about it says nothing of any other controller.
 //
@@ -8,7 +8,10 @@
 // virtual clock, as goroutines, and as a process of its own.
 //
 // Reading order: settings, motion (the reference), axis (start, run and stop of
-// one axis), loop (its position loop), supervise (which cause asks for which
-// stop), wire (the exchanges of a cycle), command, agent, controller. Seeded
-// defects stand in defect.go and are off by default.
+// one axis), loop (its position loop), stop_cause (which cause asks for which
+// stop), supervise and wind (which cause is there), command and hand (what moves
+// an axis), auto_stow, panel and wire (the exchanges of a cycle), agent, rules
+// (where the parts hand over to each other), controller.
+//
+// Seeded defects stand in defect*.go, around those rules: the rest knows of none.
 package standin

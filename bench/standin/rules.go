@@ -42,7 +42,7 @@ func (c *Controller) defaultRules() rules {
 // thresholds are shares of the full rate.
 type thresholds struct {
 	overspeed float64 // of a motor or of the axis
-	runaway   float64 // between what the motors are told and what they do
+	runaway   float64 // between what the motors are commanded and what they do
 	jump      float64 // of a change of position: beyond it a reading is not a position
 	hand      float64 // at which the hand control moves an axis
 }

@@ -176,7 +176,7 @@ func (c *Controller) superviseCoupling(i int, moving bool, now time.Duration) bo
 	return false
 }
 
-// superviseRunaway compares what the motors do with what they are told. An axis that its
+// superviseRunaway compares what the motors do with what they are commanded. An axis that its
 // brake holds up, or that a drive stops by itself, does not run away; a ramp that has
 // just begun has its own time to be followed.
 func (c *Controller) superviseRunaway(i int, moving bool, now time.Duration) {

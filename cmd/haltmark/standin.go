@@ -53,7 +53,7 @@ func (s *standinCommand) Run(c *console) error {
 	return s.watch(ctx, wall, settings.Kept)
 }
 
-// load reads what it is told, all of it before any port opens.
+// load reads what the flags name, all of it before any port opens.
 func (s *standinCommand) load() (standin.Settings, standin.Devices, error) {
 	var none standin.Settings
 	if err := campaign.CheckNames(s.Station, s.Controller); err != nil {
