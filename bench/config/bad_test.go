@@ -174,7 +174,7 @@ func TestPatch_FitsWhatShipsOrFails(t *testing.T) {
 		t.Fatal(err)
 	}
 	if !strings.Contains(e.text, "    gear: 7201 # motor turns per axis turn\n    pinion: 12\n"+
-		"    teeth: 7\n    play:") || strings.Contains(e.text, "report: 1 s") ||
+		"    teeth: 7\n    backlash:") || strings.Contains(e.text, "report: 1 s") ||
 		!strings.HasSuffix(e.text, "\nmore: 1\n") {
 		t.Error(e.text)
 	}

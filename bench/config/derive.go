@@ -63,7 +63,8 @@ func (s *Station) derive() {
 		share("hand_rate", handRateShare)
 		add(at, axis.String()+".motor_rate", quantity.DimRate, a.FullRate.value*a.Gear.value)
 		add(at, axis.String()+".inertia", quantity.DimInertia, s.wholeInertia(axis))
-		add(at, axis.String()+".lean", quantity.DimAngle, s.lean(axis))
+		add(at, axis.String()+".lost_motion", quantity.DimAngle, s.lostMotion(axis))
+		add(at, axis.String()+".wind_up", quantity.DimAngle, s.windUp(axis))
 		stop := s.rampStop(axis)
 		add(at, axis.String()+".derived.ramp_travel", quantity.DimAngle, float64(stop.Travel))
 		add(at, axis.String()+".derived.ramp_time", quantity.DimSpan, stop.Time.Seconds())
@@ -163,14 +164,18 @@ func (s *Station) stiffness(axis plant.Axis) float64 {
 		quantity.Frequency(a.LockedRotor.value)))
 }
 
-// lean is how far an axis that nobody turns may move on its brakes, rad: through its
-// play and, in a wind of 30 m/s that comes at once, as far as the structure swings.
-func (s *Station) lean(axis plant.Axis) float64 {
-	lean := 2 * s.axis(axis).Play.value
+// lostMotion is how far an axis may move while its motors stand, rad: each motor's gear
+// lets it go by its backlash.
+func (s *Station) lostMotion(axis plant.Axis) float64 { return 2 * s.axis(axis).Backlash.value }
+
+// windUp is how far an axis that nobody turns may move on its brakes, rad: by its lost
+// motion and, in a wind of 30 m/s that comes at once, as far as the structure swings.
+func (s *Station) windUp(axis plant.Axis) float64 {
+	angle := s.lostMotion(axis)
 	if axis.Main() {
-		lean += 2 * float64(s.wind(axis, ruleBrakeWind)) / s.stiffness(axis)
+		angle += 2 * float64(s.wind(axis, ruleBrakeWind)) / s.stiffness(axis)
 	}
-	return lean
+	return angle
 }
 
 // wholeInertia is that of load and motors together, kg m^2.

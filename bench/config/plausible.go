@@ -90,7 +90,7 @@ func axisBounds() []bound {
 		{"locked_rotor", quantity.DimFrequency, "0.1 Hz", "100 Hz"},
 		{"gear_damping", quantity.DimRatio, "0 %", "100 %"},
 		{"gear", quantity.DimNone, "10", "1000000"},
-		{"play", angle, "0 deg", "1 deg"},
+		{"backlash", angle, "0 deg", "1 deg"},
 		{"rated_torque", torque, "1 N m", "100000 kN m"},
 		{"peak_torque", torque, "1 N m", "100000 kN m"},
 		{"torque_bias", torque, "0 N m", "100000 kN m"},

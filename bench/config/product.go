@@ -24,7 +24,7 @@ func (s *Station) plant() plant.Parameters {
 			LoadViscous:      quantity.Damping(a.Viscous.value),
 			Stiffness:        plant.StiffnessFrom(load, quantity.Frequency(a.LockedRotor.value)),
 			GearDampingRatio: a.GearDamping.value,
-			Backlash:         quantity.Angle(a.Play.value),
+			Backlash:         quantity.Angle(a.Backlash.value),
 		}
 		motor := plant.MotorParameters{Inertia: quantity.Inertia(a.MotorInertia.value)}
 		if axis.Main() {

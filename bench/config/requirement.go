@@ -20,19 +20,18 @@ type requirementsFile struct {
 }
 
 type requirementSection struct {
-	ID         text          `yaml:"id"`
-	Statement  text          `yaml:"statement"`
-	Clause     text          `yaml:"clause"`
-	Hazard     text          `yaml:"hazard"`
-	Kind       text          `yaml:"kind"`
-	Answers    text          `yaml:"answers"`
-	Measure    text          `yaml:"measure"`
-	Causes     words         `yaml:"causes,omitempty"`
-	Item       text          `yaml:"item,omitempty"`
-	Watch      flag          `yaml:"watch,omitempty"`
-	Comparison text          `yaml:"comparison,omitempty"` // at_most unless it is given
-	Limit      words         `yaml:"limit,omitempty"`
-	Factor     value[number] `yaml:"factor,omitempty"`
+	ID         text  `yaml:"id"`
+	Statement  text  `yaml:"statement"`
+	Clause     text  `yaml:"clause"`
+	Hazard     text  `yaml:"hazard"`
+	Kind       text  `yaml:"kind"`
+	Answers    text  `yaml:"answers"`
+	Measure    text  `yaml:"measure"`
+	Causes     words `yaml:"causes,omitempty"`
+	Item       text  `yaml:"item,omitempty"`
+	Watch      flag  `yaml:"watch,omitempty"`
+	Comparison text  `yaml:"comparison,omitempty"` // at_most unless it is given
+	Limit      words `yaml:"limit,omitempty"`
 }
 
 // Requirements is a set of requirements as loaded, with the causes and the hazards that
@@ -152,7 +151,6 @@ func (set *Requirements) read(f *file, r *report) {
 			Watch:      q.Watch.value,
 			Comparison: cmp.Or(q.Comparison.value, verdict.AtMost),
 			Limit:      q.Limit.values,
-			Factor:     q.Factor.value,
 		})
 		set.where = append(set.where, origin{f, d.line(fmt.Sprintf("requirements[%d]", i))})
 	}

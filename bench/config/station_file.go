@@ -121,7 +121,7 @@ type axisSection struct {
 	LockedRotor   value[frequency]    `yaml:"locked_rotor"`
 	GearDamping   value[ratio]        `yaml:"gear_damping" range:"zero"`
 	Gear          value[number]       `yaml:"gear"`
-	Play          value[angle]        `yaml:"play" range:"zero"`
+	Backlash      value[angle]        `yaml:"backlash" range:"zero"`
 	RatedTorque   value[torque]       `yaml:"rated_torque"`
 	PeakTorque    value[torque]       `yaml:"peak_torque"`
 	Coulomb       value[torque]       `yaml:"coulomb_friction" range:"zero"`

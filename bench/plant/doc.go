@@ -1,5 +1,5 @@
 // Package plant is the mechanics of a station's four axes: load and motors,
-// gears with spring and play, friction, brakes on the motor shafts, buffers and
+// gears with spring and backlash, friction, brakes on the motor shafts, buffers and
 // structure at the ends of travel. It is pure: no clock, socket or file, and no
 // chance but a stream that the caller gives.
 //

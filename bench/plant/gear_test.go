@@ -203,7 +203,7 @@ func TestStep_LostMotionIsGearPlay(t *testing.T) {
 // Flanks push and never pull: one that is left faster than its damping could follow
 // gives nothing, never the other sign. Without play both are always in contact.
 func TestGear_FlanksDoNotPull(t *testing.T) {
-	loose := gear{stiffness: 1e6, damping: 1e4, halfPlay: 1e-3}
+	loose := gear{stiffness: 1e6, damping: 1e4, halfBacklash: 1e-3}
 	tight := gear{stiffness: 1e6, damping: 1e4}
 	for _, row := range []struct {
 		g                 gear

@@ -65,7 +65,7 @@ func (p *Plant) hold(axis Axis) {
 	s, a, e := &p.state, &p.set.Axes[axis], &p.books[axis]
 	first, count := axis.Motors()
 	if !axis.Main() {
-		// The motor carries the load: one body, wherever the play lets it be.
+		// The motor carries the load: one body, wherever the backlash lets it be.
 		rate := s.MotorRate[first]
 		e.Kinetic = 0.5 * float64(a.LoadInertia+a.Motors[0].Inertia) * rate * rate
 		e.Spring = p.ends(axis).held(s.Position[axis])
@@ -99,7 +99,7 @@ func (p *Plant) hold(axis Axis) {
 
 // held is what a gear's spring holds at a twist, J.
 func (g *gear) held(twist float64) float64 {
-	wound := math.Max(0, math.Abs(twist)-g.halfPlay)
+	wound := math.Max(0, math.Abs(twist)-g.halfBacklash)
 	return 0.5 * g.stiffness * wound * wound
 }
 
@@ -232,6 +232,6 @@ func dryJ(moved, up, down float64) float64 {
 
 // elasticNm is what a gear's spring alone gives at a twist.
 func (g *gear) elasticNm(twist float64) float64 {
-	wound := math.Max(0, math.Abs(twist)-g.halfPlay)
+	wound := math.Max(0, math.Abs(twist)-g.halfBacklash)
 	return math.Copysign(g.stiffness*wound, twist)
 }

@@ -21,10 +21,10 @@ type mainAxis struct {
 // rotor is one motor's inertia, over the step and under it.
 type rotor struct{ perInertia, inertia float64 }
 
-// gear is one motor's half of the spring between gear and load, with its play.
+// gear is one motor's half of the spring between gear and load, with its backlash.
 type gear struct {
 	stiffness, damping float64 // N m/rad, N m s/rad
-	halfPlay           float64 // rad
+	halfBacklash       float64 // rad
 }
 
 func newMainAxis(axis Axis, a *AxisParameters, h float64) mainAxis {
@@ -45,8 +45,8 @@ func newMainAxis(axis Axis, a *AxisParameters, h float64) mainAxis {
 	m.gear = gear{
 		stiffness: float64(a.Stiffness) / 2,
 		// 2 zeta sqrt(K J) is the locked-rotor mode's damping; each motor half.
-		damping:  gearDamping,
-		halfPlay: float64(a.Backlash) / 2,
+		damping:      gearDamping,
+		halfBacklash: float64(a.Backlash) / 2,
 	}
 	m.ends = newEnds(a, true, inertia)
 	m.more = newMore(axis, a, onGear, h)
@@ -54,18 +54,18 @@ func newMainAxis(axis Axis, a *AxisParameters, h float64) mainAxis {
 }
 
 // torqueNm is what a motor gives the load at a twist and its rate. Flanks push
-// and never pull, except that without play both are always in contact.
+// and never pull, except that without backlash both are always in contact.
 func (g *gear) torqueNm(twist, rate float64) float64 {
-	play := g.halfPlay
-	if twist > play {
-		twist -= play
-	} else if twist < -play {
-		twist += play
-	} else if play > 0 {
+	free := g.halfBacklash
+	if twist > free {
+		twist -= free
+	} else if twist < -free {
+		twist += free
+	} else if free > 0 {
 		return 0
 	}
 	torque := float64(g.stiffness*twist) + float64(g.damping*rate)
-	if play > 0 && torque*twist < 0 {
+	if free > 0 && torque*twist < 0 {
 		return 0
 	}
 	return torque

@@ -27,11 +27,11 @@ type AxisParameters struct {
 	StribeckRate  quantity.Rate
 
 	// Stiffness is that of the whole axis, gear to load; each of two motors
-	// carries half. Nought makes the axis one rigid body, without play.
+	// carries half. Nought makes the axis one rigid body, without backlash.
 	Stiffness quantity.Stiffness
 	// GearDampingRatio is that of the locked-rotor mode, 0..1.
 	GearDampingRatio float64
-	Backlash         quantity.Angle // whole play of each motor, at the axis
+	Backlash         quantity.Angle // whole, of each motor, at the axis
 	// Unbalance is the largest torque of gravity. Derive uses it; Step does not:
 	// whoever steps the plant puts it into Input.External, or into Gravity.
 	Unbalance quantity.Torque

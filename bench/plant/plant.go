@@ -100,7 +100,7 @@ func (p *Plant) Step(in *Input) {
 func (p *Plant) State() *State { return &p.state }
 
 // Place puts an axis at rest at a position (rad), its gears relaxed in the middle
-// of their play, and forgets what its ends took. Brakes stay as they are.
+// of their backlash, and forgets what its ends took. Brakes stay as they are.
 func (p *Plant) Place(axis Axis, position float64) {
 	s := &p.state
 	s.Position[axis], s.Rate[axis] = position, 0
@@ -192,7 +192,7 @@ func (a *AxisParameters) check(axis Axis, h float64) error {
 		return bad("breakaway friction without a Stribeck rate at which it fades")
 	}
 	if !(a.Stiffness >= 0 && a.Backlash >= 0 && a.GearDampingRatio >= 0) {
-		return bad("stiffness, play or damping below zero")
+		return bad("stiffness, backlash or damping below zero")
 	}
 	if err := a.checkMore(axis, h, bad); err != nil {
 		return err

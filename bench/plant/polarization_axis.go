@@ -1,16 +1,16 @@
 package plant
 
 // polarizationAxis is one motor with a gear that holds by itself: the motor
-// carries the load along through the gear's play, and nothing on the load moves
+// carries the load along through the gear's backlash, and nothing on the load moves
 // the motor. So External does not act on it, and the load stays where the motor
 // left it.
 type polarizationAxis struct {
-	axis     Axis
-	motor    int
-	body     body
-	halfPlay float64
-	ends     ends
-	still    bool // nothing moved in the last step
+	axis         Axis
+	motor        int
+	body         body
+	halfBacklash float64
+	ends         ends
+	still        bool // nothing moved in the last step
 }
 
 func newPolarizationAxis(axis Axis, a *AxisParameters, h float64) polarizationAxis {
@@ -18,14 +18,14 @@ func newPolarizationAxis(axis Axis, a *AxisParameters, h float64) polarizationAx
 	inertia := float64(a.LoadInertia + a.Motors[0].Inertia)
 	return polarizationAxis{
 		axis: axis, motor: motor, body: newBody(a, inertia, h),
-		halfPlay: float64(a.Backlash) / 2, ends: newEnds(a, false, inertia),
+		halfBacklash: float64(a.Backlash) / 2, ends: newEnds(a, false, inertia),
 	}
 }
 
 // press returns what the ends do to a motor that is beyond one: they push back
 // only through the flank that leans on them.
 func (a *polarizationAxis) press(motor, load float64) (elasticNm, upNm, downNm float64) {
-	if low, high := motor-a.halfPlay, motor+a.halfPlay; low >= load {
+	if low, high := motor-a.halfBacklash, motor+a.halfBacklash; low >= load {
 		return a.ends.press(low)
 	} else if high <= load {
 		return a.ends.press(high)
@@ -50,7 +50,7 @@ func (p *Plant) stepPolarization(a *polarizationAxis, in *Input) {
 	s.MotorRate[a.motor], s.MotorPosition[a.motor] = now, motor
 	s.MotorTorque[a.motor] = drive
 	carried := now
-	if low, high := motor-a.halfPlay, motor+a.halfPlay; low > load {
+	if low, high := motor-a.halfBacklash, motor+a.halfBacklash; low > load {
 		load = low
 	} else if high < load {
 		load = high

@@ -134,7 +134,7 @@ func inwardOnly(s *scene, o occasion) (reading, error) {
 
 // rateSpan is the span over which a slow rate is taken, and settling what is left
 // out after the axis left standstill: the brakes let go there, and the load takes
-// up the gear's play and spring, which no control of the rate can hold.
+// up the gear's backlash and spring, which no control of the rate can hold.
 const (
 	rateSpan = time.Second
 	settling = 500 * time.Millisecond
@@ -154,11 +154,11 @@ func inwardRate(s *scene, o occasion) (reading, error) {
 	if err != nil {
 		return r, err
 	}
-	play, err := s.rules.Limits.value("<axis>.play", o.axis, "")
+	lost, err := s.rules.Limits.value("<axis>.lost_motion", o.axis, "")
 	if err != nil {
 		return r, err
 	}
-	if moved.value <= 2*play {
+	if moved.value <= lost {
 		return r, &UnmetError{o.axis + " did not move inward"}
 	}
 	still, err := s.standstill(o.axis)

@@ -53,10 +53,10 @@ func TestRestInside_TheSoftwareLimit(t *testing.T) {
 	}
 }
 
-// The gear's play is 0.03 deg for each motor; twice that is no motion.
+// The gear's backlash is 0.03 deg for each motor; twice that is no motion.
 func TestStayed(t *testing.T) {
 	q := verdict.Requirement{Measure: "stayed", Comparison: verdict.AtMost,
-		Limit: []string{"<axis>.play"}, Factor: 2}
+		Limit: []string{"<axis>.lost_motion"}}
 	a := verdict.Ask{From: 500 * ms, Axis: "azimuth"}
 	is(t, "settles", ask(t, sliding(0, 0.05, 1), q, a), 0.05*deg, verdict.Pass)
 	is(t, "moves up", ask(t, sliding(0, 0.07, 1), q, a), 0.07*deg, verdict.Fail)
@@ -77,7 +77,7 @@ func TestMoveTravel(t *testing.T) {
 
 func TestRecovery_InwardAndSlow(t *testing.T) {
 	only := verdict.Requirement{Measure: "inward_only", Comparison: verdict.AtMost,
-		Limit: []string{"<axis>.play"}, Factor: 2}
+		Limit: []string{"<axis>.lost_motion"}}
 	rate := verdict.Requirement{Measure: "inward_rate", Comparison: verdict.AtMost,
 		Limit: []string{"<axis>.hand_rate"}}
 	up := verdict.Ask{From: 500 * ms, Axis: "azimuth", End: "upper"}
@@ -122,7 +122,7 @@ func TestRecovery_InwardAndSlow(t *testing.T) {
 
 func TestWatch_OutwardAtPreLimit(t *testing.T) {
 	q := verdict.Requirement{Measure: "outward_at_pre_limit", Comparison: verdict.AtMost,
-		Limit: []string{"<axis>.play"}, Factor: 2}
+		Limit: []string{"<axis>.lost_motion"}}
 	at := func(second float64) *world {
 		w := sliding(200, 208, 2) // rests at 5 s
 		first := w.motion["azimuth"]
@@ -166,7 +166,7 @@ func TestWatch_Structure(t *testing.T) {
 // 2006/42/EC Annex I 1.2.4.3: a reset only permits a restart.
 func TestWatch_NoMotionAfterReset(t *testing.T) {
 	q := verdict.Requirement{Measure: "reset_motion", Comparison: verdict.AtMost,
-		Limit: []string{"<axis>.play"}, Factor: 2}
+		Limit: []string{"<axis>.lost_motion"}}
 	w := sliding(0, 5, 1).mark(500*ms, record.Command, "reset", "")
 	is(t, "restarts", watch(t, w, q), 5*deg, verdict.Fail)
 	w = sliding(0, 5, 1).mark(500*ms, record.Release, "emergency_stop", "")
@@ -183,7 +183,7 @@ func TestWatch_NoMotionAfterReset(t *testing.T) {
 // What happens between samples counts, but only inside the window.
 func TestStayed_SeesBetweenSamples(t *testing.T) {
 	q := verdict.Requirement{Measure: "stayed", Comparison: verdict.AtMost,
-		Limit: []string{"<axis>.play"}, Factor: 2}
+		Limit: []string{"<axis>.lost_motion"}}
 	w := newWorld(3 * time.Second)
 	w.motion["azimuth"] = func(s float64) (float64, float64) {
 		if s > 1.002 && s < 1.005 {

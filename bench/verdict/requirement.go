@@ -42,7 +42,6 @@ type Requirement struct {
 	Watch      bool     // held through every scenario at every occasion
 	Comparison string   // at_most, at_least or inside
 	Limit      []string // paths of station parameters, summed; none is zero
-	Factor     float64  // times the sum; 0 is 1
 	// Supervision is parameters that sum up to the time after the cause from which it
 	// counts; nil is the cause's own.
 	Supervision []string
@@ -89,9 +88,6 @@ func (l Limits) ResolveLimit(q Requirement, axis, end string) (float64, error) {
 			return 0, err
 		}
 		sum += v
-	}
-	if q.Factor != 0 {
-		sum *= q.Factor
 	}
 	return sum, nil
 }

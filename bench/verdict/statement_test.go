@@ -8,7 +8,7 @@ import (
 )
 
 // A station's figures in a statement, worked by hand: one for all axes, axes of the same
-// figure together, sums and factors, both ends of a range, and none.
+// figure together, sums, both ends of a range, and none.
 func TestState(t *testing.T) {
 	limits := verdict.Limits(func(path string) (float64, quantity.Dimension, bool) {
 		row, ok := map[string]struct {
@@ -16,11 +16,11 @@ func TestState(t *testing.T) {
 			d  quantity.Dimension
 		}{
 			"brake.time": {0.11, quantity.DimSpan}, "standstill.hold": {0.2, quantity.DimSpan},
-			"azimuth.play":        {0.03 * deg, quantity.DimAngle},
-			"elevation.play":      {0.03 * deg, quantity.DimAngle},
-			"polarization_h.play": {0.1 * deg, quantity.DimAngle},
-			"azimuth.soft.lower":  {-205 * deg, quantity.DimAngle},
-			"azimuth.soft.upper":  {12.5 * deg, quantity.DimAngle},
+			"azimuth.lost_motion":        {0.06 * deg, quantity.DimAngle},
+			"elevation.lost_motion":      {0.06 * deg, quantity.DimAngle},
+			"polarization_h.lost_motion": {0.2 * deg, quantity.DimAngle},
+			"azimuth.soft.lower":         {-205 * deg, quantity.DimAngle},
+			"azimuth.soft.upper":         {12.5 * deg, quantity.DimAngle},
 		}[path]
 		return row.si, row.d, ok
 	})
@@ -30,7 +30,7 @@ func TestState(t *testing.T) {
 		"shall in -205 deg to 12.5 deg": {Limit: []string{"<axis>.soft.<end>"},
 			Comparison: verdict.Inside},
 		"shall in 0.06 deg in azimuth and elevation, 0.2 deg in polarization H": {
-			Limit: []string{"<axis>.play"}, Factor: 2},
+			Limit: []string{"<axis>.lost_motion"}},
 		"shall in a figure that this station does not give": {Limit: []string{"stow.time"}},
 	} {
 		q.Statement = "shall in {limit}"
