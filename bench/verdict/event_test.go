@@ -62,7 +62,7 @@ func TestTorqueStaysOff(t *testing.T) {
 	is(t, "another axis", ask(t, w, q, a), 0, verdict.Pass)
 }
 
-// Horn for 5 s, then motion inside a window of 10 s (STATIONS.md).
+// Horn for 5 s, then motion inside a window of 10 s, as the demo station has them.
 func TestHornBeforeMotion(t *testing.T) {
 	q := verdict.Requirement{Measure: "horn_before_motion", Comparison: verdict.AtLeast,
 		Limit: []string{"controller.horn"}}
@@ -85,7 +85,7 @@ func TestHornBeforeMotion(t *testing.T) {
 	}
 }
 
-// HAZARDS.md: above 115 % of full rate with torque on for no longer than the
+// Common practice: above 115 % of full rate with torque on for no longer than the
 // overspeed time and 20 ms, 65 ms in all; without torque the wind may add to it.
 func TestWatch_Overspeed(t *testing.T) {
 	q := verdict.Requirement{Measure: "overspeed", Comparison: verdict.AtMost,

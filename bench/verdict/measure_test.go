@@ -24,7 +24,7 @@ func stopping(v, reaction, ramp float64) *world {
 	return w.mark(time.Second, record.Cause, "emergency_stop", "")
 }
 
-// REFERENCES 1.5, stopping kinematics: d = v t_r + v^2/(2a), t = t_r + v/a, all
+// testdata/SOURCES.md, "Stopping kinematics": d = v t_r + v^2/(2a), t = t_r + v/a, all
 // rows without jerk. The bench agrees within v times the sample time and one step.
 func TestStop_AgainstStoppingKinematics(t *testing.T) {
 	rows := []struct{ v, reaction, ramp, d, seconds float64 }{
@@ -99,7 +99,7 @@ func TestStopTime_OfAnAxisThatNeverRests(t *testing.T) {
 	}
 }
 
-// The supervision time of a cause comes first (STATIONS.md: 100 ms of silence;
+// The supervision time of a cause comes first (of the demo station 100 ms of silence;
 // disagreement time and 40 ms), and the value counts from its end.
 func TestStopTime_CountsFromTheSupervisionTime(t *testing.T) {
 	q := verdict.Requirement{Measure: "stop_time", Comparison: verdict.AtMost,
@@ -139,7 +139,7 @@ func TestMissingAndNotANumber_AreInconclusiveByName(t *testing.T) {
 }
 
 // brakes and torque after a final limit at 1 s: torque off at +20 ms, brakes set
-// at +90 ms and +95 ms. STATIONS.md: 30 ms, and 20 + 70 + 20 ms.
+// at +90 ms and +95 ms. The demo station allows 30 ms, and 20 + 70 + 20 ms.
 func finalLimit(torqueOff, brakeSet time.Duration) *world {
 	w := newWorld(5 * time.Second)
 	w.motion["azimuth"] = ideal(2.4, 1, 0.09, 60)

@@ -132,7 +132,7 @@ func (w *world) record() *record.Record {
 	return r.Record()
 }
 
-// demo holds the parameters of the demo station (STATIONS.md) that tests need.
+// demo holds the parameters of fixtures/stations/demo.yaml that tests need.
 func demo(path string) (float64, quantity.Dimension, bool) {
 	table := map[string]float64{
 		"interlock.ss1_time": 1.9, "interlock.watchdog": 0.2, "interlock.discrepancy": 0.5,
