@@ -13,25 +13,27 @@ func TestTakeInterlock_EachInput(t *testing.T) {
 		return func(in *interlockInputs) { in.accessOpen, in.pin = true, [MainAxes]bool{!el, el} }
 	}
 	for name, want := range map[string]func(*interlockInputs){
-		"pre_limit_azimuth_lower":      func(in *interlockInputs) { in.preLimit[0][0] = true },
-		"pre_limit_elevation_upper":    func(in *interlockInputs) { in.preLimit[1][1] = true },
-		"final_limit_azimuth_upper":    func(in *interlockInputs) { in.finalLimit[0][1] = true },
-		"final_limit_elevation_lower":  func(in *interlockInputs) { in.finalLimit[1][0] = true },
-		"brake_feedback_azimuth_2":     func(in *interlockInputs) { in.brakeSet[1] = true },
-		"brake_feedback_elevation_1":   func(in *interlockInputs) { in.brakeSet[2] = true },
-		"emergency_stop_channel_1":     func(in *interlockInputs) { in.emergencyStop = true },
-		"emergency_stop_channel_2":     func(in *interlockInputs) { in.emergencyStop = true },
-		"hatch":                        func(in *interlockInputs) { in.accessOpen = true },
-		"ladder":                       func(in *interlockInputs) { in.accessOpen = true },
-		"pin_azimuth":                  pins(false),
-		"pin_elevation":                pins(true),
-		"hand_azimuth_negative":        func(in *interlockInputs) { in.handDirection = -1 },
-		"hand_polarization_v_positive": func(in *interlockInputs) { in.handAxis, in.handDirection = 3, 1 },
-		"enabling_device":              func(in *interlockInputs) { in.enabling = true },
-		"override_key":                 func(in *interlockInputs) { in.override = true },
-		"mode":                         func(in *interlockInputs) { in.mode = modeLocal },
-		"relay_instant_contact":        func(in *interlockInputs) { in.relayClosed = true },
-		"watchdog_tripped":             func(in *interlockInputs) { in.unitWatchdog = true },
+		"pre_limit_azimuth_lower":     func(in *interlockInputs) { in.preLimit[0][0] = true },
+		"pre_limit_elevation_upper":   func(in *interlockInputs) { in.preLimit[1][1] = true },
+		"final_limit_azimuth_upper":   func(in *interlockInputs) { in.finalLimit[0][1] = true },
+		"final_limit_elevation_lower": func(in *interlockInputs) { in.finalLimit[1][0] = true },
+		"brake_feedback_azimuth_2":    func(in *interlockInputs) { in.brakeSet[1] = true },
+		"brake_feedback_elevation_1":  func(in *interlockInputs) { in.brakeSet[2] = true },
+		"emergency_stop_channel_1":    func(in *interlockInputs) { in.emergencyStop = true },
+		"emergency_stop_channel_2":    func(in *interlockInputs) { in.emergencyStop = true },
+		"hatch":                       func(in *interlockInputs) { in.accessOpen = true },
+		"ladder":                      func(in *interlockInputs) { in.accessOpen = true },
+		"pin_azimuth":                 pins(false),
+		"pin_elevation":               pins(true),
+		"hand_azimuth_negative":       func(in *interlockInputs) { in.handDirection = -1 },
+		"hand_polarization_v_positive": func(in *interlockInputs) {
+			in.handAxis, in.handDirection = 3, 1
+		},
+		"enabling_device":       func(in *interlockInputs) { in.enabling = true },
+		"override_key":          func(in *interlockInputs) { in.override = true },
+		"mode":                  func(in *interlockInputs) { in.mode = modeLocal },
+		"relay_instant_contact": func(in *interlockInputs) { in.relayClosed = true },
+		"watchdog_tripped":      func(in *interlockInputs) { in.unitWatchdog = true },
 	} {
 		c := newRig(t).c
 		id := slices.Index(interlockReads(), name)

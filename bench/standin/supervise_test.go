@@ -68,7 +68,7 @@ func TestRaise_FirstCauseIsKept(t *testing.T) {
 // The stop table, one cause at a time, all four axes turning.
 func TestSupervise_StopTable(t *testing.T) {
 	const now = supervised
-	for _, one := range stopTable() {
+	for _, one := range append(stopTable(), deviceRows()...) {
 		c := turning(t, now)
 		one.set(c)
 		c.superviseAll(now)
@@ -97,9 +97,10 @@ type stopRow struct {
 	own, other phase // of azimuth and of elevation
 }
 
+func trip(c *Controller) { c.axes[0].motors[0].state = cia402.Fault }
+
 func stopTable() []stopRow {
 	const now = supervised
-	trip := func(c *Controller) { c.axes[0].motors[0].state = cia402.Fault }
 	return []stopRow{
 		{"nothing", func(*Controller) {}, causeNone, 0, running, running},
 		{"emergency stop", func(c *Controller) { c.inputs.emergencyStop = true },
@@ -116,6 +117,15 @@ func stopTable() []stopRow {
 			causePreLimit, 0, running, running},
 		{"pre-limit behind", func(c *Controller) { c.inputs.preLimit[0][0] = true },
 			causeNone, 0, running, running},
+		{"emergency stop and a trip", func(c *Controller) { c.inputs.emergencyStop = true; trip(c) },
+			causeEmergencyStop, allAxes, torqueOff, ramping},
+	}
+}
+
+// deviceRows are those about drives, encoders and brakes.
+func deviceRows() []stopRow {
+	const now = supervised
+	return []stopRow{
 		{"drive trips", trip, causeDriveTrip, 0, torqueOff, ramping},
 		{"drive tells nonsense", func(c *Controller) { c.axes[0].motors[1].decoded = false },
 			causeDriveTrip, 0, torqueOff, ramping},
@@ -158,8 +168,6 @@ func stopTable() []stopRow {
 		{"brakes not seen set", func(c *Controller) {
 			c.axes[0].phase, c.axes[0].failed = applying, causeBrakeFeedback
 		}, causeBrakeFeedback, 0, applying, running},
-		{"emergency stop and a trip", func(c *Controller) { c.inputs.emergencyStop = true; trip(c) },
-			causeEmergencyStop, allAxes, torqueOff, ramping},
 	}
 }
 
