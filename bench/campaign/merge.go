@@ -39,7 +39,9 @@ func Merge(dirs []string, out string, host evidence.Host) (*Merged, error) {
 		return nil, err
 	}
 	cases, doubts, err := joinCases(folder, all)
-	if err != nil {
+	if errors.Is(err, evidence.ErrNotRegular) {
+		return nil, BadInput{err.Error()}
+	} else if err != nil {
 		return nil, err
 	}
 	run := Total(m, set.For(st), cases, waivers)

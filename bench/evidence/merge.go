@@ -1,7 +1,9 @@
 package evidence
 
 import (
+	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -23,6 +25,10 @@ func (f *Folder) TakeCase(from *Folder, c *Case) error {
 	return copyTree(from.CaseDir(c.Number, c.Name), f.CaseDir(c.Number, c.Name))
 }
 
+// ErrNotRegular is what is neither a folder nor a regular file, where a run leaves
+// nothing else.
+var ErrNotRegular = errors.New("evidence: neither a folder nor a regular file")
+
 // copyTree copies a folder of folders and regular files; anything else is an error.
 func copyTree(from, to string) error {
 	return filepath.WalkDir(from, func(name string, entry fs.DirEntry, err error) error {
@@ -38,16 +44,27 @@ func copyTree(from, to string) error {
 		case entry.IsDir():
 			err = os.MkdirAll(target, 0o755)
 		case !entry.Type().IsRegular():
-			err = fmt.Errorf("%s: is neither a folder nor a regular file", name)
+			return fmt.Errorf("%w: %s", ErrNotRegular, name)
 		default:
-			var text []byte
-			if text, err = os.ReadFile(name); err == nil {
-				err = os.WriteFile(target, text, 0o644)
-			}
+			err = copyFile(name, target)
 		}
 		if err != nil {
 			return fmt.Errorf("evidence: %w", err)
 		}
 		return nil
 	})
+}
+
+// copyFile copies a file piece by piece, since a record may be long.
+func copyFile(from, to string) error {
+	in, err := os.Open(from)
+	if err != nil {
+		return err
+	}
+	out, err := os.Create(to)
+	if err != nil {
+		return errors.Join(err, in.Close())
+	}
+	_, err = io.Copy(out, in)
+	return errors.Join(err, out.Close(), in.Close())
 }

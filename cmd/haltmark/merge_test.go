@@ -98,6 +98,27 @@ func TestMerge_NotDecidedUnlessWhole(t *testing.T) {
 	}
 }
 
+// A slice's folder that leads elsewhere is refused, not followed.
+func TestMerge_FollowsNoLink(t *testing.T) {
+	t.Parallel()
+	part, _, _ := sliced(t, "--slice", "1/3")
+	secret := write(t, "secret.txt", "not evidence")
+	phases, err := filepath.Glob(filepath.Join(part, "scenarios", "*", "phase-*"))
+	if err != nil || len(phases) == 0 {
+		t.Fatalf("%v, %v", phases, err)
+	}
+	link := filepath.Join(phases[0], "link.txt")
+	if err := os.Symlink(secret, link); err != nil {
+		t.Fatal(err)
+	}
+	runs := t.TempDir()
+	_, stderr, code := haltmark(t, "merge", part, "--out", runs)
+	if code != 3 || !strings.Contains(stderr, "neither a folder nor a regular file: ") ||
+		!strings.Contains(stderr, "link.txt") {
+		t.Errorf("exit code %d, said %q", code, stderr)
+	}
+}
+
 // otherBuild makes the folder one of another build.
 func otherBuild(t *testing.T, latest string) string {
 	t.Helper()
