@@ -21,10 +21,10 @@ func TestCauses_StopAsThePracticeIs(t *testing.T) {
 	}{
 		{"operator_stop software_limit pre_limit", 2, false, false},
 		{"hand_released", 1, false, false},
-		{"final_limit drive_trip drive_silent overspeed runaway", 0, false, true},
-		{"encoder_lost encoder_doubted", 1, false, true},
+		{"final_limit drive_trip drive_silent overspeed uncontrolled_motion", 0, false, true},
+		{"encoder_lost encoder_implausible", 1, false, true},
 		{"emergency_stop access_opened mode_changed interlock_silent controller_silent " +
-			"brake_feedback wind wind_doubtful", 1, true, true},
+			"brake_feedback wind wind_data_invalid", 1, true, true},
 		{"supply_lost", 0, true, true},
 	} {
 		for _, name := range strings.Fields(c.causes) {

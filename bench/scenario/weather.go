@@ -113,7 +113,7 @@ func (w *World) windRises(is Words) error {
 
 func mast(name string) action {
 	return func(w *World, _ Words) error {
-		return w.causeByFault("wind_doubtful", name, "mast", "", nil)
+		return w.causeByFault("wind_data_invalid", name, "mast", "", nil)
 	}
 }
 

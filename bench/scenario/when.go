@@ -254,12 +254,12 @@ func deviceFaults() []*Phrase {
 		on("the encoder of {axis} raises its alarm", "its alarm is on while its data stay good",
 			encoder("encoder_alarm", "encoder_lost", nil)),
 		on("the encoder of {axis} freezes", "it tells its last position for ever, and looks alive",
-			encoder("encoder_frozen", "encoder_doubted", nil)),
+			encoder("encoder_frozen", "encoder_implausible", nil)),
 		on("the encoder of {axis} jumps by {angle}", "what it tells is off by this from now on",
-			encoder("encoder_stepping", "encoder_doubted",
+			encoder("encoder_stepping", "encoder_implausible",
 				func(is Words) []string { return []string{"by", angleText(is.Angle)} })).needs(apart),
 		on("the encoder of {axis} drifts at {rate}", "what it tells walks away from the truth",
-			encoder("encoder_drift", "encoder_doubted",
+			encoder("encoder_drift", "encoder_implausible",
 				func(is Words) []string {
 					return []string{"rate", fmt.Sprintf("%g deg/s", is.Rate.DegreesPerSecond())}
 				})).needs(walking),
@@ -270,9 +270,9 @@ func deviceFaults() []*Phrase {
 		on("drive {number} of {axis} runs away", "it pulls at its peak torque whatever it is told",
 			drive("drive_runaway", "overspeed")).needs(hasMotor),
 		on("the speed of motor {number} of {axis} reads nought", "its drive does not notice",
-			drive("drive_feedback_dead", "runaway")).needs(hasMotor),
+			drive("drive_feedback_dead", "uncontrolled_motion")).needs(hasMotor),
 		on("the speed of motor {number} of {axis} changes its sign", "its drive does not notice",
-			drive("drive_feedback_reversed", "runaway")).needs(hasMotor),
+			drive("drive_feedback_reversed", "uncontrolled_motion")).needs(hasMotor),
 		on("brake {number} of {axis} drags with {part} of its torque and is seen set",
 			"its lining rubs and its contact closes although its coil is powered", dragInMotion).
 			needs(switched, hasMotor),

@@ -125,10 +125,10 @@ type reversal struct {
 func (w *World) markReversed(r reversal) {
 	limit, _, _ := w.run.Rules.Limits("disagreement.rate")
 	first, _ := r.axis.Motors()
-	cause, what := "encoder_doubted", "counts backwards"
+	cause, what := "encoder_implausible", "counts backwards"
 	told := func(state *plant.State) float64 { return -state.Rate[r.axis] }
 	if r.motor >= 0 {
-		cause, what = "runaway", plant.MotorNames[r.motor]
+		cause, what = "uncontrolled_motion", plant.MotorNames[r.motor]
 		told = func(state *plant.State) float64 { return -state.MotorRate[r.motor] }
 		if r.motor == first {
 			first++

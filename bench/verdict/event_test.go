@@ -22,8 +22,8 @@ func TestReportTime(t *testing.T) {
 	is(t, "wrong cause", ask(t, told(1200*ms, "drive_trip"), q, a), 3.9, verdict.Fail)
 	is(t, "before", ask(t, told(900*ms, "encoder_lost"), q, a), 3.9, verdict.Fail)
 	// An encoder that counts backwards can only be found out in motion.
-	a.Cause = "encoder_doubted"
-	reversed := told(4*time.Second, "encoder_doubted").edge(3*time.Second, "azimuth.standstill", 0)
+	a.Cause = "encoder_implausible"
+	reversed := told(4*time.Second, "encoder_implausible").edge(3*time.Second, "azimuth.standstill", 0)
 	is(t, "from the first motion", ask(t, reversed, q, a), 1-0.24, verdict.Pass)
 	a.Cause = "encoder_lost"
 	short := newWorld(1500 * ms)
@@ -126,15 +126,15 @@ func TestWatch_BrakeAtSpeed(t *testing.T) {
 		"elevation"), q), 1, verdict.Fail)
 	is(t, "by a category 1 cause", watch(t, fast().mark(4900*ms, record.Cause, "encoder_lost",
 		"azimuth"), q), 1, verdict.Fail)
-	is(t, "by a runaway that was told", watch(t, fast().mark(4900*ms, record.Report, "runaway",
-		"azimuth"), q), 0, verdict.Pass)
+	is(t, "by an uncontrolled motion that was told", watch(t, fast().mark(4900*ms, record.Report,
+		"uncontrolled_motion", "azimuth"), q), 0, verdict.Pass)
 	is(t, "by another that was told", watch(t, fast().mark(4900*ms, record.Report, "final_limit",
 		"azimuth"), q), 1, verdict.Fail)
 	is(t, "by itself", watch(t, fast().edge(time.Second, "azimuth.1.brake_coil", 1), q), 0,
 		verdict.Pass)
-	late := fast().mark(3*time.Second, record.Report, "encoder_doubted", "azimuth")
+	late := fast().mark(3*time.Second, record.Report, "encoder_implausible", "azimuth")
 	is(t, "at the end of the controller's ramp time, 1.9 s", watch(t, late, q), 0, verdict.Pass)
-	early := fast().mark(4*time.Second, record.Report, "encoder_doubted", "azimuth")
+	early := fast().mark(4*time.Second, record.Report, "encoder_implausible", "azimuth")
 	is(t, "before it", watch(t, early, q), 1, verdict.Fail)
 	is(t, "at the end of SS1", watch(t, fast().edge(4900*ms, "relay.delayed", 0), q), 0,
 		verdict.Pass)

@@ -105,7 +105,7 @@ func TestStopTime_CountsFromTheSupervisionTime(t *testing.T) {
 	q := verdict.Requirement{Measure: "stop_time", Comparison: verdict.AtMost,
 		Limit: []string{"interlock.ss1_time"}}
 	for cause, supervision := range map[string]float64{"emergency_stop": 0, "encoder_lost": 0.1,
-		"drive_silent": 0.1, "interlock_silent": 0.1, "encoder_doubted": 0.24,
+		"drive_silent": 0.1, "interlock_silent": 0.1, "encoder_implausible": 0.24,
 		"controller_silent": 0.2} {
 		a := verdict.Ask{From: time.Second, Axis: "azimuth", Cause: cause}
 		is(t, cause, ask(t, stopping(2, 0.1, 2), q, a), 1.1-supervision, verdict.Pass)
