@@ -8,7 +8,7 @@ Feature: Brakes are believed only when they are seen, and never driven against
       And brake <number> of <axis> drags with half of its torque and is seen set
       Then <axis> stops within its category 1 time
       And the torque of every axis is gone within the monitored ramp time
-      And the management side is told of the brake feedback within 1 s
+      And the brake feedback fault is reported to the supervisory system within 1 s
 
       Examples:
         | axis      | number | end   |
@@ -21,7 +21,7 @@ Feature: Brakes are believed only when they are seen, and never driven against
       And the feedback of brake <number> of <axis> says set
       Then <axis> stops within its category 1 time
       And the torque of every axis is gone within the monitored ramp time
-      And the management side is told of the brake feedback within 1 s
+      And the brake feedback fault is reported to the supervisory system within 1 s
 
       Examples:
         | axis      | number | end   |

@@ -9,7 +9,7 @@ Feature: A drive that trips, falls silent or is left alone stops its axis
       Then its partner lets go within the partner time
       And <axis> stops within its category 0 travel
       And the brakes of <axis> are set within their brake time
-      And the management side is told of the tripped drive within 1 s
+      And the drive trip is reported to the supervisory system within 1 s
 
       @smoke
       Examples:
@@ -30,7 +30,7 @@ Feature: A drive that trips, falls silent or is left alone stops its axis
       And drive <number> of <axis> falls silent
       Then the torque of <axis> is gone in time
       And <axis> stops within its category 0 travel
-      And the management side is told of the silent drive within 1 s
+      And the loss of communication with a drive is reported to the supervisory system within 1 s
 
       Examples:
         | axis      | number |
@@ -75,7 +75,7 @@ Feature: A drive that trips, falls silent or is left alone stops its axis
       And the speed of motor <number> of <axis> <lie>
       Then the torque of <axis> is gone in time
       And <axis> stops within its category 0 travel
-      And the management side is told of the motor that does not obey within 1 s
+      And the uncontrolled motion is reported to the supervisory system within 1 s
 
       Examples:
         | axis      | number | lie              |

@@ -9,7 +9,7 @@ Feature: The emergency stop stops every axis, in every mode, and does not let go
       Then <axis> stops within its category 1 time and travel
       And the torque of every axis is gone within the monitored ramp time
       And the brakes of <axis> are set within their brake time
-      And the management side is told of the emergency stop within 1 s
+      And the emergency stop is reported to the supervisory system within 1 s
 
       @smoke
       Examples:

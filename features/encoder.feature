@@ -8,7 +8,7 @@ Feature: No motion without a true position
       And the encoder of <axis> falls silent
       Then <axis> stops within its category 1 time
       And the torque of <axis> is gone in time
-      And the management side is told of the lost encoder within 1 s
+      And the loss of position feedback is reported to the supervisory system within 1 s
 
       Examples:
         | axis      | end   |
@@ -20,7 +20,7 @@ Feature: No motion without a true position
       When <axis> turns toward its <end> end at full rate
       And the encoder of <axis> raises its alarm
       Then <axis> stops within its category 1 time
-      And the management side is told of the lost encoder within 1 s
+      And the loss of position feedback is reported to the supervisory system within 1 s
 
       Examples:
         | axis      | end   |
@@ -34,7 +34,7 @@ Feature: No motion without a true position
       When <axis> turns toward its upper end at full rate
       And the encoder of <axis> <lie>
       Then <axis> stops within its category 1 time
-      And the management side is told of the doubted encoder within 1 s
+      And the implausible position feedback is reported to the supervisory system within 1 s
 
       Examples:
         | axis      | lie                        |
@@ -50,7 +50,7 @@ Feature: No motion without a true position
       And the encoder of <axis> counts backwards
       When <axis> is sent toward its upper end at full rate
       Then <axis> stops within the distance from its pre-limit to its final limit
-      And the management side is told of the doubted encoder within 1 s
+      And the implausible position feedback is reported to the supervisory system within 1 s
 
       Examples:
         | axis      |

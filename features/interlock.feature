@@ -8,7 +8,7 @@ Feature: People at the antenna stop it, and nothing moves behind their back
       And the <access> interlock opens
       Then azimuth stops within its category 1 time and travel
       And the torque of every axis is gone within the monitored ramp time
-      And the management side is told of the opened access within 1 s
+      And the opened access is reported to the supervisory system within 1 s
 
       Examples:
         | access   |
@@ -38,7 +38,7 @@ Feature: People at the antenna stop it, and nothing moves behind their back
       And the mode selector is turned to <mode>
       Then elevation stops within its category 1 time and travel
       And the torque of every axis is gone within the monitored ramp time
-      And the management side is told of the turned mode selector within 1 s
+      And the mode change in motion is reported to the supervisory system within 1 s
 
       Examples:
         | mode        |

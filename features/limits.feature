@@ -29,7 +29,7 @@ Feature: The limit chain stops an axis, each layer when the one before it has fa
       When <axis> is sent outward at full rate
       Then <axis> comes to rest between its <end> pre-limit and its <end> final limit
       And <axis> stops within its category 2 travel of the pre-limit opening
-      And the management side is told of the pre-limit within 1 s
+      And the pre-limit is reported to the supervisory system within 1 s
 
       Examples:
         | axis      | end   | distance | shift  |
@@ -63,7 +63,7 @@ Feature: The limit chain stops an axis, each layer when the one before it has fa
       Then <axis> comes to rest between its <end> final limit and its <end> buffer
       And the torque of <axis> is gone within its time of the final limit opening
       And the brakes of <axis> are set within their brake time of the final limit opening
-      And the management side is told of the final limit within 1 s
+      And the final limit is reported to the supervisory system within 1 s
 
       Examples:
         | axis      | end   | distance | shift  |

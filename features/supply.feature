@@ -23,7 +23,7 @@ Feature: A supply that fails or returns moves nothing that nobody holds
       Given elevation rests in mid-travel
       When elevation turns toward its lower end at full rate
       And the supply of the drives is lost
-      Then the management side is told of the lost supply within 1 s
+      Then the loss of the supply is reported to the supervisory system within 1 s
       When the supply comes back
       Then elevation stays where it is with the supply back
 
@@ -34,7 +34,7 @@ Feature: A supply that fails or returns moves nothing that nobody holds
       When <axis> turns toward its <end> end at full rate
       And the supply of the drives is away for <span>
       Then <axis> stops within its category 1 time and travel
-      And the management side is told of the dip of the supply within 1 s
+      And the supply interruption is reported to the supervisory system within 1 s
 
       Examples:
         | axis      | end   | span   |

@@ -10,7 +10,7 @@ Feature: The antenna is stowed before the wind can harm it
       And elevation rests in mid-travel
       When <axis> turns toward its lower end at half rate
       And the wind rises to 1 m/s above its gust limit for stowing
-      Then the management side is told of the strong wind within 2 s
+      Then the wind limit is reported to the supervisory system within 2 s
       And the antenna is stowed within its stow time
 
       Examples:
@@ -37,7 +37,7 @@ Feature: The antenna is stowed before the wind can harm it
       And a wind blows 6 m/s below its mean limit for stowing
       When the controller is armed
       And the weather mast <lie>
-      Then the management side is told of the doubtful wind data within 2 s
+      Then the invalid wind data is reported to the supervisory system within 2 s
       And the antenna is stowed within its stow time
 
       Examples:

@@ -39,7 +39,7 @@ func parts() []part {
 			"isolator", []string{"isolator_opened begins on polarization_v",
 				"input_stuck begins on interlock, with input isolator_azimuth"}, 2, "no isolator"},
 		{"final limits", "demo", map[string]string{`\[final_limit, `: "["},
-			"final-limit switch|final limit (has|opening|and)|told of the final limit",
+			"final-limit switch|final limit (has|opening|and|is reported)",
 			[]string{"final_limit_open begins on azimuth.upper",
 				"final_limits_swapped begins on elevation",
 				"override_key_left_on begins on station"}, 10, "no final limit"},

@@ -94,10 +94,22 @@ func rows(d *dutiesSection, c *causeSection) []row {
 const CauseTable = "causes"
 
 // Causes are the stop causes of the bench, from the embedded table.
-func Causes() verdict.Causes {
-	set, r := &Requirements{}, &report{}
-	set.open(kindRegister, CauseTable, r)
-	return set.Causes
+func Causes() verdict.Causes { return embeddedCauses().Causes }
+
+func embeddedCauses() *Requirements {
+	set := &Requirements{}
+	set.open(kindRegister, CauseTable, &report{})
+	return set
+}
+
+// ReportedCauses are those of them whose report a requirement of the table is about.
+func ReportedCauses() verdict.Causes {
+	set := embeddedCauses()
+	rules := verdict.Rules{Requirements: set.All}
+	return slices.DeleteFunc(set.Causes, func(c verdict.Cause) bool {
+		_, reported := rules.Find("report_time", c.Name)
+		return !reported
+	})
 }
 
 // readCauses takes in a cause table: its causes, and a requirement for each row.

@@ -249,7 +249,7 @@ func TestParse_ValuesOutOfRange(t *testing.T) {
 			"a push needs a torque above 0 N m; the end it is toward tells its sense"},
 		{then, "polarization H comes to rest inside its upper software limit", noSwitches},
 		{then, "the brakes of polarization H are set within their brake time", noSwitches},
-		{then, "the management side is told of the pre-limit within 0 s", "0s" + noSpan},
+		{then, "the pre-limit is reported to the supervisory system within 0 s", "0s" + noSpan},
 	} {
 		_, errs := Parse("a.feature", []byte(strings.Replace(good, one.old, one.text, 1)))
 		if len(errs) != 1 || !strings.HasSuffix(errs[0].Error(), ": "+one.want) {

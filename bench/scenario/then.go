@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"haltmark/bench/config"
 	"haltmark/bench/plant"
 	"haltmark/bench/record"
 )
@@ -181,28 +182,13 @@ func gone() []*Phrase {
 	}
 }
 
+// told has a phrase for each stop cause whose report a requirement is about.
 func told() []*Phrase {
 	var all []*Phrase
-	for _, c := range []struct{ words, cause string }{
-		{"pre-limit", "pre_limit"},
-		{"final limit", "final_limit"},
-		{"emergency stop", "emergency_stop"},
-		{"opened access", "access_opened"},
-		{"turned mode selector", "mode_changed"},
-		{"lost encoder", "encoder_lost"},
-		{"doubted encoder", "encoder_doubted"},
-		{"tripped drive", "drive_trip"},
-		{"silent drive", "drive_silent"},
-		{"lost supply", "supply_lost"},
-		{"dip of the supply", "supply_dip"},
-		{"motor that does not obey", "runaway"},
-		{"brake feedback", "brake_feedback"},
-		{"strong wind", "wind"},
-		{"doubtful wind data", "wind_doubtful"},
-	} {
-		all = append(all, ask("the management side is told of the "+c.words+" within {span}",
+	for _, c := range config.ReportedCauses() {
+		all = append(all, ask("the "+c.Words+" is reported to the supervisory system within {span}",
 			"time from the cause, its supervision time apart, to the first report that names it",
-			question{Measure: "report_time", Cause: c.cause, until: reported, every: true,
+			question{Measure: "report_time", Cause: c.Name, until: reported, every: true,
 				limit: func(is Words) (float64, bool) { return is.Span.Seconds(), true }}).
 			needs(lasts))
 	}
