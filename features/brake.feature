@@ -1,13 +1,13 @@
-Feature: Brakes are believed only when they are seen, and never driven against
+Feature: Brake feedback is supervised, and no axis is driven against a brake
 
   @HR-073 @HR-074 @HR-076
-  Rule: A brake that is seen set in motion ends the motion of every axis
-    Scenario Outline: Brake <number> of <axis> drags in motion
+  Rule: A brake reported set in motion stops every axis
+    Scenario Outline: Brake <number> of <axis> drags while the axis moves toward its <end> end
       Given <axis> rests in mid-travel
-      When <axis> turns toward its <end> end at half rate
-      And brake <number> of <axis> drags with half of its torque and is seen set
+      When <axis> moves toward its <end> end at half rate
+      And brake <number> of <axis> drags with half of its torque and is reported set
       Then <axis> stops within its category 1 time
-      And the torque of every axis is gone within the monitored ramp time
+      And the torque of every axis is removed by the end of the monitored ramp time
       And the brake feedback fault is reported to the supervisory system within 1 s
 
       Examples:
@@ -15,12 +15,12 @@ Feature: Brakes are believed only when they are seen, and never driven against
         | azimuth   | 1      | upper |
         | elevation | 2      | lower |
 
-    Scenario Outline: The feedback of brake <number> of <axis> says set while the brake is released
+    Scenario Outline: Brake <number> of <axis> is falsely reported set in motion toward the <end> end
       Given <axis> rests in mid-travel
-      When <axis> turns toward its <end> end at full rate
-      And the feedback of brake <number> of <axis> says set
+      When <axis> moves toward its <end> end at full rate
+      And brake <number> of <axis> is falsely reported set
       Then <axis> stops within its category 1 time
-      And the torque of every axis is gone within the monitored ramp time
+      And the torque of every axis is removed by the end of the monitored ramp time
       And the brake feedback fault is reported to the supervisory system within 1 s
 
       Examples:
@@ -29,13 +29,13 @@ Feature: Brakes are believed only when they are seen, and never driven against
         | elevation | 1      | upper |
 
   @HR-077
-  Rule: Torque is kept until both brakes of an axis are seen set
-    Scenario Outline: <axis> is put to rest and brake <number> is not seen to set
+  Rule: Torque is kept until both brakes of an axis are reported set
+    Scenario Outline: Brake <number> of <axis> is never reported set when the axis is commanded to rest
       Given <axis> rests in mid-travel
       And the feedback of brake <number> of <axis> is stuck at released
-      When <axis> turns toward its upper end at half rate
-      And <axis> is put to rest
-      Then <axis> keeps its torque as long as a brake is not seen set
+      When <axis> moves toward its upper end at half rate
+      And <axis> is commanded to rest on its brakes
+      Then <axis> keeps its torque until both brakes are reported set
 
       Examples:
         | axis      | number |

@@ -1,20 +1,20 @@
-Feature: A drive that trips, falls silent or is left alone stops its axis
+Feature: A drive that trips, stops responding or loses its controller stops its axis
 
   @HR-050 @HR-051 @HR-052 @HR-053
-  Rule: When one motor of a pair trips, its partner lets go
+  Rule: When one motor of a pair trips, the torque of its partner is removed
     Scenario Outline: Drive <number> of <axis> trips at full rate
       Given <axis> rests in mid-travel
-      When <axis> turns toward its upper end at full rate
+      When <axis> moves toward its upper end at full rate
       And drive <number> of <axis> trips
-      Then its partner lets go within the partner time
+      Then the torque of its partner is removed within the partner time
       And <axis> stops within its category 0 travel
       And the brakes of <axis> are set within their brake time
       And the drive trip is reported to the supervisory system within 1 s
 
       @smoke
       Examples:
-        | axis      | number |
-        | azimuth   | 1      |
+        | axis    | number |
+        | azimuth | 1      |
 
       Examples:
         | axis      | number |
@@ -23,12 +23,12 @@ Feature: A drive that trips, falls silent or is left alone stops its axis
         | elevation | 2      |
 
   @HR-054 @HR-055 @HR-056
-  Rule: A silent drive loses its enable, and its axis comes to rest
-    Scenario Outline: Drive <number> of <axis> falls silent at full rate
+  Rule: A drive that stops responding loses its enable, and its axis comes to rest
+    Scenario Outline: Drive <number> of <axis> stops responding at full rate
       Given <axis> rests in mid-travel
-      When <axis> turns toward its upper end at full rate
-      And drive <number> of <axis> falls silent
-      Then the torque of <axis> is gone in time
+      When <axis> moves toward its upper end at full rate
+      And drive <number> of <axis> stops responding
+      Then the torque of <axis> is removed in time
       And <axis> stops within its category 0 travel
       And the loss of communication with a drive is reported to the supervisory system within 1 s
 
@@ -38,16 +38,27 @@ Feature: A drive that trips, falls silent or is left alone stops its axis
         | elevation | 2      |
 
   @HR-057 @HR-058 @HR-059 @HR-060
-  Rule: A controller that dies in motion is outlived by the drives and the interlock unit
-    Scenario Outline: The controller loses its power while <axis> turns
+  Rule: When the controller fails in motion, drives and interlock unit stop the antenna by themselves
+    Scenario Outline: The controller loses its power while <axis> moves
       Given <axis> rests in mid-travel
-      When <axis> turns toward its upper end at full rate
+      When <axis> moves toward its upper end at full rate
       And the controller loses its power
       Then <axis> stops within its category 1 time
-      And the torque of every axis is gone within the monitored ramp time
+      And the torque of every axis is removed by the end of the monitored ramp time
       And the brakes of <axis> are set within their brake time
-      When the controller comes back
-      Then <axis> stays where it is after the return
+
+      Examples:
+        | axis      |
+        | azimuth   |
+        | elevation |
+
+    Scenario Outline: The controller is powered up again after it failed while <axis> moved
+      Given <axis> rests in mid-travel
+      When <axis> moves toward its upper end at full rate
+      And the controller loses its power
+      And <axis> has reached standstill without torque
+      And the controller is powered up again
+      Then <axis> stays at rest after the controller has restarted
 
       Examples:
         | axis      |
@@ -55,12 +66,12 @@ Feature: A drive that trips, falls silent or is left alone stops its axis
         | elevation |
 
   @HR-061 @HR-062
-  Rule: A drive that runs away is switched off
-    Scenario Outline: Drive 1 of <axis> pulls at its peak torque whatever it is told
+  Rule: A drive that runs away is disabled
+    Scenario Outline: Drive 1 of <axis> gives its peak torque whatever its command
       Given <axis> rests in mid-travel
-      When <axis> turns toward its upper end at a quarter of full rate
+      When <axis> moves toward its upper end at a quarter of full rate
       And drive 1 of <axis> runs away
-      Then the torque of <axis> is gone in time
+      Then the torque of <axis> is removed in time
 
       Examples:
         | axis      |
@@ -68,29 +79,29 @@ Feature: A drive that trips, falls silent or is left alone stops its axis
         | elevation |
 
   @HR-063 @HR-064 @HR-067
-  Rule: A motor whose speed is not told truly is switched off with its partner
-    Scenario Outline: The speed of motor <number> of <axis> <lie>
+  Rule: A motor with false speed feedback is disabled together with its partner
+    Scenario Outline: The speed feedback of motor <number> of <axis> <error>
       Given <axis> rests in mid-travel
-      When <axis> turns toward its upper end at half rate
-      And the speed of motor <number> of <axis> <lie>
-      Then the torque of <axis> is gone in time
+      When <axis> moves toward its upper end at half rate
+      And the speed feedback of motor <number> of <axis> <error>
+      Then the torque of <axis> is removed in time
       And <axis> stops within its category 0 travel
       And the uncontrolled motion is reported to the supervisory system within 1 s
 
       Examples:
-        | axis      | number | lie              |
-        | azimuth   | 1      | reads nought     |
-        | elevation | 2      | reads nought     |
-        | azimuth   | 2      | changes its sign |
-        | elevation | 1      | changes its sign |
+        | axis      | number | error        |
+        | azimuth   | 1      | reads zero   |
+        | elevation | 2      | reads zero   |
+        | azimuth   | 2      | changes sign |
+        | elevation | 1      | changes sign |
 
   @HR-047
-  Rule: A motor wired the wrong way round is found at the first motion
-    Scenario Outline: Motor <number> of <axis> is wired the wrong way round after an exchange
+  Rule: A motor wired in reverse is detected at the first motion
+    Scenario Outline: Motor <number> of <axis> is wired in reverse after a replacement
       Given <axis> rests in mid-travel
-      And motor <number> of <axis> is wired the wrong way round
-      When <axis> is sent toward its upper end at full rate
-      Then <axis> is stopped within a small travel of its first motion
+      And motor <number> of <axis> is wired in reverse
+      When <axis> is commanded toward its upper end at full rate
+      Then <axis> moves no further than the distance from its pre-limit to its final limit
 
       Examples:
         | axis      | number |

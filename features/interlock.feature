@@ -1,13 +1,13 @@
-Feature: People at the antenna stop it, and nothing moves behind their back
+Feature: People at the antenna can stop it, and it never moves unexpectedly
 
   @HR-035 @HR-036 @HR-037 @HR-038
   Rule: The interlock of a hatch, a ladder or a stow pin that opens in motion stops every axis
-    Scenario Outline: The <access> interlock opens while azimuth turns
+    Scenario Outline: The <access> interlock opens while azimuth moves
       Given azimuth rests in mid-travel
-      When azimuth turns toward its upper end at full rate
+      When azimuth moves toward its upper end at full rate
       And the <access> interlock opens
       Then azimuth stops within its category 1 time and travel
-      And the torque of every axis is gone within the monitored ramp time
+      And the torque of every axis is removed by the end of the monitored ramp time
       And the opened access is reported to the supervisory system within 1 s
 
       Examples:
@@ -17,12 +17,12 @@ Feature: People at the antenna stop it, and nothing moves behind their back
         | stow pin |
 
   @HR-098 @HR-099
-  Rule: The isolator of an axis takes its torque away, with no network in between
+  Rule: The isolator of an axis removes its torque with no network in between
     Scenario Outline: The isolator of <axis> opens in motion
       Given <axis> rests in mid-travel
-      When <axis> turns toward its upper end at full rate
+      When <axis> moves toward its upper end at full rate
       And the isolator of <axis> opens
-      Then the torque of <axis> is gone in time
+      Then the torque of <axis> is removed in time
       And <axis> stops within its category 0 travel
 
       Examples:
@@ -32,12 +32,12 @@ Feature: People at the antenna stop it, and nothing moves behind their back
 
   @HR-035 @HR-036 @HR-037 @HR-038
   Rule: The mode selector turned in motion stops every axis
-    Scenario Outline: The mode selector is turned to <mode> while elevation turns
+    Scenario Outline: The mode selector is turned to <mode> while elevation moves
       Given elevation rests in mid-travel
-      When elevation turns toward its lower end at full rate
+      When elevation moves toward its lower end at full rate
       And the mode selector is turned to <mode>
       Then elevation stops within its category 1 time and travel
-      And the torque of every axis is gone within the monitored ramp time
+      And the torque of every axis is removed by the end of the monitored ramp time
       And the mode change in motion is reported to the supervisory system within 1 s
 
       Examples:
@@ -46,12 +46,12 @@ Feature: People at the antenna stop it, and nothing moves behind their back
         | maintenance |
 
   @HR-032
-  Rule: Away from remote, remote commands move nothing
+  Rule: In local and maintenance, remote commands cause no motion
     Scenario Outline: A remote command arrives with the mode selector at <mode>
       Given azimuth rests in mid-travel
-      And the mode selector stands at <mode>
-      When azimuth is sent toward its upper end at full rate
-      Then azimuth stays where it is in spite of the remote command
+      And the mode selector is at <mode>
+      When azimuth is commanded toward its upper end at full rate
+      Then azimuth stays at rest despite the remote command
 
       Examples:
         | mode        |
@@ -60,49 +60,51 @@ Feature: People at the antenna stop it, and nothing moves behind their back
 
   @HR-033 @HR-034
   Rule: Hand control moves only while it is held
-    Scenario: The hand control of azimuth is let go
+    Scenario: The hand control of azimuth is released
       Given azimuth rests in mid-travel
-      And the mode selector stands at local
-      When azimuth is moved by hand toward its upper end
-      And the hand control is let go
+      And the mode selector is at local
+      When azimuth is moved under hand control toward its upper end
+      And the hand control is released
       Then azimuth stops within its category 1 time and travel
 
-    Scenario Outline: The enabling device of <axis> is let go or squeezed through
+    Scenario Outline: The enabling device is <pressed> while <axis> moves under hand control
       Given <axis> rests in mid-travel
-      And the mode selector stands at <mode>
-      When <axis> is moved by hand toward its <end> end
-      And the enabling device is let go or squeezed through
+      And the mode selector is at <mode>
+      When <axis> is moved under hand control toward its <end> end
+      And the enabling device is <pressed>
       Then <axis> stops within its category 1 time and travel
 
       Examples:
-        | axis      | mode        | end   |
-        | azimuth   | local       | lower |
-        | elevation | maintenance | upper |
+        | axis      | mode        | end   | pressed       |
+        | azimuth   | local       | lower | released      |
+        | elevation | maintenance | upper | released      |
+        | azimuth   | maintenance | upper | fully pressed |
+        | elevation | local       | lower | fully pressed |
 
   @HR-031
   Rule: The horn sounds before the first motion
-    Scenario: Azimuth is sent off from rest
+    Scenario: Azimuth is commanded from rest
       Given azimuth rests in mid-travel
-      When azimuth is sent toward its upper end at full rate
+      When azimuth is commanded toward its upper end at full rate
       Then azimuth moves only after the horn has sounded
 
   @HR-065 @HR-066
-  Rule: An interlock unit that falls silent ends the motion
-    Scenario: The interlock unit falls silent while azimuth turns
+  Rule: An interlock unit that stops responding ends the motion
+    Scenario: The interlock unit stops responding while azimuth moves
       Given azimuth rests in mid-travel
-      When azimuth turns toward its upper end at full rate
-      And the interlock unit falls silent
+      When azimuth moves toward its upper end at full rate
+      And the interlock unit stops responding
       Then azimuth stops within its category 1 time
-      And the torque of every axis is gone within the monitored ramp time
+      And the torque of every axis is removed by the end of the monitored ramp time
 
   @HR-029
-  Rule: With an access open no remote command moves the antenna
+  Rule: With an access open, remote commands cause no motion
     Scenario Outline: The <access> interlock opens at rest, and a remote command arrives
       Given azimuth rests in mid-travel
       When the controller is armed
       And the <access> interlock opens
-      And azimuth is sent toward its upper end at full rate
-      Then azimuth is given no torque with an access open
+      And azimuth is commanded toward its upper end at full rate
+      Then azimuth receives no torque while an access is open
 
       Examples:
         | access |
@@ -110,14 +112,14 @@ Feature: People at the antenna stop it, and nothing moves behind their back
         | ladder |
 
   @HR-039
-  Rule: Nothing pulls at an axis whose stow pin is in
-    Scenario: A remote command arrives for a pinned axis
-      Given elevation rests in its stow attitude, and its stow pin is in
-      When elevation is sent toward its lower end at full rate
-      Then elevation is given no torque against its pin
+  Rule: No axis receives torque while its stow pin is inserted
+    Scenario: A remote command arrives for an axis with its stow pin inserted
+      Given elevation rests in its stow attitude with its stow pin inserted
+      When elevation is commanded toward its lower end at full rate
+      Then elevation receives no torque while its stow pin is inserted
 
-    Scenario: The hand control is held for a pinned axis
-      Given elevation rests in its stow attitude, and its stow pin is in
-      And the mode selector stands at maintenance
-      When elevation is pushed by hand toward its lower end for 9 s
-      Then elevation is given no torque against its pin
+    Scenario: The hand control is held for an axis with its stow pin inserted
+      Given elevation rests in its stow attitude with its stow pin inserted
+      And the mode selector is at maintenance
+      When the hand control of elevation is held toward its lower end for 9 s
+      Then elevation receives no torque while its stow pin is inserted

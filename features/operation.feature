@@ -1,13 +1,13 @@
-Feature: A stop that is asked for leaves the antenna ready to go on
+Feature: An operator's stop leaves the antenna ready to move
 
   @HR-012 @HR-013
-  Rule: The operator's stop ends every motion and keeps the torque
-    Scenario Outline: The operator stops the antenna while <axis> turns toward its <end> end
+  Rule: An operator's stop ends every motion and keeps the torque
+    Scenario Outline: The operator commands a stop while <axis> moves toward its <end> end
       Given <axis> rests in mid-travel
-      When <axis> turns toward its <end> end at full rate
-      And the operator stops the antenna
+      When <axis> moves toward its <end> end at full rate
+      And the operator commands a stop
       Then <axis> stops within its category 2 travel
-      And <axis> keeps its torque and is ready to go on
+      And <axis> keeps its torque and stays ready to move
 
       Examples:
         | axis      | end   |
@@ -15,9 +15,9 @@ Feature: A stop that is asked for leaves the antenna ready to go on
         | elevation | lower |
 
   @HR-087
-  Rule: A management side that falls silent stops nothing
-    Scenario: It falls silent while azimuth turns
+  Rule: A silent supervisory system stops no motion
+    Scenario: The supervisory system stops communicating while azimuth moves
       Given azimuth rests in mid-travel
-      When azimuth turns toward its upper end at half rate
-      And the management side falls silent
-      Then azimuth goes on as it was told
+      When azimuth moves toward its upper end at half rate
+      And the supervisory system stops communicating
+      Then azimuth keeps its commanded rate

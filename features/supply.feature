@@ -1,16 +1,27 @@
-Feature: A supply that fails or returns moves nothing that nobody holds
+Feature: Failure and return of the supply cause no uncontrolled motion
 
   @HR-090 @HR-091 @HR-092 @HR-093
-  Rule: A lost supply sets the brakes, and its return moves nothing
-    Scenario Outline: The whole supply is lost while <axis> turns
+  Rule: Loss of the whole supply sets the brakes, and its return causes no motion
+    Scenario Outline: The whole supply is lost while <axis> moves
       Given <axis> rests in mid-travel
-      When <axis> turns toward its <end> end at full rate
+      When <axis> moves toward its <end> end at full rate
       And the whole supply is lost
-      Then the torque of <axis> is gone in time
+      Then the torque of <axis> is removed in time
       And <axis> stops within its category 0 travel
       And the brakes of <axis> are set within their brake time
-      When the supply comes back
-      Then <axis> stays where it is with the supply back
+
+      Examples:
+        | axis      | end   |
+        | azimuth   | lower |
+        | elevation | upper |
+
+    Scenario Outline: The whole supply returns after it was lost while <axis> moved
+      Given <axis> rests in mid-travel
+      When <axis> moves toward its <end> end at full rate
+      And the whole supply is lost
+      And <axis> has reached standstill without torque
+      And the supply returns
+      Then <axis> stays at rest after the supply has returned
 
       Examples:
         | axis      | end   |
@@ -18,21 +29,27 @@ Feature: A supply that fails or returns moves nothing that nobody holds
         | elevation | upper |
 
   @HR-093 @HR-094
-  Rule: A lost supply of the drives is told as such, and its return moves nothing
-    Scenario: The supply of the drives is lost while elevation turns
+  Rule: Loss of the supply of the drives is reported, and its return causes no motion
+    Scenario: The supply of the drives is lost while elevation moves
       Given elevation rests in mid-travel
-      When elevation turns toward its lower end at full rate
+      When elevation moves toward its lower end at full rate
       And the supply of the drives is lost
       Then the loss of the supply is reported to the supervisory system within 1 s
-      When the supply comes back
-      Then elevation stays where it is with the supply back
+
+    Scenario: The supply of the drives returns after it was lost while elevation moved
+      Given elevation rests in mid-travel
+      When elevation moves toward its lower end at full rate
+      And the supply of the drives is lost
+      And elevation has reached standstill without torque
+      And the supply returns
+      Then elevation stays at rest after the supply has returned
 
   @HR-095 @HR-096 @HR-097
-  Rule: A supply that is away for longer than the drives ride through ends the motion
-    Scenario Outline: The supply of the drives is away for <span> while <axis> turns
+  Rule: An interruption longer than the ride-through of the drives stops the motion
+    Scenario Outline: The supply of the drives is interrupted for <span> while <axis> moves
       Given <axis> rests in mid-travel
-      When <axis> turns toward its <end> end at full rate
-      And the supply of the drives is away for <span>
+      When <axis> moves toward its <end> end at full rate
+      And the supply of the drives is interrupted for <span>
       Then <axis> stops within its category 1 time and travel
       And the supply interruption is reported to the supervisory system within 1 s
 

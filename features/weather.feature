@@ -1,14 +1,14 @@
 Feature: The antenna is stowed before the wind can harm it
 
-  The mast tells the wind once a second. Its mean over 10 min and its gust over 3 s have a limit each,
-  beyond which the antenna belongs in its stow attitude, on its brakes.
+  The weather mast reports the wind once a second. The mean over 10 min and the gust over 3 s have a
+  limit each, beyond which the antenna belongs in its stow attitude, on its brakes.
 
   @HR-080 @HR-082
-  Rule: At a limit of the wind the antenna goes to its stow attitude and lets go of its torque there
-    Scenario Outline: A gust passes its limit while <axis> turns
+  Rule: At a wind limit the antenna drives to its stow attitude and removes its torque there
+    Scenario Outline: A gust exceeds its limit while <axis> moves
       Given azimuth rests in mid-travel
       And elevation rests in mid-travel
-      When <axis> turns toward its lower end at half rate
+      When <axis> moves toward its lower end at half rate
       And the wind rises to 1 m/s above its gust limit for stowing
       Then the wind limit is reported to the supervisory system within 2 s
       And the antenna is stowed within its stow time
@@ -18,76 +18,76 @@ Feature: The antenna is stowed before the wind can harm it
         | azimuth   |
         | elevation |
 
-    Scenario: A gust passes its limit while the antenna rests at its lower end
+    Scenario: A gust exceeds its limit while the antenna rests at its lower end
       Given elevation rests 1 deg inside its lower software limit
       When the controller is armed
       And the wind rises to 1 m/s above its gust limit for stowing
       Then the antenna is stowed within its stow time
 
-    Scenario: The mean passes its limit while the antenna rests
+    Scenario: The mean wind exceeds its limit while the antenna rests
       Given elevation rests in mid-travel
       When the controller is armed
       And the wind rises to 2 m/s above its mean limit for stowing
       Then the antenna is stowed within its stow time
 
   @HR-081 @HR-082
-  Rule: Wind data that cannot be trusted are taken for a strong wind
-    Scenario Outline: The weather mast <lie>
+  Rule: Invalid wind data are treated as wind beyond its limit
+    Scenario Outline: Wind data fail: <failure>
       Given elevation rests in mid-travel
-      And a wind blows 6 m/s below its mean limit for stowing
+      And the wind is 6 m/s below its mean limit for stowing
       When the controller is armed
-      And the weather mast <lie>
+      And <failure>
       Then the invalid wind data is reported to the supervisory system within 2 s
       And the antenna is stowed within its stow time
 
       Examples:
-        | lie                            |
-        | falls silent                   |
-        | calls its data not valid       |
-        | repeats its last word for ever |
+        | failure                                 |
+        | the weather mast stops sending          |
+        | the weather mast marks its data invalid |
+        | the output of the weather mast freezes  |
 
   @HR-083
-  Rule: Stowed, it stays
-    Scenario: The wind grows after the antenna was stowed
+  Rule: A stowed antenna stays in its stow attitude
+    Scenario: The wind rises further after the antenna has stowed itself
       Given elevation rests in mid-travel
       When the controller is armed
       And the wind rises to 1 m/s above its gust limit for stowing
-      And the antenna has been stowed
-      And the wind grows to 28 m/s
-      Then elevation stays in the wind
-      And azimuth stays in the wind
+      And the antenna has stowed itself
+      And the wind rises to 28 m/s
+      Then elevation stays in its stow attitude
+      And azimuth stays in its stow attitude
 
   @HR-084
-  Rule: Where people may be, the wind moves nothing by itself
-    Scenario Outline: A gust passes its limit after <what>
+  Rule: Where people may be present, the automatic wind stow causes no motion
+    Scenario Outline: A gust exceeds its limit after <event>
       Given elevation rests in mid-travel
-      When <what>
+      When <event>
       And the wind rises to 1 m/s above its gust limit for stowing
-      Then elevation stays where people may be, whatever the wind
+      Then elevation is not moved by the automatic wind stow
 
       Examples:
-        | what                                      |
+        | event                                      |
         | the mode selector is turned to local       |
         | the mode selector is turned to maintenance |
         | the hatch interlock opens                  |
 
-    Scenario Outline: <what> while the horn sounds for the way to the stow attitude
+    Scenario Outline: During the horn of the automatic wind stow, <event>
       Given elevation rests in mid-travel
       When the controller is armed
       And the wind rises to 1 m/s above its gust limit for stowing
-      And <what>
-      Then elevation stays where people may be, whatever the wind
+      And <event>
+      Then elevation is not moved by the automatic wind stow
 
       Examples:
-        | what                                 |
+        | event                                |
         | the mode selector is turned to local |
         | the ladder interlock opens           |
 
   @HR-085
-  Rule: One wrong word of the mast is no gust
-    Scenario: The weather mast exaggerates for a second
+  Rule: A single false reading of the weather mast is no gust
+    Scenario: The weather mast reports 20 m/s too much for one second
       Given elevation rests in mid-travel
-      And a wind blows 6 m/s below its mean limit for stowing
+      And the wind is 6 m/s below its mean limit for stowing
       When the controller is armed
-      And the weather mast tells one second of 20 m/s too much
-      Then elevation stays for a single gust
+      And the weather mast reports 20 m/s too much for one second
+      Then elevation stays at rest despite the single reading

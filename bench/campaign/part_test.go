@@ -34,12 +34,12 @@ func parts() []part {
 		{"enabling device", "demo",
 			map[string]string{"enabling_device: true": "enabling_device: false"},
 			"enabling device", []string{"enabling_released begins on station",
-				"input_stuck begins on interlock, with input enabling_device"}, 2, "no enabling device"},
+				"input_stuck begins on interlock, with input enabling_device"}, 4, "no enabling device"},
 		{"isolators", "demo", map[string]string{`, isolator\]`: "]", `\[isolator\]`: "[]"},
 			"isolator", []string{"isolator_opened begins on polarization_v",
 				"input_stuck begins on interlock, with input isolator_azimuth"}, 2, "no isolator"},
 		{"final limits", "demo", map[string]string{`\[final_limit, `: "["},
-			"final-limit switch|final limit (has|opening|and|is reported)",
+			"final-limit switch|final limit (has|opens|and|is reported)",
 			[]string{"final_limit_open begins on azimuth.upper",
 				"final_limits_swapped begins on elevation",
 				"override_key_left_on begins on station"}, 10, "no final limit"},
@@ -122,12 +122,12 @@ func TestParts_WhatAStationLacksIsNeverShown(t *testing.T) {
 // own are scenarios of which each has one sentence that needs the part.
 func (one part) own(t *testing.T) (examples []scenario.Example) {
 	for _, sentence := range map[string][]string{
-		"final limits": {"azimuth is pushed inward by hand for 1 s with the override key",
-			"azimuth is sent outward at full rate until its upper final limit has stopped it",
+		"final limits": {"the hand control of azimuth is held inward for 1 s with the override key turned",
+			"azimuth is commanded outward at full rate until its upper final limit has stopped it",
 			"the upper final limit of azimuth opens for 300 ms"},
 		"stow pins":       {"the stow pin interlock opens"},
 		"isolators":       {"the isolator of polarization H opens"},
-		"enabling device": {"the enabling device is let go or squeezed through"},
+		"enabling device": {"the enabling device is released", "the enabling device is fully pressed"},
 	}[one.name] {
 		a, err := campaign.Assemble(campaign.Choice{Station: one.station, Controller: "standin",
 			Features: []string{ownFeature(t, "When "+sentence)}})
@@ -176,8 +176,8 @@ func TestParts_WindNeedsNoMast(t *testing.T) {
 	lacking := parts()[0].stationFile(t)
 	for speed, want := range map[string]string{"6 m/s": "", "18 m/s": "0 m/s is below 0.1 m/s"} {
 		_, err := campaign.Assemble(campaign.Choice{Station: lacking, Controller: "standin",
-			Features: []string{ownFeature(t, "Given a wind blows "+speed+
-				" below its mean limit for stowing\n    When azimuth is put to rest")}})
+			Features: []string{ownFeature(t, "Given the wind is "+speed+
+				" below its mean limit for stowing\n    When azimuth is commanded to rest on its brakes")}})
 		if want == "" && err != nil || want != "" && (err == nil ||
 			!strings.Contains(err.Error(), want)) {
 			t.Errorf("%s: %v, want %q", speed, err, want)
@@ -191,9 +191,9 @@ func TestParts_NamedFaultsAreBadInput(t *testing.T) {
 	for _, one := range parts() {
 		lacking := one.stationFile(t)
 		for _, named := range one.named {
-			standing := strings.Replace(named, "begins", "stands", 1)
+			standing := strings.Replace(named, "begins", "is present", 1)
 			for keyword, steps := range map[string]string{
-				"Given": "Given the fault " + standing + "\n    When azimuth is put to rest",
+				"Given": "Given the fault " + standing + "\n    When azimuth is commanded to rest on its brakes",
 				"When":  "When the fault " + named,
 			} {
 				choice := campaign.Choice{Station: lacking, Controller: "standin",

@@ -229,7 +229,7 @@ func (s *sheeted) Start() error {
 	return s.Program.Start()
 }
 
-// freePorts gives every address of a station and of the management side a port of
+// freePorts gives every address of a station and of the supervisory system a port of
 // this machine that is free just now. Devices that shared an address still do.
 func freePorts(s *station.Parameters, profile *controller.Profile) error {
 	f := &portFinder{given: map[string]string{}}

@@ -1,5 +1,5 @@
 // Package controller is the bench's side of the controller under test: what its
-// sheet says of it (Profile), the management side that watches and commands it
+// sheet says of it (Profile), the supervisory system that watches and commands it
 // over SNMP (Observer), and how it is started and stopped (Controller).
 //
 // The observer polls status and cycle counter every 20 ms and the table of axes

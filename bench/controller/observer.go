@@ -28,7 +28,7 @@ type AxisView struct {
 	State                  int     // the controller's own number, -1 unknown
 }
 
-// Observer is the management side. Its methods may be called from anywhere.
+// Observer is the supervisory system. Its methods may be called from anywhere.
 type Observer struct {
 	profile Profile
 	timing  Timing
@@ -59,7 +59,7 @@ type Observer struct {
 	number    int64 // of the last notification, -1 before the first
 }
 
-// NewObserver makes the management side of a profile's controller. It fails when
+// NewObserver makes the supervisory system of a profile's controller. It fails when
 // the profile does not pass its check.
 func NewObserver(c clock.Clock, net link.Network, p Profile) (*Observer, error) {
 	if err := p.Check(); err != nil {

@@ -5,7 +5,7 @@ import "time"
 // AllAxes, as an axis, stands for every one of them.
 const AllAxes = -1
 
-// Status is what the management side knows of the controller.
+// Status is what the supervisory system knows of the controller.
 type Status struct {
 	// Heard tells that the agent answers. While it does not, State is
 	// StateUnknown and the other fields are those last heard.

@@ -38,7 +38,7 @@ type Cause struct {
 // unknownCause is a number that the profile lacks.
 const unknownCause = -1
 
-// Verb is a command of the management side.
+// Verb is a command of the supervisory system.
 type Verb int
 
 // The verbs. Position and Rate take a value in rad and rad/s, Select the number

@@ -9,7 +9,7 @@ import (
 	"haltmark/bench/record"
 )
 
-// CaseDir is the folder of a scenario, such as scenarios/003-azimuth-turns.
+// CaseDir is the folder of a scenario, such as scenarios/003-azimuth-moves.
 func (f *Folder) CaseDir(number int, name string) string {
 	return filepath.Join(f.dir, scenariosDir, fmt.Sprintf("%03d-%s", number, slug(name)))
 }

@@ -87,7 +87,7 @@ func refused(t *testing.T, what string, f, g *Folder) {
 	dir := filepath.Join(g.Path(), scenariosDir)
 	check(t, os.CopyFS(dir, os.DirFS(filepath.Join(f.Path(), scenariosDir))))
 	_, err := g.Cases()
-	if err == nil || !strings.Contains(err.Error(), filepath.Join(dir, "001-azimuth-turns")) {
+	if err == nil || !strings.Contains(err.Error(), filepath.Join(dir, "001-azimuth-moves")) {
 		t.Errorf("%s: %v; want a refusal that names the folder", what, err)
 	}
 }

@@ -57,7 +57,7 @@ func TestWriteReport_Order(t *testing.T) {
 		">Waivers<", "no drive of this type yet", "not a safety assessment", "no emergency stop",
 		"Local codes", "No controller of yours was tested",
 		"Of the 127 parameters that the run used, 118 were only assumed", ">Not passed<",
-		"1 azimuth turns", ">Requirements<",
+		"1 azimuth moves", ">Requirements<",
 		"2.100\u00a0deg", ">Scenarios<", "never", "1.00</td>", "<svg", ">What was run<"} {
 		next := strings.Index(page[at+1:], text)
 		if next < 0 {

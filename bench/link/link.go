@@ -50,7 +50,7 @@ type Service struct {
 	Advance func(now time.Duration)
 }
 
-// Client is a party that dials, such as the management side.
+// Client is a party that dials, such as the supervisory system.
 type Client struct {
 	Name string // of what its impairments draw
 	// Advance, which may be nil, is called, as a service's is, before each message of

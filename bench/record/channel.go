@@ -24,10 +24,10 @@ type Edge struct {
 const (
 	Cause   = "cause"   // a stop cause came true, at its true time
 	Fault   = "fault"   // a fault began, at its true time
-	Command = "command" // something was commanded, by the management side or by hand
+	Command = "command" // something was commanded, by the supervisory system or by hand
 	Step    = "step"    // a sentence of the scenario began
 	Release = "release" // a stop cause was taken back
-	Report  = "report"  // the management side was told
+	Report  = "report"  // the supervisory system was told
 )
 
 // Mark is an event that someone did or saw. Axis is empty for all axes.

@@ -12,7 +12,7 @@ const good = `Feature: Stops
   Rule: It stops
     Scenario: Pressed
       Given azimuth rests in mid-travel
-      When azimuth turns toward its upper end at full rate
+      When azimuth moves toward its upper end at full rate
       And the emergency stop is pressed
       Then azimuth stops within its category 1 time
 `
@@ -104,9 +104,9 @@ func wrongForms() []spoilt {
 
 func wrongOrders() []spoilt {
 	return []spoilt{
-		{"unknown phrase", "azimuth turns toward its upper end", "azimuth spins toward its upper end",
+		{"unknown phrase", "azimuth moves toward its upper end", "azimuth spins toward its upper end",
 			`a.feature:6: no phrase says "azimuth spins toward its upper end at full rate"; ` +
-				`nearest: When {axis} turns toward its {end} end at {share} rate`},
+				`nearest: When {axis} moves toward its {end} end at {share} rate`},
 		{"Given after When", "      Then az", "      Given elevation rests in mid-travel\n      Then az",
 			"a.feature:8: a Given after a When: set-up comes first, since time passes from the " +
 				"first When on"},
@@ -136,7 +136,7 @@ func wrongValues() []spoilt {
 		{"wrong unit", "in mid-travel", "12 s inside its lower software limit",
 			`a.feature:5: "12 s": unknown unit "s"; need deg or rad`},
 		{"unit of two words", "rests in mid-travel",
-			"rests in mid-travel\n      And a torque of 3 kg m pushes azimuth toward its upper end",
+			"rests in mid-travel\n      And an external torque of 3 kg m acts on azimuth toward its upper end",
 			`a.feature:6: "3 kg m": unknown unit "kg m"; need N m, kN m or MN m`},
 		{"span without unit", "the emergency stop is pressed",
 			"the upper final limit of azimuth opens for 300",
@@ -212,16 +212,16 @@ func TestParse_ValuesOutOfRange(t *testing.T) {
 	for _, one := range []struct{ old, text, want string }{
 		{when, "drive 3 of azimuth trips", "azimuth has no number 3; it has numbers 1 to 2"},
 		{when, "drive 0 of elevation runs away", "elevation has no number 0; it has numbers 1 to 2"},
-		{when, "drive 2 of polarization V falls silent",
+		{when, "drive 2 of polarization V stops responding",
 			"polarization V has no number 2; it has number 1 alone"},
 		{when, "drive 99999999999999999999 of azimuth trips",
 			`"99999999999999999999": too large a number`},
 		{when, "the upper final limit of polarization H opens for 1 s", noSwitches},
 		{when, "the upper final limit of azimuth opens for 0 s", "0s" + noSpan},
-		{when, "azimuth is pushed inward by hand for 11 min with the override key", "11m0s" + noSpan},
-		{when, "azimuth is pushed outward by hand for -1 s without the override key", "-1s" + noSpan},
-		{when, "azimuth is pushed by hand toward its lower end for 1 h", "1h0m0s" + noSpan},
-		{when, "polarization H is sent outward at full rate until its upper final limit has stopped it",
+		{when, "the hand control of azimuth is held inward for 11 min with the override key turned", "11m0s" + noSpan},
+		{when, "the hand control of azimuth is held outward for -1 s without the override key", "-1s" + noSpan},
+		{when, "the hand control of azimuth is held toward its lower end for 1 h", "1h0m0s" + noSpan},
+		{when, "polarization H is commanded outward at full rate until its upper final limit has stopped it",
 			noSwitches},
 		{when, "the encoder of azimuth jumps by 0 deg",
 			"0 deg is no jump; need an angle other than 0 deg, 360 deg at most"},
@@ -234,18 +234,18 @@ func TestParse_ValuesOutOfRange(t *testing.T) {
 			"the emergency stop has no channel 0; it has channels 1 and 2"},
 		{given, "azimuth rests -1 deg inside its lower software limit",
 			"-1 deg is no angle further in; need 0 deg to 360 deg"},
-		{given, "the limit chain at the upper end of azimuth stands 361 deg further " +
-			"in than the controller knows",
+		{given, "the limit chain at the upper end of azimuth is 361 deg inboard " +
+			"of its configured position",
 			"361 deg is no angle further in; need 0 deg to 360 deg"},
-		{given, "the limit chain at the upper end of polarization H stands 1 deg " +
-			"further in than the controller knows",
+		{given, "the limit chain at the upper end of polarization H is 1 deg " +
+			"inboard of its configured position",
 			noSwitches},
 		{given, "the upper pre-limit switch of polarization H is welded closed", noSwitches},
 		{given, "the lower final-limit switch of polarization H is welded closed", noSwitches},
-		{given, "brake 1 of polarization H has half of its torque left", noSwitches},
-		{given, "brake 3 of azimuth has half of its torque left",
+		{given, "brake 1 of polarization H is worn to half of its torque", noSwitches},
+		{given, "brake 3 of azimuth is worn to half of its torque",
 			"azimuth has no number 3; it has numbers 1 to 2"},
-		{given, "a torque of -3 kN m pushes azimuth toward its upper end",
+		{given, "an external torque of -3 kN m acts on azimuth toward its upper end",
 			"a push needs a torque above 0 N m; the end it is toward tells its sense"},
 		{then, "polarization H comes to rest inside its upper software limit", noSwitches},
 		{then, "the brakes of polarization H are set within their brake time", noSwitches},

@@ -30,12 +30,12 @@ func givens() []*Phrase {
 				}
 				return w.place(is.Axis, upper-float64(is.Angle))
 			}).needs(inward),
-		g("elevation rests in its stow attitude, and its stow pin is in",
+		g("elevation rests in its stow attitude with its stow pin inserted",
 			"contact and steel: the pin is in its hole", stowedAndPinned),
-		g("the mode selector stands at {mode}", "sets the selector at the local panel",
+		g("the mode selector is at {mode}", "sets the selector at the local panel",
 			selectedMode),
-		g("the limit chain at the {end} end of {axis} stands {angle} further in than the "+
-			"controller knows", "moves switches, buffer and structure of that end inward",
+		g("the limit chain at the {end} end of {axis} is {angle} inboard of its "+
+			"configured position", "moves switches, buffer and structure of that end inward",
 			func(w *World, is Words) error {
 				return w.latent("limit_chain_shifted", endTarget(is), "inward", angleText(is.Angle))
 			}).needs(switched, inward),
@@ -50,12 +50,12 @@ func givens() []*Phrase {
 			func(w *World, is Words) error {
 				return w.latent("emergency_stop_welded", "emergency_stop."+strconv.Itoa(is.Number))
 			}).needs(hasChannel),
-		g("the encoder of {axis} counts backwards", "its direction is reversed, as after an exchange",
+		g("the encoder of {axis} counts in reverse", "its direction is reversed, as after an exchange",
 			func(w *World, is Words) error {
 				w.reversed = append(w.reversed, reversal{is.Axis, -1})
 				return w.latent("encoder_reversed", is.Axis.String())
 			}),
-		g("a torque of {torque} pushes {axis} toward its {end} end",
+		g("an external torque of {torque} acts on {axis} toward its {end} end",
 			"a constant outside torque acts on the axis all the while",
 			func(w *World, is Words) error {
 				push := float64(is.Torque)
@@ -93,12 +93,12 @@ func given(pattern, about string, does action) *Phrase {
 func worn() []*Phrase {
 	g := given
 	return []*Phrase{
-		g("brake {number} of {axis} has {part} of its torque left", "that brake is worn",
+		g("brake {number} of {axis} is worn to {part} of its torque", "that brake is worn",
 			func(w *World, is Words) error {
 				share := fmt.Sprintf("%g %%", is.Share*100)
 				return w.latent("brake_worn", motorTarget(is), "torque", share)
 			}).needs(switched, hasMotor),
-		g("brake {number} of {axis} closes late, by {span}", "that brake takes so much longer to close",
+		g("brake {number} of {axis} engages late by {span}", "that brake takes so much longer to close",
 			func(w *World, is Words) error {
 				return w.latent("brake_late", motorTarget(is), "by", fmt.Sprintf("%g s", is.Span.Seconds()))
 			}).needs(switched, hasMotor, lasts),
@@ -113,7 +113,7 @@ func worn() []*Phrase {
 			func(w *World, is Words) error {
 				return w.latent("brake_feedback_stuck", motorTarget(is), "at", "released")
 			}).needs(switched, hasMotor),
-		g("motor {number} of {axis} is wired the wrong way round",
+		g("motor {number} of {axis} is wired in reverse",
 			"it turns the other way, torque and feedback alike",
 			func(w *World, is Words) error {
 				first, _ := is.Axis.Motors()

@@ -10,9 +10,9 @@ func named() []*Phrase {
 		return w.begins(is.Fault, namedFault{name: is.Fault, target: is.Target, parameters: is.Settings})
 	}
 	return []*Phrase{
-		given("the fault {fault} stands on {target}", "any of `haltmark faults`, as it is by default",
+		given("the fault {fault} is present on {target}", "any of `haltmark faults`, as it is by default",
 			stands).needs(inCatalogue),
-		given("the fault {fault} stands on {target}, with {settings}", "the same, with parameters",
+		given("the fault {fault} is present on {target}, with {settings}", "the same, with parameters",
 			stands).needs(inCatalogue),
 		on("the fault {fault} begins on {target}", "any of `haltmark faults`, as it is by default",
 			begins).needs(inCatalogue),

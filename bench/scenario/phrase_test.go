@@ -108,9 +108,9 @@ const trials = `Feature: Phrases without a shipped scenario
   Rule: They do what they say
     Scenario: Sentences of people and weather
       Given azimuth rests in mid-travel
-      And a torque of 5 kN m pushes azimuth toward its upper end
-      And brake 1 of azimuth has four fifths of its torque left
-      When azimuth turns toward its lower end at half rate
+      And an external torque of 5 kN m acts on azimuth toward its upper end
+      And brake 1 of azimuth is worn to four fifths of its torque
+      When azimuth moves toward its lower end at half rate
       And a reset is commanded
       Then azimuth comes to rest inside its lower software limit
 `
@@ -170,19 +170,19 @@ func TestMatch_Values(t *testing.T) {
 	if w.Axis.String() != "elevation" || w.End != 0 || !w.NamesEnd || w.Angle != 24*quantity.Degree {
 		t.Errorf("%+v", w)
 	}
-	w = read(When, "polarization V turns toward its upper end at a quarter of full rate")
+	w = read(When, "polarization V moves toward its upper end at a quarter of full rate")
 	if w.Axis.String() != "polarization_v" || w.End != 1 || w.Share != 0.25 {
 		t.Errorf("%+v", w)
 	}
-	w = read(When, "azimuth is pushed inward by hand for 1.5 s with the override key")
+	w = read(When, "the hand control of azimuth is held inward for 1.5 s with the override key turned")
 	if w.Sense != "inward" || w.Span != 1500*time.Millisecond || w.NamesEnd {
 		t.Errorf("%+v", w)
 	}
-	w = read(Given, "a torque of 30 kN m pushes azimuth toward its lower end")
+	w = read(Given, "an external torque of 30 kN m acts on azimuth toward its lower end")
 	if w.Torque != 30*quantity.KilonewtonMetre || w.End != 0 {
 		t.Errorf("%+v", w)
 	}
-	w = read(Given, "brake 2 of elevation has four fifths of its torque left")
+	w = read(Given, "brake 2 of elevation is worn to four fifths of its torque")
 	if w.Number != 2 || w.Share != 0.8 {
 		t.Errorf("%+v", w)
 	}

@@ -194,7 +194,7 @@ func sentThere(w *World, is Words) error {
 
 func awayFromRemote(w *World, _ Words) error {
 	if w.station.Interlock.PanelInputs().Mode == interlock.Remote {
-		return errors.New("the mode selector stands at remote; this is about another place")
+		return errors.New("the mode selector is at remote; this is about another place")
 	}
 	return nil
 }

@@ -14,12 +14,12 @@ import (
 func TestThen_IsInconclusiveWithoutItsOccasion(t *testing.T) {
 	ofStop := []string{
 		"{axis} stops within its category 2 travel",
-		"{axis} keeps its torque and is ready to go on",
+		"{axis} keeps its torque and stays ready to move",
 		"{axis} moves only after the horn has sounded",
 		"{axis} stops within the distance from its pre-limit to its final limit",
 	}
-	stopped := []string{"azimuth turns toward its upper end at half rate",
-		"the operator stops the antenna"}
+	stopped := []string{"azimuth moves toward its upper end at half rate",
+		"the operator commands a stop"}
 	for _, p := range Phrases() {
 		if p.Keyword != Then {
 			continue
@@ -37,7 +37,7 @@ func TestThen_IsInconclusiveWithoutItsOccasion(t *testing.T) {
 // What comes after a stop that is as strict, or finds nothing under torque, shows nothing
 // either: the stop would be credited to it.
 func TestThen_IsInconclusiveWhereSomethingElseStopped(t *testing.T) {
-	turns, isolator := "azimuth turns toward its upper end at half rate",
+	turns, isolator := "azimuth moves toward its upper end at half rate",
 		"the isolator of azimuth opens"
 	for _, c := range []struct {
 		then  string
@@ -46,24 +46,24 @@ func TestThen_IsInconclusiveWhereSomethingElseStopped(t *testing.T) {
 		{"{axis} stops within its category 1 time",
 			[]string{turns, isolator, "the encoder of azimuth raises its alarm"}},
 		{"{axis} stops within its category 1 time",
-			[]string{turns, isolator, "the interlock unit falls silent"}},
-		{"the torque of {axis} is gone in time",
-			[]string{turns, isolator, "drive 1 of azimuth falls silent"}},
+			[]string{turns, isolator, "the interlock unit stops responding"}},
+		{"the torque of {axis} is removed in time",
+			[]string{turns, isolator, "drive 1 of azimuth stops responding"}},
 		{"{axis} stops within its category 2 travel",
-			[]string{turns, "the emergency stop is pressed", "the operator stops the antenna"}},
+			[]string{turns, "the emergency stop is pressed", "the operator commands a stop"}},
 		{"{axis} comes to rest inside its {end} software limit",
-			[]string{turns, "the operator stops the antenna"}},
-		{"its partner lets go within the partner time",
+			[]string{turns, "the operator commands a stop"}},
+		{"the torque of its partner is removed within the partner time",
 			[]string{"the controller is armed", "drive 1 of azimuth trips"}},
 		{"the brakes of {axis} are set within their brake time",
 			[]string{"the controller is armed", "the emergency stop is pressed"}},
-		{"the torque of every axis is gone within the monitored ramp time",
+		{"the torque of every axis is removed by the end of the monitored ramp time",
 			[]string{"the controller is armed", "the emergency stop is pressed"}},
-		{"{axis} stays where it is after the reset", []string{turns, "the emergency stop is pressed",
-			"azimuth has come to rest", "the reset button is pushed and a reset is commanded"}},
-		{"{axis} keeps its torque and is ready to go on",
-			[]string{"elevation turns toward its upper end at half rate", "the operator stops the antenna"}},
-		{"{axis} stays in the wind", []string{"the controller is armed"}},
+		{"{axis} stays at rest after the reset", []string{turns, "the emergency stop is pressed",
+			"azimuth has reached standstill without torque", "the reset button is pressed and a reset is commanded"}},
+		{"{axis} keeps its torque and stays ready to move",
+			[]string{"elevation moves toward its upper end at half rate", "the operator commands a stop"}},
+		{"{axis} stays in its stow attitude", []string{"the controller is armed"}},
 	} {
 		for _, p := range Phrases() {
 			if p.Pattern != c.then {

@@ -81,7 +81,7 @@ func TestRun_SaysWhatItDid(t *testing.T) {
 	if got := marks(result.Record, record.Cause); len(got) != 1 || got[0] != "emergency_stop" {
 		t.Errorf("causes %q", got)
 	}
-	// The cause is of no axis, so is what the management side is told.
+	// The cause is of no axis, so is what the supervisory system is told.
 	if got := marks(result.Record, record.Report); len(got) != 1 || got[0] != "emergency_stop" {
 		t.Errorf("reports %q", got)
 	}

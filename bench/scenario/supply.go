@@ -17,12 +17,12 @@ func supply() []*Phrase {
 			lose("mains_lost")),
 		on("the whole supply is lost", "that of drives, brakes and the interlock unit",
 			lose("supply_lost")),
-		on("the supply of the drives is away for {span}", "interlock unit and brakes keep theirs",
+		on("the supply of the drives is interrupted for {span}", "interlock unit and brakes keep theirs",
 			func(w *World, is Words) error {
 				away := []string{"to", dipTo, "length", is.Span.String()}
 				return w.causeByFault("supply_dip", "supply_dip", "station", "", away)
 			}).needs(lasts),
-		on("the supply comes back", "what had been lost is there again", supplyReturns),
+		on("the supply returns", "what had been lost is there again", supplyReturns),
 	}
 }
 

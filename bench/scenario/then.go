@@ -45,7 +45,7 @@ const (
 	rest           // standstill of the axis
 	brakes         // every brake of the axis set
 	torqueOff      // no motor of the axis, or of any axis, has torque
-	reported       // the management side was told
+	reported       // the supervisory system was told
 	stowed         // the antenna has gone to its stow attitude by itself
 )
 
@@ -63,7 +63,7 @@ func rests() []*Phrase {
 		ask("{axis} comes to rest inside its {end} structure",
 			"peak travel beyond the touch of the buffer, against its stroke",
 			question{Measure: "overtravel", ID: "HR-009", until: rest}).needs(switched),
-		ask("{axis} stops within its category 2 travel of the pre-limit opening",
+		ask("{axis} stops within its category 2 travel after its pre-limit opens",
 			"peak excursion from the position at which the pre-limit opened",
 			question{Measure: "stop_travel", Cause: "pre_limit", until: rest}).needs(switched),
 		ask("{axis} stops within its category 1 time and travel",
@@ -80,7 +80,7 @@ func rests() []*Phrase {
 			"peak excursion from the start of its motion",
 			question{Measure: "move_travel", ID: "HR-046", until: rest, premise: countsBackwards}).
 			needs(switched),
-		ask("{axis} is stopped within a small travel of its first motion",
+		ask("{axis} moves no further than the distance from its pre-limit to its final limit",
 			"peak excursion from the start of its motion, against the distance from pre-limit to "+
 				"final limit",
 			question{Measure: "move_travel", ID: "HR-047", until: rest, premise: countsBackwards}).
@@ -94,18 +94,18 @@ func rests() []*Phrase {
 // stills are of what does not move, or not as it should not.
 func stills() []*Phrase {
 	return []*Phrase{
-		stays("{axis} stays at rest under the emergency stop", "HR-025", nil),
-		stays("{axis} stays where it is in spite of the remote command", "HR-032",
+		stays("{axis} stays at rest while the emergency stop is pressed", "HR-025", nil),
+		stays("{axis} stays at rest despite the remote command", "HR-032",
 			both(awayFromRemote, commanded)),
-		ask("{axis} stays where it is after the reset",
+		ask("{axis} stays at rest after the reset",
 			"excursion of the axis over 16 s from the last action on",
 			question{Measure: "reset_motion", ID: "HR-030", window: 16 * time.Second,
 				premise: both(resetNow, chainClosed)}),
-		stays("{axis} stays where it is after the return", "HR-060",
+		stays("{axis} stays at rest after the controller has restarted", "HR-060",
 			came("a controller that comes back", record.Release, controllerBack)),
-		stays("{axis} stays where it is with the supply back", "HR-093",
+		stays("{axis} stays at rest after the supply has returned", "HR-093",
 			came("a supply that comes back", record.Release, "supply")),
-		ask("{axis} has not moved without the key",
+		ask("{axis} has not moved without the override key",
 			"excursion of the axis while it was pushed by hand",
 			question{Measure: "stayed", ID: "HR-015", pushed: true, premise: pushed()}),
 		ask("{axis} has not moved outward", "outward excursion while it was pushed by hand",
@@ -135,43 +135,43 @@ func keeps(pattern, id string, about premise) *Phrase {
 
 func gone() []*Phrase {
 	return []*Phrase{
-		ask("the torque of {axis} is gone within its time of the final limit opening",
+		ask("the torque of {axis} is removed in time after its final limit opens",
 			"time from the final limit opening to the last torque of the axis",
 			question{Measure: "torque_gone", Cause: "final_limit", until: torqueOff}).needs(switched),
-		ask("the torque of {axis} is gone in time",
+		ask("the torque of {axis} is removed in time",
 			"time from the stop cause, its supervision time apart, to the last torque of the axis",
 			question{Measure: "torque_gone", until: torqueOff}),
-		ask("the torque of every axis is gone within the monitored ramp time",
+		ask("the torque of every axis is removed by the end of the monitored ramp time",
 			"time from the stop cause, its supervision time apart, to the last torque of any axis",
 			question{Measure: "torque_gone", until: torqueOff, every: true}),
 		ask("the torque of every axis stays off",
 			"time with torque on any axis over 16 s from the last action on",
 			question{Measure: "torque_stays_off", ID: "HR-026", window: 16 * time.Second,
 				every: true}),
-		ask("{axis} is given no torque with an access open",
+		ask("{axis} receives no torque while an access is open",
 			"time with torque on the axis over 16 s from the last action on",
 			question{Measure: "torque_stays_off", ID: "HR-029", window: 16 * time.Second,
 				premise: both(accessOpen, commanded)}),
-		ask("{axis} is given no torque against its pin",
+		ask("{axis} receives no torque while its stow pin is inserted",
 			"time with torque on the axis over 16 s from the last action on",
 			question{Measure: "torque_stays_off", ID: "HR-039", window: 16 * time.Second,
 				premise: both(pinIn, commanded)}).
 			needs(switched),
-		ask("the brakes of {axis} are set within their brake time of the final limit opening",
+		ask("the brakes of {axis} are set within their brake time after its final limit opens",
 			"time from the final limit opening to the last brake of the axis",
 			question{Measure: "brake_time", Cause: "final_limit", until: brakes}).needs(switched),
 		ask("the brakes of {axis} are set within their brake time",
 			"time to the last brake: from the cause for category 0, from standstill or the end "+
 				"of the monitored ramp for category 1",
 			question{Measure: "brake_time", until: brakes}).needs(switched),
-		keeps("{axis} keeps its torque and is ready to go on", "HR-013", nil),
-		keeps("{axis} goes on as it was told", "HR-087",
-			came("a silent management side", record.Step, managementSilent)),
-		keeps("{axis} rides through", "HR-088", came("a fault", record.Fault)),
-		keeps("{axis} keeps its torque as long as a brake is not seen set", "HR-077",
+		keeps("{axis} keeps its torque and stays ready to move", "HR-013", nil),
+		keeps("{axis} keeps its commanded rate", "HR-087",
+			came("a silent supervisory system", record.Step, managementSilent)),
+		keeps("{axis} keeps moving undisturbed", "HR-088", came("a fault", record.Fault)),
+		keeps("{axis} keeps its torque until both brakes are reported set", "HR-077",
 			both(came("a brake feedback that is stuck", record.Fault, "brake_feedback_stuck"),
 				came("a rest that is commanded", record.Command, "rest"))),
-		ask("its partner lets go within the partner time",
+		ask("the torque of its partner is removed within the partner time",
 			"time from the trip to the end of its partner's torque",
 			question{Measure: "partner_off", ID: "HR-050", until: torqueOff, every: true}),
 		ask("the interlock unit flags the channel discrepancy",

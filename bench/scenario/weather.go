@@ -25,7 +25,7 @@ const (
 // weather sentences are of the wind and of the mast that tells it.
 func weather() []*Phrase {
 	return []*Phrase{
-		given("a wind blows {speed} below its {wind} limit for stowing",
+		given("the wind is {speed} below its {wind} limit for stowing",
 			"gusts of half a per cent about that mean blow all the while, torque by attitude",
 			func(w *World, is Words) error {
 				return w.latent("wind_gusts", "station", wind(w.stowLimit(is)-is.Speed)...)
@@ -33,9 +33,9 @@ func weather() []*Phrase {
 		on("the wind rises to {speed} above its {wind} limit for stowing",
 			"gusts of half a per cent about that mean blow from then on; waits until the limit is passed",
 			func(w *World, is Words) error { return w.windRises(is) }).needs(blowing),
-		on("the wind grows to {speed}", "gusts of half a per cent about that mean blow from then on",
+		on("the wind rises to {speed}", "gusts of half a per cent about that mean blow from then on",
 			func(w *World, is Words) error { return w.blow(is.Speed) }).needs(blowing),
-		on("the antenna has been stowed", "waits until it has gone to its stow attitude by itself",
+		on("the antenna has stowed itself", "waits until it has gone to its stow attitude by itself",
 			func(w *World, _ Words) error {
 				w.awaitStowed(w.lastCause)
 				if w.torqueOn(plant.Elevation, true) || !w.brakesSet(plant.Elevation) {
@@ -45,19 +45,19 @@ func weather() []*Phrase {
 				w.stowed = true
 				return nil
 			}),
-		stays("{axis} stays in the wind", "HR-083", hasBeenStowed),
-		stays("{axis} stays where people may be, whatever the wind", "HR-084",
+		stays("{axis} stays in its stow attitude", "HR-083", hasBeenStowed),
+		stays("{axis} is not moved by the automatic wind stow", "HR-084",
 			both(came("a wind", record.Cause, "wind"), peopleNear)),
-		stays("{axis} stays for a single gust", "HR-085",
+		stays("{axis} stays at rest despite the single reading", "HR-085",
 			came("a gust that the mast tells", record.Fault, "mast_spike")),
 		ask("the antenna is stowed within its stow time",
 			"time from the wind passing its limit, or from the end of the doubt about it, until "+
 				"elevation rests in its stow attitude on its brakes and no axis has torque",
 			question{Measure: "stow_time", until: stowed, every: true}),
-		on("the weather mast falls silent", "it says nothing more", mast("mast_silent")),
-		on("the weather mast calls its data not valid", "its sentences say so", mast("mast_invalid")),
-		on("the weather mast repeats its last word for ever", "it looks alive", mast("mast_frozen")),
-		on("the weather mast tells one second of {speed} too much",
+		on("the weather mast stops sending", "it says nothing more", mast("mast_silent")),
+		on("the weather mast marks its data invalid", "its sentences say so", mast("mast_invalid")),
+		on("the output of the weather mast freezes", "it looks alive", mast("mast_frozen")),
+		on("the weather mast reports {speed} too much for one second",
 			"one of its sentences is wrong, and no wind", tellOneGust).needs(blowing),
 	}
 }

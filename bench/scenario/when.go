@@ -23,40 +23,40 @@ func on(pattern, about string, does action) *Phrase {
 
 func motions() []*Phrase {
 	return []*Phrase{
-		on("{axis} is sent outward at {share} rate",
+		on("{axis} is commanded outward at {share} rate",
 			"arms, waits for the horn and commands that rate toward the nearer end; "+
 				"a refusal is an answer too",
 			func(w *World, is Words) error { return w.send(is.Axis, w.nearerEnd(is.Axis), is.Share) }),
-		on("{axis} is sent toward its {end} end at {share} rate",
+		on("{axis} is commanded toward its {end} end at {share} rate",
 			"arms, waits for the horn and commands that rate; a refusal is an answer too",
 			func(w *World, is Words) error { return w.send(is.Axis, is.End, is.Share) }),
-		on("{axis} is sent outward at {share} rate until its {end} final limit has stopped it",
+		on("{axis} is commanded outward at {share} rate until its {end} final limit has stopped it",
 			"the same, and waits until the final limit has opened and the axis is at rest",
 			sendThroughFinalLimit).needs(switched),
-		on("{axis} turns toward its {end} end at {share} rate",
+		on("{axis} moves toward its {end} end at {share} rate",
 			"the same, and waits until the axis has that rate",
 			func(w *World, is Words) error { return w.turn(is.Share, is.End, is.Axis) }),
-		on("azimuth and elevation turn toward their {end} ends at {share} rate",
+		on("azimuth and elevation move toward their {end} ends at {share} rate",
 			"the same for both main axes",
 			func(w *World, is Words) error {
 				return w.turn(is.Share, is.End, plant.Azimuth, plant.Elevation)
 			}),
 		on("the antenna drives to stow", "commands stow and waits until elevation has its rate",
 			driveToStow),
-		on("{axis} has come to rest", "waits until the axis is at standstill with its torque off",
+		on("{axis} has reached standstill without torque", "waits until the axis is at standstill with its torque off",
 			func(w *World, is Words) error { return w.awaitRest(is.Axis) }),
-		on("{axis} has come to a stop", "waits until the axis is at standstill, torque on or off",
+		on("{axis} has reached standstill", "waits until the axis is at standstill, torque on or off",
 			func(w *World, is Words) error { return w.awaitStop(is.Axis) }),
-		on("the operator stops the antenna", "commands a stop from the management side",
+		on("the operator commands a stop", "commands a stop from the supervisory system",
 			stopByOperator),
-		on("{axis} is put to rest", "commands its rest: a ramp, then its brakes, then no torque",
+		on("{axis} is commanded to rest on its brakes", "commands its rest: a ramp, then its brakes, then no torque",
 			func(w *World, is Words) error { return w.command("rest", int(is.Axis), 0) }),
 		on("the controller is armed", "arms it and waits for the horn",
 			func(w *World, _ Words) error { return w.ready() }),
 		on("a reset is commanded",
-			"commands a reset from the management side; a refusal is an answer too",
+			"commands a reset from the supervisory system; a refusal is an answer too",
 			func(w *World, _ Words) error { return w.command("reset", -1, 0) }),
-		on("the reset button is pushed and a reset is commanded",
+		on("the reset button is pressed and a reset is commanded",
 			"pushes the button at the panel, then commands a reset; a refusal is an answer too",
 			func(w *World, _ Words) error {
 				// A button pushed before the stop has run out resets nothing.
@@ -131,22 +131,25 @@ func people() []*Phrase {
 					w.station.Interlock.Panel.Mode = is.Mode
 				})
 			}),
-		on("{axis} is moved by hand toward its {end} end",
+		on("{axis} is moved under hand control toward its {end} end",
 			"holds the hand control and waits until the axis moves steadily",
 			func(w *World, is Words) error { return w.handle(is.Axis, is.End) }),
-		on("the hand control is let go", "lets the hold-to-run control spring back",
+		on("the hand control is released", "lets the hold-to-run control spring back",
 			func(w *World, _ Words) error {
 				return w.cause("hand_released", "", "", func(time.Duration) { w.letGo() })
 			}),
-		on("the enabling device is let go or squeezed through", "its contact opens, the hand "+
-			"control stays held", releaseEnabling),
-		on("{axis} is pushed by hand toward its {end} end for {span}",
+		on("the enabling device is released", "its contact opens while the hand control stays held",
+			enablingOpens("released")),
+		on("the enabling device is fully pressed",
+			"the same: a device of three positions allows motion in its middle one alone",
+			enablingOpens("fully pressed")),
+		on("the hand control of {axis} is held toward its {end} end for {span}",
 			"holds the hand control that long, whatever comes of it, then lets go",
 			func(w *World, is Words) error { return w.push(is, is.End, false) }).needs(lasts),
-		on("{axis} is pushed {sense} by hand for {span} without the override key",
+		on("the hand control of {axis} is held {sense} for {span} without the override key",
 			"holds the hand control that long, then lets go",
 			func(w *World, is Words) error { return w.push(is, w.sensed(is), false) }).needs(lasts),
-		on("{axis} is pushed {sense} by hand for {span} with the override key",
+		on("the hand control of {axis} is held {sense} for {span} with the override key turned",
 			"the same with the maintained key turned",
 			func(w *World, is Words) error { return w.push(is, w.sensed(is), true) }).needs(lasts),
 	}
@@ -186,13 +189,16 @@ func (w *World) strike(f fault.Fault, now, lasts time.Duration) fault.ID {
 	return id
 }
 
-func releaseEnabling(w *World, _ Words) error {
-	if err := w.canAct("enabling_released", "station"); err != nil {
-		return err
+// enablingOpens moves the enabling device out of its middle position.
+func enablingOpens(how string) action {
+	return func(w *World, _ Words) error {
+		if err := w.canAct("enabling_released", "station"); err != nil {
+			return err
+		}
+		return w.cause("hand_released", "", "enabling device "+how, func(time.Duration) {
+			w.station.Interlock.Panel.Enabling = false
+		})
 	}
-	return w.cause("hand_released", "", "enabling device", func(time.Duration) {
-		w.station.Interlock.Panel.Enabling = false
-	})
 }
 
 // openAccess is a stop cause in motion; at rest nothing has to stop.
@@ -249,7 +255,7 @@ func deviceFaults() []*Phrase {
 		}
 	}
 	return []*Phrase{
-		on("the encoder of {axis} falls silent", "it answers no more",
+		on("the encoder of {axis} stops responding", "it answers no more",
 			encoder("encoder_silent", "encoder_lost", nil)),
 		on("the encoder of {axis} raises its alarm", "its alarm is on while its data stay good",
 			encoder("encoder_alarm", "encoder_lost", nil)),
@@ -265,18 +271,18 @@ func deviceFaults() []*Phrase {
 				})).needs(walking),
 		on("drive {number} of {axis} trips", "it goes to its fault state with an over-current",
 			drive("drive_trip", "drive_trip")).needs(hasMotor),
-		on("drive {number} of {axis} falls silent", "it hears and answers no more",
+		on("drive {number} of {axis} stops responding", "it hears and answers no more",
 			drive("drive_silent", "drive_silent")).needs(hasMotor),
 		on("drive {number} of {axis} runs away", "it pulls at its peak torque whatever it is told",
 			drive("drive_runaway", "overspeed")).needs(hasMotor),
-		on("the speed of motor {number} of {axis} reads nought", "its drive does not notice",
+		on("the speed feedback of motor {number} of {axis} reads zero", "its drive does not notice",
 			drive("drive_feedback_dead", "uncontrolled_motion")).needs(hasMotor),
-		on("the speed of motor {number} of {axis} changes its sign", "its drive does not notice",
+		on("the speed feedback of motor {number} of {axis} changes sign", "its drive does not notice",
 			drive("drive_feedback_reversed", "uncontrolled_motion")).needs(hasMotor),
-		on("brake {number} of {axis} drags with {part} of its torque and is seen set",
+		on("brake {number} of {axis} drags with {part} of its torque and is reported set",
 			"its lining rubs and its contact closes although its coil is powered", dragInMotion).
 			needs(switched, hasMotor),
-		on("the feedback of brake {number} of {axis} says set", "the brake itself stays released",
+		on("brake {number} of {axis} is falsely reported set", "the brake itself stays released",
 			drive("brake_feedback_stuck", "brake_feedback", "at", "set")).
 			needs(switched, hasMotor),
 	}
@@ -291,11 +297,11 @@ const (
 // absences are of what is no longer there to hear or to command.
 func absences() []*Phrase {
 	return []*Phrase{
-		on("the interlock unit falls silent", "it hears and answers no more",
+		on("the interlock unit stops responding", "it hears and answers no more",
 			func(w *World, _ Words) error {
 				return w.causeByFault("interlock_silent", "interlock_silent", "interlock", "", nil)
 			}),
-		on("the management side falls silent", "it polls no more and hears nothing; nor can it "+
+		on("the supervisory system stops communicating", "it polls no more and hears nothing; nor can it "+
 			"command after that", func(w *World, _ Words) error {
 			w.await(w.phaseSpan(), nil)
 			w.clock.Do(func() {
@@ -307,7 +313,7 @@ func absences() []*Phrase {
 			func(w *World, _ Words) error {
 				return w.cause("controller_silent", "", "", func(time.Duration) { w.stopController = true })
 			}),
-		on("the controller comes back", "it starts as after a power-up",
+		on("the controller is powered up again", "it starts as after a power-up",
 			func(w *World, _ Words) error { return w.restartController() }),
 	}
 }

@@ -18,7 +18,7 @@ import (
 )
 
 // World is one run of one example: the station, its sky one day, the controller
-// and the management side, on one clock.
+// and the supervisory system, on one clock.
 type World struct {
 	run   *Run
 	clock clock.Clock
@@ -142,7 +142,7 @@ func (w *World) markReversed(r reversal) {
 	})
 }
 
-// observe starts the management side and lets it write what it is told.
+// observe starts the supervisory system and lets it write what it is told.
 func (w *World) observe() error {
 	var err error
 	w.observer, err = controller.NewObserver(w.clock, w.net, w.run.Profile)
@@ -213,7 +213,7 @@ func (w *World) restartController() error {
 	return w.closeChain()
 }
 
-// command gives a command from the management side and waits for what became of
+// command gives a command from the supervisory system and waits for what became of
 // it. A refusal is an answer, and no error.
 func (w *World) command(verb string, axis int, value float64) error {
 	if err := w.begin(); err != nil {

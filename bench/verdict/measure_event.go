@@ -8,7 +8,7 @@ import (
 	"haltmark/bench/channel"
 )
 
-// reportTime is how long the management side waits to be told the cause by its
+// reportTime is how long the supervisory system waits to be told the cause by its
 // right name.
 func reportTime(s *scene, o occasion) (reading, error) {
 	start, err := s.start(o)

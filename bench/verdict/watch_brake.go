@@ -51,7 +51,7 @@ func (s *scene) motorEdges(what channel.Quantity, value int64) ([]occasion, erro
 
 // brakeAtSpeed counts a closure above standstill that neither a category 0 cause
 // nor the end of SS1 explains. A cause that only the controller can see, a motor
-// that runs away, is taken from what it told the management side.
+// that runs away, is taken from what it told the supervisory system.
 func brakeAtSpeed(s *scene, o occasion) (reading, error) {
 	r := reading{from: o.from, until: o.from, at: o.from}
 	fast, err := s.levels(channel.ClosedAtSpeed.Of(o.item))

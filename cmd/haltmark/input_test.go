@@ -14,7 +14,7 @@ const feature = `Feature: A try
   Rule: One
     Scenario: Once
       Given azimuth rests 8 deg inside its upper software limit
-      When azimuth is sent outward at full rate
+      When azimuth is commanded outward at full rate
       Then azimuth comes to rest inside its upper software limit
 `
 
@@ -88,18 +88,18 @@ func badFiles(t *testing.T) []badInput {
 	twice := write(t, "twice.feature", strings.Replace(feature, rests,
 		rests+"\n      And azimuth rests in mid-travel", 1))
 	selected := write(t, "selected.feature", strings.Replace(feature, rests, rests+
-		"\n      And the mode selector stands at local\n      And the mode selector stands at remote", 1))
+		"\n      And the mode selector is at local\n      And the mode selector is at remote", 1))
 	pushed := write(t, "pushed.feature", strings.Replace(feature, rests, rests+
-		"\n      And a torque of 1 kN m pushes azimuth toward its upper end"+
-		"\n      And a torque of 1 kN m pushes azimuth toward its lower end", 1))
+		"\n      And an external torque of 1 kN m acts on azimuth toward its upper end"+
+		"\n      And an external torque of 1 kN m acts on azimuth toward its lower end", 1))
 	instead := func(name, given string) string {
 		return write(t, name, strings.Replace(feature, rests, given, 1))
 	}
 	torque := instead("torque.feature",
-		"Given a torque of 9000 kN m pushes azimuth toward its upper end")
-	head := instead("head.feature", "Given the fault second_head_frozen stands on azimuth")
+		"Given an external torque of 9000 kN m acts on azimuth toward its upper end")
+	head := instead("head.feature", "Given the fault second_head_frozen is present on azimuth")
 	storm := instead("storm.feature",
-		"Given the fault wind_gusts stands on station, with mean 60 m/s")
+		"Given the fault wind_gusts is present on station, with mean 60 m/s")
 	shift := instead("shift.feature", "Given the limit chain at the upper end of azimuth stands "+
 		"300 deg further in than the controller knows")
 	later := write(t, "later.feature", strings.Replace(feature, "When azimuth",
