@@ -23,6 +23,7 @@ type part struct {
 	named         []string          // faults about it, each with its target
 	shipped       int               // at least so many shipped scenarios are about it
 	lacks         string            // in the reason
+	unread        string            // quantities that the interlock unit's map loses too
 }
 
 func parts() []part {
@@ -30,28 +31,29 @@ func parts() []part {
 		{"weather mast", "demo", map[string]string{`(?s)\nmast:.*$`: "\n"},
 			`weather mast|limit for stowing$`,
 			[]string{"mast_spike begins on mast, with by 20 m/s", "silence begins on mast",
-				"pulled_cable begins on mast"}, 13, "no mast"},
+				"pulled_cable begins on mast"}, 13, "no mast", ""},
 		{"enabling device", "demo",
 			map[string]string{"enabling_device: true": "enabling_device: false"},
 			"enabling device", []string{"enabling_released begins on station",
-				"input_stuck begins on interlock, with input enabling_device"}, 4, "no enabling device"},
+				"input_stuck begins on interlock, with input enabling_device"}, 4, "no enabling device", ""},
 		{"isolators", "demo", map[string]string{`, isolator\]`: "]", `\[isolator\]`: "[]"},
 			"isolator", []string{"isolator_opened begins on polarization_v",
-				"input_stuck begins on interlock, with input isolator_azimuth"}, 2, "no isolator"},
+				"input_stuck begins on interlock, with input isolator_azimuth"}, 2, "no isolator",
+			"isolator_"},
 		{"final limits", "demo", map[string]string{`\[final_limit, `: "["},
 			"final-limit switch|final limit (has|opens|and|is reported)",
 			[]string{"final_limit_open begins on azimuth.upper",
 				"final_limits_swapped begins on elevation",
-				"override_key_left_on begins on station"}, 10, "no final limit"},
+				"override_key_left_on begins on station"}, 10, "no final limit", ""},
 		{"stow pins", "demo", map[string]string{`\n +stow_pin:[^\n]*`: ""},
 			"stow pin", []string{"stow_pin_in begins on azimuth", "pin_inserted begins on elevation"},
-			3, "no stow pin"},
+			3, "no stow pin", ""},
 		{"second read heads", "large", map[string]string{"second_head: true": "second_head: false"},
 			"", []string{"second_head_offset begins on azimuth, with by 5 deg",
 				"second_head_frozen begins on elevation", "second_head_alarm begins on azimuth"},
-			0, "no second read head"},
+			0, "no second read head", ""},
 		{"torque offsets", "small", nil, "", []string{"drive_offset_lost begins on azimuth.2"},
-			0, "no torque offset"},
+			0, "no torque offset", ""},
 	}
 }
 
@@ -69,7 +71,20 @@ func (one part) stationFile(t *testing.T) string {
 		}
 		text = []byte(changed)
 	}
-	return write(t, "station.yaml", string(text))
+	path := write(t, "station.yaml", string(text))
+	if one.unread == "" {
+		return path
+	}
+	const name = "interlock-bits.yaml"
+	if text, err = fixtures.Files.ReadFile("maps/" + name); err != nil {
+		t.Fatal(err)
+	}
+	row := regexp.MustCompile(`(?s)  - \{quantity: ` + one.unread + `[^}]*\}\n`)
+	text = row.ReplaceAll(text, nil)
+	if err := os.WriteFile(filepath.Join(filepath.Dir(path), name), text, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return path
 }
 
 func write(t *testing.T, name, text string) string {
@@ -122,7 +137,8 @@ func TestParts_WhatAStationLacksIsNeverShown(t *testing.T) {
 // own are scenarios of which each has one sentence that needs the part.
 func (one part) own(t *testing.T) (examples []scenario.Example) {
 	for _, sentence := range map[string][]string{
-		"final limits": {"the hand control of azimuth is held inward for 1 s with the override key turned",
+		"final limits": {
+			"the hand control of azimuth is held inward for 1 s with the override key turned",
 			"azimuth is commanded outward at full rate until its upper final limit has stopped it",
 			"the upper final limit of azimuth opens for 300 ms"},
 		"stow pins":       {"the stow pin interlock opens"},
@@ -193,8 +209,9 @@ func TestParts_NamedFaultsAreBadInput(t *testing.T) {
 		for _, named := range one.named {
 			standing := strings.Replace(named, "begins", "is present", 1)
 			for keyword, steps := range map[string]string{
-				"Given": "Given the fault " + standing + "\n    When azimuth is commanded to rest on its brakes",
-				"When":  "When the fault " + named,
+				"Given": "Given the fault " + standing +
+					"\n    When azimuth is commanded to rest on its brakes",
+				"When": "When the fault " + named,
 			} {
 				choice := campaign.Choice{Station: lacking, Controller: "standin",
 					Features: []string{ownFeature(t, steps)}}

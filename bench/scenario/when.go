@@ -43,13 +43,15 @@ func motions() []*Phrase {
 			}),
 		on("the antenna drives to stow", "commands stow and waits until elevation has its rate",
 			driveToStow),
-		on("{axis} has reached standstill without torque", "waits until the axis is at standstill with its torque off",
+		on("{axis} has reached standstill without torque",
+			"waits until the axis is at standstill with its torque off",
 			func(w *World, is Words) error { return w.awaitRest(is.Axis) }),
 		on("{axis} has reached standstill", "waits until the axis is at standstill, torque on or off",
 			func(w *World, is Words) error { return w.awaitStop(is.Axis) }),
 		on("the operator commands a stop", "commands a stop from the supervisory system",
 			stopByOperator),
-		on("{axis} is commanded to rest on its brakes", "commands its rest: a ramp, then its brakes, then no torque",
+		on("{axis} is commanded to rest on its brakes",
+			"commands its rest: a ramp, then its brakes, then no torque",
 			func(w *World, is Words) error { return w.command("rest", int(is.Axis), 0) }),
 		on("the controller is armed", "arms it and waits for the horn",
 			func(w *World, _ Words) error { return w.ready() }),
@@ -301,14 +303,15 @@ func absences() []*Phrase {
 			func(w *World, _ Words) error {
 				return w.causeByFault("interlock_silent", "interlock_silent", "interlock", "", nil)
 			}),
-		on("the supervisory system stops communicating", "it polls no more and hears nothing; nor can it "+
-			"command after that", func(w *World, _ Words) error {
-			w.await(w.phaseSpan(), nil)
-			w.clock.Do(func() {
-				w.recorder.Mark(w.clock.Now(), record.Step, managementSilent, "", "")
-			})
-			return w.observer.Close()
-		}),
+		on("the supervisory system stops communicating",
+			"it polls no more and hears nothing; nor can it "+
+				"command after that", func(w *World, _ Words) error {
+				w.await(w.phaseSpan(), nil)
+				w.clock.Do(func() {
+					w.recorder.Mark(w.clock.Now(), record.Step, managementSilent, "", "")
+				})
+				return w.observer.Close()
+			}),
 		on("the controller loses its power", "every process and connection of it ends at once",
 			func(w *World, _ Words) error {
 				return w.cause("controller_silent", "", "", func(time.Duration) { w.stopController = true })

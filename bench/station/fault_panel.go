@@ -76,11 +76,15 @@ func (p *Parameters) needStowPin(axis int) error {
 
 func anIsolator(p *Parameters, f fault.Fault) error { return p.needIsolator(f.Target().Axis) }
 
+// needIsolator wants the isolator of an axis: wired, or reported by the interlock unit. One
+// that is there and not wired can be opened, and whether torque goes is what is asked then.
 func (p *Parameters) needIsolator(axis int) error {
-	if !p.Wiring.Isolator[axis] && !p.selectsBy(ContactIsolator, plant.Axis(axis)) {
-		return p.lacks("isolator wired for " + plant.AxisNames[axis])
+	name := plant.AxisNames[axis]
+	if p.Wiring.Isolator[axis] || p.selectsBy(ContactIsolator, plant.Axis(axis)) ||
+		p.needReport(Device{Role: RoleInterlock}, "isolator_"+name) == nil {
+		return nil
 	}
-	return nil
+	return p.lacks("isolator on " + name)
 }
 
 // selectsBy tells whether a contact selects a safe function of an axis.
