@@ -185,7 +185,7 @@ func (a *Assembly) Plan(s seed.Seed, phases int, step time.Duration, jobs int) *
 		Derived: a.derivedTravel, Chain: a.chain(&parameters),
 		Run: scenario.Run{
 			Station: &parameters, Rules: a.Rules(), Profile: a.Controller.Profile,
-			Cycle: settings.Timing.Cycle, World: virtualWorld, Spare: &record.Spare{},
+			Cycle: settings.Timing.Cycle, World: virtualWorld, Pool: &record.Pool{},
 			Control: func(c clock.Clock, n link.Network, _ []station.Seat) controller.Controller {
 				return embedded(defect, c, n, settings, devices)
 			},

@@ -80,9 +80,9 @@ func load(t testing.TB, name string) (*config.Station, *config.Controller) {
 type plan struct {
 	station  string
 	observed bool
-	room     *record.Spare // for a record; nil for none
-	axes     int           // in motion, the first ones
-	pollers  int           // of one device each, every cycle, beside the controller
+	room     *record.Pool // for a record; nil for none
+	axes     int          // in motion, the first ones
+	pollers  int          // of one device each, every cycle, beside the controller
 }
 
 // demoWorld is the demo station with both main axes in motion.
@@ -155,11 +155,11 @@ func (o plan) once(t testing.TB) func() {
 }
 
 // usedRoom is what another run of a minute has left for a recorder.
-func usedRoom(t testing.TB) *record.Spare {
+func usedRoom(t testing.TB) *record.Pool {
 	c, _ := loadDemo(t)
 	built := c.Station()
 	channels := built.Channels()
-	spare := &record.Spare{}
+	spare := &record.Pool{}
 	r := record.NewRecorder(channels, nil)
 	r.Use(spare)
 	tracked := 0

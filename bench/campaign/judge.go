@@ -11,12 +11,12 @@ import (
 	"haltmark/bench/verdict"
 )
 
-// Again judges a finished run anew from its folder alone: from the copies of
+// Rejudge judges a finished run anew from its folder alone: from the copies of
 // station and requirements and from the records. Where a phase left no record,
 // since it passed and was not the worst, its figures stand in, held against the
 // limits again. The uncertainty by model is the run's own: the run at double the
 // plant step leaves none but the difference.
-func Again(dir string) (*evidence.Folder, evidence.Run, error) {
+func Rejudge(dir string) (*evidence.Folder, evidence.Run, error) {
 	f, err := evidence.Open(dir)
 	if errors.Is(err, evidence.ErrNotRun) {
 		return nil, evidence.Run{}, BadInput{err.Error()}

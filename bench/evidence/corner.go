@@ -36,13 +36,13 @@ func (r *Run) WorstCorner(id string) (*Case, *verdict.Outcome) {
 	return nil, nil
 }
 
-// cornerForm is the worst corner of a requirement for the summary; nil without.
-func (r *Run) cornerForm(id string) *cornerJSON {
+// encodeCorner is the worst corner of a requirement for the summary; nil without.
+func (r *Run) encodeCorner(id string) *cornerJSON {
 	c, o := r.WorstCorner(id)
 	if c == nil {
 		return nil
 	}
-	return &cornerJSON{Corner: c.Corner, Scenario: c.Number, Worst: outcomeForm(o)}
+	return &cornerJSON{Corner: c.Corner, Scenario: c.Number, Worst: encodeOutcome(o)}
 }
 
 // cornerLine words the worst corner of a requirement; empty without.

@@ -54,7 +54,7 @@ func Create(root string, m Manifest, host Host) (*Folder, error) {
 	if err != nil {
 		return nil, err
 	}
-	text, err := encode(manifestForm(m))
+	text, err := encode(encodeManifest(m))
 	if err != nil {
 		return nil, fmt.Errorf("evidence: %s: %w", manifestFile, err)
 	}
@@ -65,7 +65,7 @@ func Create(root string, m Manifest, host Host) (*Folder, error) {
 	if err := replace(filepath.Join(dir, manifestFile), text); err != nil {
 		return nil, err
 	}
-	if err := f.write(hostFile, hostForm(host)); err != nil {
+	if err := f.write(hostFile, encodeHost(host)); err != nil {
 		return nil, err
 	}
 	return f, pointTo(root, filepath.Base(dir))
@@ -197,7 +197,7 @@ func (f *Folder) Finish(r *Run, host Host) error {
 			return err
 		}
 	}
-	return f.write(hostFile, hostForm(host))
+	return f.write(hostFile, encodeHost(host))
 }
 
 // WorstRecord reads the record of a case's worst phase; nil when none was kept.

@@ -164,7 +164,7 @@ func tree(t *testing.T, dir string) map[string]string {
 
 func FuzzCase(f *testing.F) {
 	r, _ := sampleRun()
-	text, err := encode(caseForm(&r.Cases[0]))
+	text, err := encode(encodeCase(&r.Cases[0]))
 	check(f, err)
 	f.Add(text)
 	f.Fuzz(func(t *testing.T, text []byte) {
@@ -176,7 +176,7 @@ func FuzzCase(f *testing.F) {
 		if err != nil {
 			return
 		}
-		if _, err := encode(caseForm(&c)); err != nil {
+		if _, err := encode(encodeCase(&c)); err != nil {
 			t.Error(err)
 		}
 	})

@@ -72,7 +72,7 @@ type hazardJSON struct {
 	Unanswered   string   `json:"unanswered,omitempty"`
 }
 
-func (r *Run) hazardForms() []hazardJSON {
+func (r *Run) encodeHazards() []hazardJSON {
 	forms := []hazardJSON{}
 	for _, v := range r.hazardViews() {
 		form := hazardJSON{ID: v.ID, Name: v.Name, Requirements: []string{},

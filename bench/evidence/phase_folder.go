@@ -25,7 +25,7 @@ func (f *Folder) FinishCase(c *Case) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return fmt.Errorf("evidence: %w", err)
 	}
-	form := caseForm(c)
+	form := encodeCase(c)
 	form.Run = f.identity
 	return writeJSON(filepath.Join(dir, caseFile), form)
 }

@@ -38,7 +38,7 @@ type plannedJSON struct {
 	Phases  int      `json:"phases"`
 }
 
-func plannedForm(p Planned) plannedJSON {
+func encodePlanned(p Planned) plannedJSON {
 	return plannedJSON{p.Number, p.Feature, p.Rule, p.Name, p.Path, p.Line, p.Tags,
 		p.Corner, seedText(p.Seed), p.Phases}
 }

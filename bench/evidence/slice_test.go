@@ -51,7 +51,7 @@ func TestParseSlice_Refuses(t *testing.T) {
 // A slice is a part of the same run, so that its cases are that run's.
 func TestSlice_LeavesTheIdentity(t *testing.T) {
 	of := func(m Manifest) string {
-		text, err := encode(manifestForm(m))
+		text, err := encode(encodeManifest(m))
 		check(t, err)
 		sum, err := identityOf(text)
 		check(t, err)
@@ -68,7 +68,7 @@ func TestSlice_LeavesTheIdentity(t *testing.T) {
 		t.Error("a slice is no whole run, or the whole is none")
 	}
 	text := func(m Manifest) string {
-		b, err := encode(manifestForm(m))
+		b, err := encode(encodeManifest(m))
 		check(t, err)
 		return string(b)
 	}

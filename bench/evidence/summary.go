@@ -61,7 +61,7 @@ type requirementJSON struct {
 }
 
 func summaryOf(r *Run) summaryJSON {
-	m := manifestForm(r.Manifest)
+	m := encodeManifest(r.Manifest)
 	s := summaryJSON{Verdict: word(r.Verdict), ExitCode: r.ExitCode,
 		Reasons: orEmpty(r.Reasons), Partial: r.Manifest.Restricted(), Tags: m.Tags, Slice: m.Slice,
 		Seed: m.Seed,
@@ -70,7 +70,7 @@ func summaryOf(r *Run) summaryJSON {
 		Versions: orEmpty(m.Versions), Fixtures: orEmpty(m.Fixtures), Parameters: m.Parameters,
 		Waivers: []waiverJSON{}, Unused: orEmpty(r.Unused), NotExercised: []string{},
 		NotSelected: []string{}, Requirements: []requirementJSON{}, Scenarios: []caseJSON{},
-		Hazards: r.hazardForms(),
+		Hazards: r.encodeHazards(),
 		Records: r.Records(), Ended: r.Ended(), Planned: len(r.Manifest.Own())}
 	for _, w := range r.Waivers {
 		s.Waivers = append(s.Waivers, waiverJSON(w))
@@ -83,11 +83,11 @@ func summaryOf(r *Run) summaryJSON {
 		case verdict.NotSelected:
 			s.NotSelected = append(s.NotSelected, st.Requirement)
 		}
-		s.Requirements = append(s.Requirements, r.requirementForm(st))
+		s.Requirements = append(s.Requirements, r.encodeRequirement(st))
 	}
 	for i := range r.Cases {
 		s.Simulated += span(r.Cases[i].Simulated)
-		s.Scenarios = append(s.Scenarios, caseForm(&r.Cases[i]))
+		s.Scenarios = append(s.Scenarios, encodeCase(&r.Cases[i]))
 	}
 	return s
 }
@@ -100,14 +100,14 @@ func orEmpty[T any](list []T) []T {
 	return list
 }
 
-func (r *Run) requirementForm(st *verdict.Standing) requirementJSON {
+func (r *Run) encodeRequirement(st *verdict.Standing) requirementJSON {
 	q := r.requirement(st.Requirement)
 	form := requirementJSON{ID: st.Requirement, Statement: q.Statement, Clause: q.Clause,
 		Hazard: q.Hazard, HazardIs: r.hazardNamed(q.Hazard).Name, Kind: q.Kind,
 		Answers: q.Answers, Verdict: word(st.Verdict), Waived: st.Waived != nil,
-		Outcomes: st.Outcomes, Occasions: st.Occasions, Corner: r.cornerForm(st.Requirement)}
+		Outcomes: st.Outcomes, Occasions: st.Occasions, Corner: r.encodeCorner(st.Requirement)}
 	if st.Worst != nil {
-		worst := outcomeForm(st.Worst)
+		worst := encodeOutcome(st.Worst)
 		form.Worst = &worst
 		if c := r.caseOf(st.Worst); c != nil {
 			form.Scenario = c.Number

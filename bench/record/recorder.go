@@ -21,7 +21,7 @@ type Recorder struct {
 	marks  []Mark
 	asks   []Ask
 	out    *writer // nil when nothing is written
-	spare  *Spare  // where chunks come from and go to; nil for nowhere
+	pool   *Pool   // where chunks come from and go to; nil for nowhere
 
 	subscribers subscribers
 }
@@ -68,7 +68,7 @@ func (r *Recorder) Sample(at time.Duration, values, mins, maxs []float64) {
 		panic(fmt.Sprintf("record: row of %d, %d, %d values, want %d, %d, %d",
 			len(values), len(mins), len(maxs), n, t, t))
 	}
-	row := r.rows.room(len(r.at), r.spare)
+	row := r.rows.room(len(r.at), r.pool)
 	copy(row, values)
 	copy(row[n:], mins)
 	copy(row[n+t:], maxs)

@@ -12,9 +12,9 @@ type rows struct {
 }
 
 // room opens row i, the next one.
-func (r *rows) room(i int, spare *Spare) []float64 {
+func (r *rows) room(i int, pool *Pool) []float64 {
 	if i%r.each == 0 {
-		r.chunks = append(r.chunks, spare.take(r.each*r.width))
+		r.chunks = append(r.chunks, pool.take(r.each*r.width))
 	}
 	return r.row(i)
 }

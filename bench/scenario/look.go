@@ -74,7 +74,7 @@ func (w *World) told(cause string) bool {
 	return last >= 0 && reported >= last
 }
 
-// energies closes the books of every axis; nought where none were kept.
+// energies closes the books of every axis; zero where none were kept.
 func (w *World) energies() (all [plant.AxisCount]plant.Energy) {
 	if w.station == nil || !w.run.Books {
 		return all

@@ -38,7 +38,7 @@ type Run struct {
 	Cycle time.Duration // the control cycle
 	Step  time.Duration // of the plant
 	Raw   io.Writer     // the raw record goes here as it is taken; nil for nowhere
-	Spare *record.Spare // of finished runs; nil for none
+	Pool  *record.Pool  // of finished runs; nil for none
 	Books bool          // keep the energy account of every axis, anew from each stop cause
 }
 

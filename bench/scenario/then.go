@@ -25,16 +25,16 @@ func ask(pattern, about string, asks ...question) *Phrase {
 // question is a measure that a sentence asks for, and what must have happened
 // before it can be taken.
 type question struct {
-	Measure string
-	ID      string // the requirement, where the measure and the cause do not tell it
-	Cause   string // "" where the phrase is about whatever stop cause came last
-	Item    string
-	until   wait
-	window  time.Duration // measures over a window from the last When on
-	pushed  bool          // measures while the hand control was last pushed
-	every   bool          // about every axis, not the one named
-	limit   func(Words) (float64, bool)
-	premise premise // what must have come beside the cause; nil is nothing
+	Measure  string
+	ID       string // the requirement, where the measure and the cause do not tell it
+	Cause    string // "" where the phrase is about whatever stop cause came last
+	Item     string
+	until    wait
+	window   time.Duration // measures over a window from the last When on
+	pushed   bool          // measures while the hand control was last pushed
+	every    bool          // about every axis, not the one named
+	limit    func(Words) (float64, bool)
+	requires precondition // what must have come beside the cause; nil is nothing
 }
 
 // wait tells when a measure can be taken.
@@ -53,7 +53,8 @@ func rests() []*Phrase {
 	return []*Phrase{
 		ask("{axis} comes to rest inside its {end} software limit",
 			"farthest outward position from standstill on, against the software limit",
-			question{Measure: "rest_inside", ID: "HR-001", until: rest, premise: sentThere}).needs(switched),
+			question{Measure: "rest_inside", ID: "HR-001", until: rest, requires: sentThere}).
+			needs(switched),
 		ask("{axis} comes to rest between its {end} pre-limit and its {end} final limit",
 			"peak travel beyond the place at which the pre-limit opened",
 			question{Measure: "overtravel", ID: "HR-002", until: rest}).needs(switched),
@@ -68,26 +69,26 @@ func rests() []*Phrase {
 			question{Measure: "stop_travel", Cause: "pre_limit", until: rest}).needs(switched),
 		ask("{axis} stops within its category 1 time and travel",
 			"time and peak excursion from the stop cause to standstill",
-			question{Measure: "stop_time", until: rest, premise: category(1)},
-			question{Measure: "stop_travel", until: rest, premise: category(1)}),
+			question{Measure: "stop_time", until: rest, requires: category(1)},
+			question{Measure: "stop_travel", until: rest, requires: category(1)}),
 		ask("{axis} stops within its category 1 time",
 			"time from the stop cause, its supervision time apart, to standstill",
-			question{Measure: "stop_time", until: rest, premise: category(1)}),
+			question{Measure: "stop_time", until: rest, requires: category(1)}),
 		ask("{axis} stops within its category 0 travel",
 			"peak excursion from the stop cause, its supervision time apart",
-			question{Measure: "stop_travel", until: rest, premise: category(0)}),
+			question{Measure: "stop_travel", until: rest, requires: category(0)}),
 		ask("{axis} stops within the distance from its pre-limit to its final limit",
 			"peak excursion from the start of its motion",
-			question{Measure: "move_travel", ID: "HR-046", until: rest, premise: countsBackwards}).
+			question{Measure: "move_travel", ID: "HR-046", until: rest, requires: countsBackwards}).
 			needs(switched),
 		ask("{axis} moves no further than the distance from its pre-limit to its final limit",
 			"peak excursion from the start of its motion, against the distance from pre-limit to "+
 				"final limit",
-			question{Measure: "move_travel", ID: "HR-047", until: rest, premise: countsBackwards}).
+			question{Measure: "move_travel", ID: "HR-047", until: rest, requires: countsBackwards}).
 			needs(switched),
 		ask("{axis} stops within its category 2 travel",
 			"peak excursion from the stop cause to standstill",
-			question{Measure: "stop_travel", until: rest, premise: category(2)}).needs(switched),
+			question{Measure: "stop_travel", until: rest, requires: category(2)}).needs(switched),
 	}
 }
 
@@ -100,16 +101,16 @@ func stills() []*Phrase {
 		ask("{axis} stays at rest after the reset",
 			"excursion of the axis over 16 s from the last action on",
 			question{Measure: "reset_motion", ID: "HR-030", window: 16 * time.Second,
-				premise: both(resetNow, chainClosed)}),
+				requires: both(resetNow, chainClosed)}),
 		stays("{axis} stays at rest after the controller has restarted", "HR-060",
 			came("a controller that comes back", record.Release, controllerBack)),
 		stays("{axis} stays at rest after the supply has returned", "HR-093",
 			came("a supply that comes back", record.Release, "supply")),
 		ask("{axis} has not moved without the override key",
 			"excursion of the axis while it was pushed by hand",
-			question{Measure: "stayed", ID: "HR-015", pushed: true, premise: pushed()}),
+			question{Measure: "stayed", ID: "HR-015", pushed: true, requires: pushed()}),
 		ask("{axis} has not moved outward", "outward excursion while it was pushed by hand",
-			question{Measure: "inward_only", ID: "HR-016", pushed: true, premise: pushed()}),
+			question{Measure: "inward_only", ID: "HR-016", pushed: true, requires: pushed()}),
 		ask("{axis} has moved inward at no more than a tenth of its full rate",
 			"outward excursion and peak rate while it was pushed",
 			question{Measure: "inward_only", ID: "HR-016", pushed: true},
@@ -117,20 +118,20 @@ func stills() []*Phrase {
 		ask("{axis} moves only after the horn has sounded", "length of the horn before motion begins",
 			question{Measure: "horn_before_motion", ID: "HR-031", window: 12 * time.Second}),
 		ask("the reset is refused", "changes of state, relay closures and motion from the reset on",
-			question{Measure: "refused", ID: "HR-028", window: 2 * time.Second, premise: resetNow}),
+			question{Measure: "refused", ID: "HR-028", window: 2 * time.Second, requires: resetNow}),
 	}
 }
 
 // stays makes a phrase that watches an axis at rest for longer than the horn.
-func stays(pattern, id string, about premise) *Phrase {
+func stays(pattern, id string, about precondition) *Phrase {
 	return ask(pattern, "excursion of the axis over 16 s from the last action on",
-		question{Measure: "stayed", ID: id, window: 16 * time.Second, premise: about})
+		question{Measure: "stayed", ID: id, window: 16 * time.Second, requires: about})
 }
 
 // keeps makes a phrase that watches an axis that is to stay under torque.
-func keeps(pattern, id string, about premise) *Phrase {
+func keeps(pattern, id string, about precondition) *Phrase {
 	return ask(pattern, "time without torque on a motor of the axis over 6 s from the last action on",
-		question{Measure: "torque_stays_on", ID: id, window: 6 * time.Second, premise: about})
+		question{Measure: "torque_stays_on", ID: id, window: 6 * time.Second, requires: about})
 }
 
 func gone() []*Phrase {
@@ -151,11 +152,11 @@ func gone() []*Phrase {
 		ask("{axis} receives no torque while an access is open",
 			"time with torque on the axis over 16 s from the last action on",
 			question{Measure: "torque_stays_off", ID: "HR-029", window: 16 * time.Second,
-				premise: both(accessOpen, commanded)}),
+				requires: both(accessOpen, commanded)}),
 		ask("{axis} receives no torque while its stow pin is inserted",
 			"time with torque on the axis over 16 s from the last action on",
 			question{Measure: "torque_stays_off", ID: "HR-039", window: 16 * time.Second,
-				premise: both(pinIn, commanded)}).
+				requires: both(pinIn, commanded)}).
 			needs(switched),
 		ask("the brakes of {axis} are set within their brake time after its final limit opens",
 			"time from the final limit opening to the last brake of the axis",
@@ -177,7 +178,7 @@ func gone() []*Phrase {
 		ask("the interlock unit flags the channel discrepancy",
 			"time from the stop to the flag",
 			question{Measure: "flag_time", ID: "HR-027", window: time.Second, every: true,
-				premise: came("a channel that stays closed", record.Fault, "emergency_stop_welded",
+				requires: came("a channel that stays closed", record.Fault, "emergency_stop_welded",
 					"emergency_stop_one_channel")}),
 	}
 }

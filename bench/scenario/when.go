@@ -182,7 +182,7 @@ func (w *World) begins(what string, b namedFault) error {
 }
 
 // strike has a fault act in this very step: the agenda runs before the faults do. A span
-// of nought is for good.
+// of zero is for good.
 func (w *World) strike(f fault.Fault, now, lasts time.Duration) fault.ID {
 	id, err := w.station.Plan(fault.Entry{Fault: f, Start: fault.Moment{At: now}, Lasts: lasts})
 	if err != nil {

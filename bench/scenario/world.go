@@ -62,7 +62,7 @@ func (w *World) begin() error {
 	}
 	w.built = true
 	w.recorder = record.NewRecorder(w.run.channels(), w.run.Raw)
-	w.recorder.Use(w.run.Spare)
+	w.recorder.Use(w.run.Pool)
 	if err := w.assemble(); err != nil {
 		return err
 	}

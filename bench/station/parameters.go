@@ -85,5 +85,5 @@ func (p *Parameters) Seat(role Role, index int) *Seat {
 	return &p.Seats[i]
 }
 
-// StowWind are the limits of the wind, over 10 min and over 3 s; nought is none.
+// StowWind are the limits of the wind, over 10 min and over 3 s; zero is none.
 type StowWind struct{ Mean, Gust quantity.Speed }

@@ -76,7 +76,7 @@ func (p *Parameters) partsOf() (there [parts]bool) {
 // far its buffer is pressed in, and how far its cable wrap is turned from where the
 // cables hang free, whole turns included, and its reflector from the mount, where the
 // station has them; of the wind its speed and the azimuth from which it blows, which is
-// nought of one that pushes every axis at its worst attitude. What switches, such as
+// zero of one that pushes every axis at its worst attitude. What switches, such as
 // stow pins, is no channel here but stands in the record as edges.
 func (p *Parameters) Channels() []record.Channel {
 	all := make([]record.Channel, 0, columns+parts)

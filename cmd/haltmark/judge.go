@@ -11,7 +11,7 @@ type judgeCommand struct {
 
 // Run implements the subcommand. It writes nothing.
 func (j *judgeCommand) Run(c *console) error {
-	folder, run, err := campaign.Again(j.Folder)
+	folder, run, err := campaign.Rejudge(j.Folder)
 	if err != nil {
 		return err
 	}

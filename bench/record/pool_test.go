@@ -10,7 +10,7 @@ import (
 
 // many is a record over several chunks, of more columns than lie in a line of the
 // cache; value tells what stands in each column of each row.
-func many(s *Spare, rows int, value func(row, column int) float64) *Recorder {
+func many(s *Pool, rows int, value func(row, column int) float64) *Recorder {
 	var channels []Channel
 	for k := range 13 {
 		channels = append(channels, Channel{Name: fmt.Sprint("channel ", k),
@@ -32,7 +32,7 @@ func many(s *Spare, rows int, value func(row, column int) float64) *Recorder {
 // Every value comes out of the columns as it went into the rows, whether the room
 // was new or had been used.
 func TestRecord_Columns(t *testing.T) {
-	spare := &Spare{}
+	pool := &Pool{}
 	check := func(rec *Record, rows int, value func(row, column int) float64) {
 		t.Helper()
 		if len(rec.At) != rows {
@@ -60,15 +60,15 @@ func TestRecord_Columns(t *testing.T) {
 	other := func(row, column int) float64 { return -float64(7*row + 1000*column) }
 	const chunk = chunkValues / 23
 	for _, rows := range []int{0, 1, chunk - 1, chunk, chunk + 1, 3*chunk + 5} {
-		first := many(spare, rows, plain)
+		first := many(pool, rows, plain)
 		check(first.Record(), rows, plain)
 		first.Close()
-		second := many(spare, rows, other)
+		second := many(pool, rows, other)
 		check(second.Record(), rows, other)
 		second.Close()
 		check(many(nil, rows, plain).Record(), rows, plain)
 	}
-	if want := 4; len(spare.chunks) != want {
-		t.Errorf("%d chunks are spare, want the %d of the longest", len(spare.chunks), want)
+	if want := 4; len(pool.chunks) != want {
+		t.Errorf("%d chunks are pooled, want the %d of the longest", len(pool.chunks), want)
 	}
 }

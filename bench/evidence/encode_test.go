@@ -35,7 +35,7 @@ func fill(v reflect.Value) {
 func TestOutcomeForm_KeepsEveryField(t *testing.T) {
 	var want verdict.Outcome
 	fill(reflect.ValueOf(&want).Elem())
-	text, err := encode(outcomeForm(&want))
+	text, err := encode(encodeOutcome(&want))
 	check(t, err)
 	var form outcomeJSON
 	check(t, json.Unmarshal(text, &form))

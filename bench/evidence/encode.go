@@ -52,7 +52,7 @@ type originsJSON struct {
 	MeasuredOnSite int `json:"measured_on_site"`
 }
 
-func manifestForm(m Manifest) manifestJSON {
+func encodeManifest(m Manifest) manifestJSON {
 	form := manifestJSON{Command: m.Command, CommandLine: m.CommandLine, Seed: seedText(m.Seed),
 		Date: m.Date, Station: m.Station, Controller: m.Controller, StandIn: m.StandIn,
 		Defect: m.Defect, Build: m.Build, Phases: m.Phases, Step: span(m.Step), Clock: m.Clock,
@@ -65,7 +65,7 @@ func manifestForm(m Manifest) manifestJSON {
 		form.Fixtures = append(form.Fixtures, fixtureJSON(f))
 	}
 	for _, p := range m.Scenarios {
-		form.Scenarios = append(form.Scenarios, plannedForm(p))
+		form.Scenarios = append(form.Scenarios, encodePlanned(p))
 	}
 	return form
 }
@@ -117,7 +117,7 @@ type hostJSON struct {
 	Complete bool   `json:"complete"`
 }
 
-func hostForm(h Host) hostJSON {
+func encodeHost(h Host) hostJSON {
 	form := hostJSON{Host: h.Name, GOOS: h.GOOS, GOARCH: h.GOARCH, CPUs: h.CPUs, Jobs: h.Jobs,
 		Started: h.Started.UTC().Format(time.RFC3339Nano), Complete: h.Complete}
 	if h.Complete || h.Wall > 0 {
@@ -143,7 +143,7 @@ type partsJSON struct {
 	TorqueOff  span `json:"torque_off_s"`
 }
 
-func partsForm(p verdict.Parts) partsJSON {
+func encodeParts(p verdict.Parts) partsJSON {
 	return partsJSON{span(p.Detected), span(p.Slowing), span(p.Standstill), span(p.BrakeSet),
 		span(p.TorqueOff)}
 }
@@ -198,7 +198,7 @@ type chainJSON struct {
 	Structure  [2]number `json:"structure"`
 }
 
-func chainForm(c *plant.LimitChain) *chainJSON {
+func encodeChain(c *plant.LimitChain) *chainJSON {
 	if c == nil {
 		return nil
 	}

@@ -11,14 +11,14 @@ import (
 	"haltmark/emulators/interlock"
 )
 
-// premise tells what a sentence is about and what has not come or is not so: one that
+// precondition tells what a sentence is about and what has not come or is not so: one that
 // holds because nothing happened shows nothing.
-type premise func(w *World, is Words) error
+type precondition func(w *World, is Words) error
 
 // concerns tells whether what a question is about has come.
 func (w *World) concerns(q question, is Words) error {
-	if q.premise != nil {
-		if err := q.premise(w, is); err != nil {
+	if q.requires != nil {
+		if err := q.requires(w, is); err != nil {
 			return err
 		}
 	}
@@ -97,9 +97,9 @@ func (w *World) causeMark(name, axis string) (record.Mark, bool) {
 	return w.lastMark(record.Cause, name, "")
 }
 
-// came is the premise that something of a kind, by one of these names, has been marked;
+// came is the precondition that something of a kind, by one of these names, has been marked;
 // without names anything of that kind.
-func came(what, kind string, names ...string) premise {
+func came(what, kind string, names ...string) precondition {
 	return func(w *World, _ Words) error {
 		for _, m := range w.recorder.Marks() {
 			if m.Kind == kind && (len(names) == 0 || slices.Contains(names, m.Name)) {
@@ -110,7 +110,7 @@ func came(what, kind string, names ...string) premise {
 	}
 }
 
-// resetNow is the premise that the last action was a reset; the chain is reset at every
+// resetNow is the precondition that the last action was a reset; the chain is reset at every
 // start of a world too.
 func resetNow(w *World, _ Words) error {
 	if m, ok := w.lastMark(record.Command, "reset", ""); !ok || m.At < w.actedAt {
@@ -119,7 +119,7 @@ func resetNow(w *World, _ Words) error {
 	return nil
 }
 
-// chainClosed is the premise that the relay took a reset.
+// chainClosed is the precondition that the relay took a reset.
 func chainClosed(w *World, _ Words) error {
 	if u := w.station.Interlock; !u.InstantContact || !u.DelayedContact {
 		return errors.New("the relay has not closed; nothing could have moved")
@@ -127,7 +127,7 @@ func chainClosed(w *World, _ Words) error {
 	return nil
 }
 
-// peopleNear is the premise that people may be at the antenna.
+// peopleNear is the precondition that people may be at the antenna.
 func peopleNear(w *World, is Words) error {
 	if accessOpen(w, is) == nil || awayFromRemote(w, is) == nil {
 		return nil
@@ -135,7 +135,7 @@ func peopleNear(w *World, is Words) error {
 	return missing("an open access, or a selector away from remote,")
 }
 
-// hasBeenStowed is the premise that the antenna went to its stow attitude.
+// hasBeenStowed is the precondition that the antenna went to its stow attitude.
 func hasBeenStowed(w *World, _ Words) error {
 	if !w.stowed {
 		return missing("an antenna that has been stowed")
@@ -143,8 +143,8 @@ func hasBeenStowed(w *World, _ Words) error {
 	return nil
 }
 
-// category is the premise that the last stop cause is of a stop category.
-func category(want int) premise {
+// category is the precondition that the last stop cause is of a stop category.
+func category(want int) precondition {
 	return func(w *World, _ Words) error {
 		if is, known := w.run.Rules.Causes.Stop(w.lastCause); known && is.Category != want {
 			return fmt.Errorf("%s asks for a stop of category %d; this is about category %d",
@@ -154,8 +154,8 @@ func category(want int) premise {
 	}
 }
 
-// both is two premises.
-func both(one, other premise) premise {
+// both is two preconditions.
+func both(one, other precondition) precondition {
 	return func(w *World, is Words) error {
 		if err := one(w, is); err != nil {
 			return err
@@ -164,7 +164,7 @@ func both(one, other premise) premise {
 	}
 }
 
-// commanded is the premise that somebody would have had an axis move.
+// commanded is the precondition that somebody would have had an axis move.
 func commanded(w *World, _ Words) error {
 	for _, m := range w.recorder.Marks() {
 		if m.Kind == record.Command && verdict.Moves(m.Name) {
@@ -174,10 +174,10 @@ func commanded(w *World, _ Words) error {
 	return missing("a command")
 }
 
-// pushed is the premise that somebody held the hand control.
-func pushed() premise { return came("a push by hand", record.Command, "hand") }
+// pushed is the precondition that somebody held the hand control.
+func pushed() precondition { return came("a push by hand", record.Command, "hand") }
 
-// sentThere is the premise that an axis was sent to an end and nothing else stopped it.
+// sentThere is the precondition that an axis was sent to an end and nothing else stopped it.
 func sentThere(w *World, is Words) error {
 	if end := w.endOf(is); end != w.ends[is.Axis] {
 		return fmt.Errorf("%v was last sent to its %s end, not to the one that this is about", is.Axis,

@@ -79,7 +79,7 @@ type spreadJSON struct {
 	Until          number `json:"interval_until"`
 }
 
-func outcomeForm(o *verdict.Outcome) outcomeJSON {
+func encodeOutcome(o *verdict.Outcome) outcomeJSON {
 	u := o.Uncertainty
 	form := outcomeJSON{Requirement: o.Requirement, Quantity: o.Measure, Axis: o.Axis,
 		End: o.End, Item: o.Item, Cause: o.Cause, Sentence: o.Text, Verdict: word(o.Verdict),
@@ -90,7 +90,7 @@ func outcomeForm(o *verdict.Outcome) outcomeJSON {
 		At:          span(o.At), From: span(o.From), Until: span(o.Until), Open: o.Open,
 		Broken: o.Broken, Occasions: o.Occasions}
 	if o.Parts != nil {
-		parts := partsForm(*o.Parts)
+		parts := encodeParts(*o.Parts)
 		form.Parts = &parts
 	}
 	if s := o.Spread; s != nil {
@@ -127,14 +127,14 @@ func (f outcomeJSON) outcome(watch bool) (verdict.Outcome, error) {
 	return o, nil
 }
 
-func caseForm(c *Case) caseJSON {
+func encodeCase(c *Case) caseJSON {
 	form := caseJSON{Number: c.Number, Feature: c.Feature, Rule: c.Rule, Name: c.Name,
 		Path: c.Path, Line: c.Line, Tags: c.Tags, Corner: c.Corner, Seed: seedText(c.Seed),
 		Verdict: word(c.Verdict), Reason: c.Reason, Waived: c.Waived,
 		Unended: c.Unended, Simulated: span(c.Simulated), Sentences: []sentenceJSON{},
 		Measurements: []outcomeJSON{}, Watches: []outcomeJSON{}, Phases: []phaseJSON{},
 		Worst: c.Worst, Plot: plotJSON{c.Plot.Axis, span(c.Plot.From), span(c.Plot.Until),
-			chainForm(c.Plot.Chain)}}
+			encodeChain(c.Plot.Chain)}}
 	for _, s := range c.Sentences {
 		form.Sentences = append(form.Sentences,
 			sentenceJSON{s.Keyword, s.Text, s.Line, word(s.Verdict), s.Note})
@@ -144,19 +144,19 @@ func caseForm(c *Case) caseJSON {
 		if c.Outcomes[i].Watch {
 			to = &form.Watches
 		}
-		*to = append(*to, outcomeForm(&c.Outcomes[i]))
+		*to = append(*to, encodeOutcome(&c.Outcomes[i]))
 	}
 	for _, s := range c.Stops {
-		form.Stops = append(form.Stops, stopJSON{s.Axis, s.Cause, partsForm(s.Parts),
+		form.Stops = append(form.Stops, stopJSON{s.Axis, s.Cause, encodeParts(s.Parts),
 			number(s.Travel), number(s.Derived), s.RemovedBy})
 	}
 	for _, p := range c.Phases {
-		form.Phases = append(form.Phases, phaseForm(p))
+		form.Phases = append(form.Phases, encodePhase(p))
 	}
 	return form
 }
 
-func phaseForm(p Phase) phaseJSON {
+func encodePhase(p Phase) phaseJSON {
 	form := phaseJSON{Number: p.Number, Seed: seedText(p.Seed), Shift: span(p.Shift),
 		Verdict: word(p.Verdict), Hash: p.Hash, Kept: p.Kept}
 	for _, f := range p.Figures {
