@@ -111,6 +111,65 @@ func TestWatch_Overspeed(t *testing.T) {
 	}
 }
 
+// A motor that no longer reports its speed is not judged by it from then on: it has its
+// own time, and nobody could find it.
+func TestWatch_OverspeedOfAMotorWithoutFeedback(t *testing.T) {
+	q := verdict.Requirement{Measure: "overspeed", Comparison: verdict.AtMost,
+		Limit: []string{"overspeed.time"}}
+	run := func(motor string) *world {
+		w := newWorld(3 * time.Second)
+		w.motor["azimuth.2"] = func(s float64) float64 { return 2 + 20*max(0, min(s, 2)-1) }
+		w.edge(0, "azimuth.2.torque_on", 0).edge(100*ms, "azimuth.2.torque_on", 1)
+		w.marks = append(w.marks, record.Mark{At: 900 * ms, Kind: record.Cause,
+			Name: "uncontrolled_motion", Axis: "azimuth", Text: motor})
+		return w.edge(1300*ms, "azimuth.2.torque_on", 0)
+	}
+	if o := watch(t, run("azimuth.2"), q); o.Verdict != verdict.NotExercised {
+		t.Errorf("the motor itself: %v", o.Verdict)
+	}
+	if o := watch(t, run("azimuth.1"), q); o.Verdict != verdict.Fail {
+		t.Errorf("its partner: %v", o.Verdict)
+	}
+}
+
+// An uncontrolled motion may be told by the speed or by the trip that it shows in, a
+// supply interruption as the loss it is while it lasts; no other cause by any other.
+func TestReportTime_UnderAnotherName(t *testing.T) {
+	q := verdict.Requirement{Measure: "report_time", Comparison: verdict.AtMost,
+		Limit: []string{"stop.report"}}
+	for _, c := range []struct {
+		cause, told string
+		want        verdict.Verdict
+	}{
+		{"uncontrolled_motion", "overspeed", verdict.Pass},
+		{"uncontrolled_motion", "drive_trip", verdict.Pass},
+		{"uncontrolled_motion", "encoder_lost", verdict.Fail},
+		{"supply_dip", "supply_lost", verdict.Pass},
+		{"supply_lost", "supply_dip", verdict.Fail},
+		{"drive_trip", "overspeed", verdict.Fail},
+	} {
+		w := newWorld(9*time.Second).mark(time.Second, record.Cause, c.cause, "azimuth").
+			mark(1500*ms, record.Report, c.told, "azimuth")
+		a := verdict.Ask{From: time.Second, Axis: "azimuth", Cause: c.cause}
+		if o := ask(t, w, q, a); o.Verdict != c.want {
+			t.Errorf("%s told as %s: %v, %s", c.cause, c.told, o.Verdict, o.Reason)
+		}
+	}
+}
+
+// Wind that has the antenna stowed moves it as a command does; an emergency stop does not.
+func TestTorqueGone_UntilTheWindHasItStowed(t *testing.T) {
+	q := verdict.Requirement{Measure: "torque_gone", Comparison: verdict.AtMost,
+		Causes: []string{"final_limit"}, Limit: []string{"stop.final_limit_torque_off"}}
+	run := func(cause string) *world {
+		return finalLimit(20*ms, 90*ms).mark(2*time.Second, record.Cause, cause, "").
+			edge(3*time.Second, "azimuth.2.torque_on", 1).edge(3500*ms, "azimuth.2.torque_on", 0)
+	}
+	is(t, "wind", watch(t, run("wind"), q), 0.020, verdict.Pass)
+	is(t, "invalid wind data", watch(t, run("wind_data_invalid"), q), 0.020, verdict.Pass)
+	is(t, "another stop", watch(t, run("emergency_stop"), q), 2.5, verdict.Fail)
+}
+
 func TestWatch_BrakeAtSpeed(t *testing.T) {
 	q := verdict.Requirement{Measure: "brake_at_speed", Comparison: verdict.AtMost}
 	closure := func() *world {
@@ -174,6 +233,9 @@ func TestWatch_FirstCauseIsKept(t *testing.T) {
 	soft := newWorld(9*time.Second).edge(time.Second, "controller.cause", 3).
 		edge(2*time.Second, "controller.cause", 5)
 	is(t, "a pre-limit gives way", watch(t, soft, q), 0, verdict.Pass)
+	unknown := newWorld(9*time.Second).edge(time.Second, "controller.cause", -1).
+		edge(2*time.Second, "controller.cause", 5)
+	is(t, "one that nobody knows does not", watch(t, unknown, q), 1, verdict.Fail)
 }
 
 // A final limit is wired to the drives: its chain is open in the same steps, or it is
