@@ -1,8 +1,8 @@
 package campaign
 
 import (
-	"errors"
 	"fmt"
+	"strings"
 
 	"haltmark/bench/config"
 	"haltmark/bench/evidence"
@@ -15,12 +15,19 @@ import (
 // station and requirements and from the records. Where a phase left no record,
 // since it passed and was not the worst, its figures stand in, held against the
 // limits again. The uncertainty by model is the run's own: the run at double the
-// plant step leaves none but the difference.
+// plant step leaves none but the difference. Its error is a BadInput: the folder is at
+// fault.
 func Rejudge(dir string) (*evidence.Folder, evidence.Run, error) {
+	f, run, err := rejudge(dir)
+	if err != nil {
+		return nil, run, BadInput(strings.Split(err.Error(), "\n"))
+	}
+	return f, run, nil
+}
+
+func rejudge(dir string) (*evidence.Folder, evidence.Run, error) {
 	f, err := evidence.Open(dir)
-	if errors.Is(err, evidence.ErrNotRun) {
-		return nil, evidence.Run{}, BadInput{err.Error()}
-	} else if err != nil {
+	if err != nil {
 		return nil, evidence.Run{}, err
 	}
 	m := f.Manifest()

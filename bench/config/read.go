@@ -99,13 +99,18 @@ func Reason(err error) string {
 	return err.Error()
 }
 
-// ReadJSON reads a file that the bench wrote. A key that it does not know, or something
-// behind the end, is an error.
+// ReadJSON reads a file that the bench wrote, by DecodeJSON.
 func ReadJSON(name string, limit int64, form any) error {
 	text, err := ReadFile(name, limit)
 	if err != nil {
 		return err
 	}
+	return DecodeJSON(text, form)
+}
+
+// DecodeJSON reads what the bench wrote. A key that it does not know, or something behind
+// the end, is an error.
+func DecodeJSON(text []byte, form any) error {
 	d := json.NewDecoder(bytes.NewReader(WithoutMark(text)))
 	d.DisallowUnknownFields()
 	if err := d.Decode(form); err != nil {

@@ -13,6 +13,7 @@ import (
 	"strings"
 	"syscall"
 
+	"haltmark/bench/config"
 	"haltmark/bench/record"
 )
 
@@ -40,7 +41,8 @@ var ErrNotRun = errors.New("evidence: not a run folder")
 type Folder struct {
 	dir      string
 	manifest Manifest
-	identity string // of the manifest
+	planned  map[int]Planned // by number
+	identity string          // of the manifest
 }
 
 // Create makes the folder of a run that started at host.Started below root, with
@@ -58,7 +60,7 @@ func Create(root string, m Manifest, host Host) (*Folder, error) {
 	if err != nil {
 		return nil, fmt.Errorf("evidence: %s: %w", manifestFile, err)
 	}
-	f := &Folder{dir: dir, manifest: m}
+	f := &Folder{dir: dir, manifest: m, planned: m.byNumber()}
 	if f.identity, err = identityOf(text); err != nil {
 		return nil, fmt.Errorf("evidence: %s: %w", manifestFile, err)
 	}
@@ -112,13 +114,11 @@ func pointTo(root, name string) error {
 // Open opens the folder of a run that ended or was killed. A text file that
 // names a folder beside it, as latest may be, is followed.
 func Open(dir string) (*Folder, error) {
-	if info, err := os.Stat(dir); err == nil && info.Mode().IsRegular() && info.Size() < 256 {
-		if name, err := os.ReadFile(dir); err == nil {
-			dir = filepath.Join(filepath.Dir(dir), filepath.Base(strings.TrimSpace(string(name))))
-		}
+	if name, err := config.ReadFile(dir, 256); err == nil {
+		dir = filepath.Join(filepath.Dir(dir), filepath.Base(strings.TrimSpace(string(name))))
 	}
 	name := filepath.Join(dir, manifestFile)
-	text, err := os.ReadFile(name)
+	text, err := config.ReadFile(name, config.JSONLimit)
 	if errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ENOTDIR) {
 		return nil, fmt.Errorf("%w: %s has no %s", ErrNotRun, dir, manifestFile)
 	} else if err != nil {
@@ -126,8 +126,11 @@ func Open(dir string) (*Folder, error) {
 	}
 	f := &Folder{dir: dir}
 	var form manifestJSON
-	if err = json.Unmarshal(text, &form); err == nil {
+	if err = config.DecodeJSON(text, &form); err == nil {
 		f.manifest, err = form.manifest()
+	}
+	if err == nil {
+		f.planned, err = f.manifest.byNumber(), f.manifest.check()
 	}
 	if err == nil {
 		f.identity, err = identityOf(text)
@@ -150,22 +153,30 @@ func (f *Folder) Manifest() Manifest { return f.manifest }
 // Cases reads every case that ended, in order of its number. A case that is not one
 // of this run, as its manifest tells, is an error.
 func (f *Folder) Cases() ([]Case, error) {
-	names, err := filepath.Glob(filepath.Join(f.dir, scenariosDir, "*", caseFile))
-	if err != nil {
+	entries, err := os.ReadDir(filepath.Join(f.dir, scenariosDir))
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("evidence: %w", err)
 	}
 	var all []Case
-	for _, name := range names {
+	for _, entry := range entries {
+		name := filepath.Join(f.dir, scenariosDir, entry.Name(), caseFile)
 		var form caseJSON
-		if err := read(name, &form); err != nil {
-			return nil, err
+		err := config.ReadJSON(name, config.JSONLimit, &form)
+		if errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ENOTDIR) {
+			continue // it did not end
 		}
-		c, err := form.toCase()
+		var c Case
+		if err == nil {
+			c, err = form.toCase()
+		}
 		if err != nil {
 			return nil, fmt.Errorf("evidence: %s: %w", name, err)
 		}
 		if err := f.ours(filepath.Dir(name), &form, &c); err != nil {
 			return nil, err
+		}
+		if err := c.check(); err != nil {
+			return nil, fmt.Errorf("evidence: %s: %w", name, err)
 		}
 		all = append(all, c)
 	}
@@ -242,17 +253,6 @@ func encode(form any) ([]byte, error) {
 	e.SetIndent("", "  ")
 	err := e.Encode(form)
 	return b.Bytes(), err
-}
-
-func read(name string, form any) error {
-	text, err := os.ReadFile(name)
-	if err != nil {
-		return fmt.Errorf("evidence: %w", err)
-	}
-	if err := json.Unmarshal(text, form); err != nil {
-		return fmt.Errorf("evidence: %s: %w", name, err)
-	}
-	return nil
 }
 
 // replace writes a file that is either as before or whole.

@@ -59,9 +59,11 @@ func TestFolder_KilledRun(t *testing.T) {
 func TestFolder_NamesAndLatest(t *testing.T) {
 	root := t.TempDir()
 	host := Host{Started: time.Date(2026, 3, 1, 9, 5, 7, 0, time.UTC)}
+	m := sampleManifest()
+	m.Command = "run"
 	var paths []string
 	for range 3 {
-		f, err := Create(root, Manifest{Command: "run"}, host)
+		f, err := Create(root, m, host)
 		check(t, err)
 		paths = append(paths, filepath.Base(f.Path()))
 	}

@@ -57,6 +57,10 @@ func (s *span) UnmarshalJSON(text []byte) error {
 	if err := json.Unmarshal(text, &v); err != nil {
 		return err
 	}
+	const longest = math.MaxInt64 / float64(time.Second)
+	if math.Abs(v) >= longest {
+		return fmt.Errorf("%g s is no time of a run", v)
+	}
 	*s = span(math.Round(v * float64(time.Second)))
 	return nil
 }

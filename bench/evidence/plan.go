@@ -53,8 +53,12 @@ func (f plannedJSON) planned() (Planned, error) {
 // run planned and that did not end. A case that did not end counts as not exercised.
 func (m *Manifest) WithUnended(ended []Case) []Case {
 	all := slices.Clone(ended)
-	for _, p := range m.Own() {
-		if slices.ContainsFunc(ended, func(c Case) bool { return c.Number == p.Number }) {
+	known := map[int]bool{}
+	for i := range ended {
+		known[ended[i].Number] = true
+	}
+	for _, p := range m.Scenarios {
+		if known[p.Number] {
 			continue
 		}
 		const why = "the scenario did not end"
@@ -125,13 +129,10 @@ func (f *Folder) ours(dir string, form *caseJSON, c *Case) error {
 	if form.Run != f.identity {
 		return other("its case.json names another manifest.json")
 	}
-	at := slices.IndexFunc(f.manifest.Scenarios, func(p Planned) bool {
-		return p.Number == c.Number
-	})
-	if at < 0 {
+	p, planned := f.planned[c.Number]
+	if !planned {
 		return other(fmt.Sprintf("manifest.json plans no scenario %d", c.Number))
 	}
-	p := f.manifest.Scenarios[at]
 	switch {
 	case p.Path != c.Path || p.Line != c.Line || p.Name != c.Name:
 		return other(fmt.Sprintf("manifest.json plans %s:%d %s", p.Path, p.Line, p.Name))

@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"haltmark/bench/config"
 	"haltmark/bench/record"
 )
 
@@ -61,7 +62,7 @@ func WriteRecord(dir string, rec *record.Record) error {
 
 // readChecksums reads SHA-256 by file, in the form of sha256sum.
 func readChecksums(dir string) (map[string]string, error) {
-	text, err := os.ReadFile(filepath.Join(dir, checksumsFile))
+	text, err := config.ReadFile(filepath.Join(dir, checksumsFile), config.FixtureLimit)
 	if err != nil {
 		return nil, fmt.Errorf("evidence: %w", err)
 	}
@@ -80,7 +81,7 @@ func ReadRecord(dir string) (*record.Record, error) {
 	if err == nil {
 		return rec, nil
 	}
-	raw, missing := os.Open(filepath.Join(dir, rawFile))
+	raw, missing := config.OpenFile(filepath.Join(dir, rawFile), tableLimit)
 	if missing != nil {
 		if errors.Is(err, fs.ErrNotExist) {
 			return nil, fmt.Errorf("%w %s", ErrNoRecord, dir)

@@ -105,13 +105,16 @@ func sampleColumns(rec *record.Record) []column {
 // readSamples fills channels and samples in, and returns the hash that the record
 // had when it was written.
 func readSamples(t *table, rec *record.Record) (hash string, err error) {
-	text, ok := t.file.Lookup(headKey)
+	text, ok := t.lookup(headKey)
 	if !ok {
 		return "", fmt.Errorf("evidence: %s: not a record's samples", t.name)
 	}
 	var h recordHead
 	if err := json.Unmarshal([]byte(text), &h); err != nil {
 		return "", fmt.Errorf("evidence: %s: head: %w", t.name, err)
+	}
+	if t.meta.NumRows*3*int64(len(h.Channels)) > record.ValuesMax {
+		return "", fmt.Errorf("evidence: %s: %w", t.name, record.ErrTooLong)
 	}
 	rec.Truncated = h.Truncated
 	rec.At = t.instants(instantColumn)

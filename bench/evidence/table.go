@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"crypto/sha256"
+	"encoding/binary"
 	"encoding/hex"
 	"errors"
 	"fmt"
@@ -15,6 +16,10 @@ import (
 
 	"github.com/parquet-go/parquet-go"
 	"github.com/parquet-go/parquet-go/encoding"
+	"github.com/parquet-go/parquet-go/encoding/thrift"
+	"github.com/parquet-go/parquet-go/format"
+
+	"haltmark/bench/config"
 )
 
 // column is one column to be written.
@@ -86,16 +91,23 @@ func (c column) writeTo(to *parquet.ColumnWriter) error {
 
 // table is a Parquet file being read. Its first error stays.
 type table struct {
-	name string
-	file *parquet.File
-	err  error
+	name   string
+	text   []byte
+	meta   format.FileMetaData
+	chunks map[string][]*format.ColumnMetaData // of the columns that were not read yet
+	err    error
 }
 
-// readTable opens a Parquet file and lets read take columns out of it. The decoder
-// trusts the sizes that a file tells, so the bytes are held against the file's
-// SHA-256 before it sees them.
+// rowsMax bounds the rows of a table: samples of a day.
+const rowsMax = 24 * 3600 * 100
+
+// tableLimit bounds the bytes of one file of a record.
+const tableLimit = 1 << 29
+
+// readTable opens a Parquet file and lets read take columns out of it, when its SHA-256
+// is the one that was written down.
 func readTable(name, sum string, read func(*table) error) error {
-	text, err := os.ReadFile(name)
+	text, err := config.ReadFile(name, tableLimit)
 	if err != nil {
 		return fmt.Errorf("evidence: %w", err)
 	}
@@ -106,97 +118,154 @@ func readTable(name, sum string, read func(*table) error) error {
 	return decode(filepath.Base(name), text, read)
 }
 
-// decode reads checked bytes; should the decoder fail all the same, it is an error.
-func decode(name string, text []byte, read func(*table) error) (err error) {
-	defer func() {
-		if p := recover(); p != nil {
-			err = fmt.Errorf("evidence: %s cannot be read: %v", name, p)
-		}
-	}()
-	parsed, err := parquet.OpenFile(bytes.NewReader(text), int64(len(text)))
-	if err != nil {
+// decode reads the bytes of a table. Whatever they say of their sizes, no more room is
+// made than their own length can fill.
+func decode(name string, text []byte, read func(*table) error) error {
+	t := &table{name: name, text: text, chunks: map[string][]*format.ColumnMetaData{}}
+	if err := t.open(); err != nil {
 		return fmt.Errorf("evidence: %s cannot be read: %w", name, err)
 	}
-	t := &table{name: name, file: parsed}
 	if err := read(t); err != nil {
 		return err
 	}
 	return t.err
 }
 
-// each gives every value of a column, in order.
-func (t *table) each(name string, kind parquet.Kind, take func(parquet.Value)) {
-	if t.err != nil {
-		return
+const magic = "PAR1"
+
+// open reads the foot of the file: where the pages of each column are.
+func (t *table) open() error {
+	foot := len(t.text) - 4 - len(magic)
+	if foot < len(magic) || !bytes.HasPrefix(t.text, []byte(magic)) ||
+		!bytes.HasSuffix(t.text, []byte(magic)) {
+		return errForm
 	}
-	leaf, ok := t.file.Schema().Lookup(name)
-	if !ok || leaf.Node.Type().Kind() != kind {
-		t.err = fmt.Errorf("evidence: %s: no column %s of kind %v", t.name, name, kind)
-		return
+	size := int64(binary.LittleEndian.Uint32(t.text[foot:]))
+	if size > int64(foot-len(magic)) {
+		return errSize
 	}
-	rows := int64(0)
-	count := func(v parquet.Value) {
-		rows++
-		take(v)
+	head := t.text[foot-int(size) : foot]
+	if rest, err := skipStruct(head, structDepth); err != nil || len(rest) > 0 {
+		return cmp.Or(err, errForm)
 	}
-	for _, group := range t.file.RowGroups() {
-		if err := eachOf(group.ColumnChunks()[leaf.ColumnIndex], count); err != nil {
-			t.err = fmt.Errorf("evidence: %s: column %s: %w", t.name, name, err)
-			return
-		}
+	if err := thrift.Unmarshal(new(thrift.CompactProtocol), head, &t.meta); err != nil {
+		return err
 	}
-	if rows != t.file.NumRows() {
-		t.err = fmt.Errorf("evidence: %s: column %s has %d rows, want %d",
-			t.name, name, rows, t.file.NumRows())
+	if t.meta.NumRows < 0 || t.meta.NumRows > rowsMax {
+		return errSize
 	}
+	return t.place(int64(foot) - size)
 }
 
-func eachOf(chunk parquet.ColumnChunk, take func(parquet.Value)) (err error) {
-	pages := chunk.Pages()
-	defer func() { err = errors.Join(err, pages.Close()) }()
-	values := make([]parquet.Value, batch)
-	for {
-		page, err := pages.ReadPage()
-		if errors.Is(err, io.EOF) {
-			return nil
-		}
-		if err != nil {
-			return err
-		}
-		for from := page.Values(); ; {
-			n, err := from.ReadValues(values)
-			for _, v := range values[:n] {
-				take(v)
+// place finds the chunks of every column, which do not share their bytes.
+func (t *table) place(end int64) error {
+	left := end
+	for i := range t.meta.RowGroups {
+		for k := range t.meta.RowGroups[i].Columns {
+			c := &t.meta.RowGroups[i].Columns[k].MetaData
+			from := begin(c)
+			if from < 0 || c.TotalCompressedSize < 0 || c.TotalCompressedSize > left ||
+				from > end-c.TotalCompressedSize {
+				return errSize
 			}
-			if errors.Is(err, io.EOF) {
-				break
+			if len(c.PathInSchema) != 1 || c.Codec != format.Snappy {
+				return errForm
 			}
-			if err != nil {
-				return err
-			}
+			left -= c.TotalCompressedSize
+			t.chunks[c.PathInSchema[0]] = append(t.chunks[c.PathInSchema[0]], c)
 		}
-		parquet.Release(page)
 	}
+	return nil
+}
+
+// begin is where the pages of a column begin.
+func begin(c *format.ColumnMetaData) int64 {
+	if c.DictionaryPageOffset != 0 {
+		return c.DictionaryPageOffset
+	}
+	return c.DataPageOffset
+}
+
+// lookup finds a text beside the columns.
+func (t *table) lookup(key string) (string, bool) {
+	for _, one := range t.meta.KeyValueMetadata {
+		if one.Key == key {
+			return one.Value, true
+		}
+	}
+	return "", false
+}
+
+// readColumn gives the values of a column, in order. A column is read once: however often
+// a file names it, it costs its own bytes.
+func readColumn[V any](
+	t *table, name string, kind format.Type, values func(p page, most int) ([]V, error),
+) []V {
+	all := []V{}
+	if t.err != nil {
+		return nil
+	}
+	chunks, ok := t.chunks[name]
+	delete(t.chunks, name)
+	if !ok && t.meta.NumRows > 0 {
+		t.err = fmt.Errorf("evidence: %s: no column %s, or it stands twice", t.name, name)
+	}
+	for _, c := range chunks {
+		b := t.text[begin(c) : begin(c)+c.TotalCompressedSize]
+		for len(b) > 0 && t.err == nil {
+			var p page
+			var some []V
+			if p, b, t.err = nextPage(b); t.err == nil && c.Type != kind {
+				t.err = errForm
+			}
+			if t.err == nil {
+				some, t.err = values(p, int(t.meta.NumRows)-len(all))
+			}
+			all = append(all, some...)
+		}
+	}
+	if t.err == nil && int64(len(all)) != t.meta.NumRows {
+		t.err = fmt.Errorf("it has %d rows, want %d", len(all), t.meta.NumRows)
+	}
+	if t.err != nil {
+		t.err = fmt.Errorf("evidence: %s: column %s: %w", t.name, name, t.err)
+		return nil
+	}
+	return all
 }
 
 func (t *table) integers(name string) []int64 {
-	var all []int64
-	t.each(name, parquet.Int64, func(v parquet.Value) { all = append(all, v.Int64()) })
-	return all
+	return readColumn(t, name, format.Int64, page.integers)
 }
 
 func (t *table) instants(name string) []time.Duration { return durations(t.integers(name)) }
 
 func (t *table) doubles(name string) []float64 {
-	all := []float64{}
-	t.each(name, parquet.Double, func(v parquet.Value) { all = append(all, v.Double()) })
-	return all
+	return readColumn(t, name, format.Double, page.doubles)
 }
 
+// textsMax bounds the bytes of a column of texts, each counted as often as it stands.
+const textsMax = 256 << 20
+
 func (t *table) texts(name string) []string {
-	var all []string
-	t.each(name, parquet.ByteArray, func(v parquet.Value) {
-		all = append(all, string(v.ByteArray()))
+	var words []string
+	left := textsMax
+	return readColumn(t, name, format.ByteArray, func(p page, most int) (all []string, err error) {
+		if p.words {
+			words, err = p.texts()
+			return nil, err
+		}
+		if p.encoding == format.Plain {
+			return p.texts()
+		}
+		at, err := p.indices(most)
+		for _, i := range at {
+			if i >= len(words) || left < len(words[i]) {
+				return nil, errSize
+			}
+			left -= len(words[i])
+			all = append(all, words[i])
+		}
+		return all, err
 	})
-	return all
 }

@@ -18,18 +18,27 @@ var ErrNotRecord = errors.New("record: not a raw record")
 // errDamaged ends the reading; what came before it is kept.
 var errDamaged = errors.New("record: damaged")
 
+// ValuesMax bounds the values of a record that a reader makes room for: some hours of
+// what a station records.
+const ValuesMax = 1 << 27
+
+// ErrTooLong is the error of Read for a record with more than ValuesMax values.
+var ErrTooLong = fmt.Errorf("record: it has more than %d values", ValuesMax)
+
 // channelLimit bounds what a reader makes room for.
 const channelLimit = 1 << 12
 
 // Read gets a record back from its raw form. What a killed run left is read as
 // far as it is whole, and the record is then marked as truncated. An error says
 // that there is no record at all, or that the reader failed.
-func Read(raw io.Reader) (*Record, error) {
+func Read(raw io.Reader) (*Record, error) { return read(raw, ValuesMax) }
+
+func read(raw io.Reader, most int) (*Record, error) {
 	head := make([]byte, len(signature))
 	if _, err := io.ReadFull(raw, head); err != nil || string(head) != signature {
 		return nil, ErrNotRecord
 	}
-	d := &decoder{}
+	d := &decoder{most: most}
 	for {
 		payload, err := readFrame(raw)
 		if err == io.EOF {
@@ -84,13 +93,15 @@ type decoder struct {
 	left      []byte
 	row       []float64
 	at        time.Duration
+	most      int // values to make room for
 	bad       bool
+	tooLong   bool
 	truncated bool
 }
 
 func (d *decoder) frame(payload []byte) error {
 	d.left = payload
-	for len(d.left) > 0 && !d.bad {
+	for len(d.left) > 0 && !d.bad && !d.tooLong {
 		tag := d.left[0]
 		d.left = d.left[1:]
 		if (tag == tagChannels) != (d.to == nil) {
@@ -113,8 +124,11 @@ func (d *decoder) frame(payload []byte) error {
 			return errDamaged
 		}
 	}
-	if d.bad {
+	switch {
+	case d.bad:
 		return errDamaged
+	case d.tooLong:
+		return ErrTooLong
 	}
 	return nil
 }
@@ -193,6 +207,10 @@ func (d *decoder) sample() {
 	last := len(d.to.at) - 1
 	if d.bad || (last >= 0 && at < d.to.at[last]) {
 		d.bad = true
+		return
+	}
+	if (len(d.to.at)+1)*len(d.row) > d.most {
+		d.tooLong = true
 		return
 	}
 	for i := range d.row {

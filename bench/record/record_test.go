@@ -231,6 +231,23 @@ func TestRecorder_TellsWriteErrorsAndGoesOn(t *testing.T) {
 	}
 }
 
+// A row costs a few bytes on disk and all of its values in memory: there is a bound.
+func TestRead_Bounded(t *testing.T) {
+	var raw bytes.Buffer
+	r := NewRecorder(twoChannels(), &raw)
+	fill(r)
+	if err := r.Flush(); err != nil {
+		t.Fatal(err)
+	}
+	const width = 4 // one channel and one with extremes
+	if _, err := read(bytes.NewReader(raw.Bytes()), 20*width); err != nil {
+		t.Errorf("a record of 20 rows within 20: %v", err)
+	}
+	if _, err := read(bytes.NewReader(raw.Bytes()), 20*width-1); !errors.Is(err, ErrTooLong) {
+		t.Errorf("a record of 20 rows within fewer: %v, want ErrTooLong", err)
+	}
+}
+
 func FuzzRead(f *testing.F) {
 	var raw bytes.Buffer
 	r := NewRecorder(twoChannels(), &raw)

@@ -67,13 +67,13 @@ func TestJudge_RefusesAnothersRecords(t *testing.T) {
 	phase := filepath.Join(scenarioOf(t, dir, "002"), "phase-01")
 	replaced(t, phase, filepath.Join(scenarioOf(t, other, "002"), "phase-01"))
 	_, stderr, code := haltmark(t, "judge", dir)
-	if code != 4 || !strings.Contains(stderr, phase) {
-		t.Errorf("another's record: exit code %d; want 4 and %s in\n%s", code, phase, stderr)
+	if code != 3 || !strings.Contains(stderr, phase) {
+		t.Errorf("another's record: exit code %d; want 3 and %s in\n%s", code, phase, stderr)
 	}
 	replaced(t, filepath.Join(bad, "scenarios"), filepath.Join(other, "scenarios"))
 	_, stderr, code = haltmark(t, "judge", bad)
-	if code != 4 || !strings.Contains(stderr, scenarioOf(t, bad, "001")) {
-		t.Errorf("another's scenarios: exit code %d; want 4 and the folder in\n%s", code, stderr)
+	if code != 3 || !strings.Contains(stderr, scenarioOf(t, bad, "001")) {
+		t.Errorf("another's scenarios: exit code %d; want 3 and the folder in\n%s", code, stderr)
 	}
 }
 

@@ -1,0 +1,186 @@
+package campaign
+
+import (
+	"encoding/json"
+	"errors"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"haltmark/bench/evidence"
+	"haltmark/bench/seed"
+	"haltmark/bench/station"
+	"haltmark/fixtures"
+)
+
+// ended is the folder of a run of one scenario in two phases, on a station in a folder of
+// its own whose maps of one name lie in two folders below it.
+func ended(t testing.TB) *evidence.Folder {
+	t.Helper()
+	a, err := Assemble(Choice{Station: ownStation(t), Controller: "standin",
+		Tags: "@smoke && @HR-001"})
+	check(t, err)
+	p := a.Plan(seed.Seed(1), 2, station.DefaultStep, 1)
+	m := a.Manifest(p)
+	m.Command, m.Date = "gate", "2027-01-01"
+	p.Folder, err = evidence.Create(t.TempDir(), m, evidence.Host{})
+	check(t, err)
+	check(t, a.CopyFiles(p.Folder.Path()))
+	p.Done = func(done *Case) error {
+		one := p.Evidence(done)
+		return p.Folder.FinishCase(&one)
+	}
+	_, err = p.Do()
+	check(t, err)
+	return p.Folder
+}
+
+func ownStation(t testing.TB) string {
+	t.Helper()
+	text, err := fixtures.Files.ReadFile("stations/demo.yaml")
+	check(t, err)
+	encoder, err := fixtures.Files.ReadFile("maps/encoder-input-registers.yaml")
+	check(t, err)
+	own := string(text)
+	dir := t.TempDir()
+	for _, name := range []string{"a", "b"} {
+		own = strings.Replace(own, "map: encoder-input-registers", "map: "+name+"/encoder.yaml", 1)
+		check(t, os.Mkdir(filepath.Join(dir, name), 0o755))
+		check(t, os.WriteFile(filepath.Join(dir, name, "encoder.yaml"),
+			[]byte(string(encoder)+"# "+name+"\n"), 0o644))
+	}
+	name := filepath.Join(dir, "own[1]") // neither an extension nor what a pattern takes for itself
+	check(t, os.WriteFile(name, []byte(own), 0o644))
+	return name
+}
+
+func check(t testing.TB, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// A folder is judged by what was copied into it, wherever the station's files have gone.
+func TestAgain_ByTheCopiesAlone(t *testing.T) {
+	folder := ended(t)
+	_, run, err := Again(folder.Path())
+	check(t, err)
+	if len(run.Cases) != 1 || run.Cases[0].Unended {
+		t.Errorf("cases %+v", run.Cases)
+	}
+	for _, name := range []string{"a", "b"} {
+		text, err := os.ReadFile(filepath.Join(folder.Path(), stationCopies, name, "encoder.yaml"))
+		check(t, err)
+		if !strings.HasSuffix(string(text), "# "+name+"\n") {
+			t.Errorf("%s/encoder.yaml is another's", name)
+		}
+	}
+	pattern := filepath.Join(t.TempDir(), "run[1]*")
+	check(t, os.Rename(folder.Path(), pattern))
+	if _, run, err = Again(pattern); err != nil || len(run.Cases) != 1 || run.Cases[0].Unended {
+		t.Errorf("in a folder named as a pattern: %v", err)
+	}
+}
+
+// Whatever a hand has put into the files of a folder is refused or judged, and nothing
+// breaks.
+func TestAgain_EditedByHand(t *testing.T) {
+	folder := ended(t)
+	names, err := filepath.Glob(filepath.Join(folder.Path(), "scenarios", "*", "case.json"))
+	check(t, err)
+	names = append(names, filepath.Join(folder.Path(), "manifest.json"))
+	if len(names) != 2 {
+		t.Fatalf("files %v", names)
+	}
+	draw := seed.Seed(1).Stream("edits")
+	for _, name := range names {
+		whole, err := os.ReadFile(name)
+		check(t, err)
+		refused := 0
+		for range 80 {
+			var form any
+			check(t, json.Unmarshal(whole, &form))
+			leaves := leavesOf(&form, nil)
+			values := []any{nil, -1, 1e308, 0.5, 99999999, "", "nan", "-inf", "x", true, []any{},
+				map[string]any{}, map[string]any{"more": 1}}
+			at := leaves[draw.IntN(len(leaves))]
+			value := values[draw.IntN(len(values))]
+			at(value)
+			text, err := json.Marshal(form)
+			check(t, err)
+			check(t, os.WriteFile(name, text, 0o644))
+			_, _, err = Again(folder.Path())
+			var bad BadInput
+			if err != nil && !errors.As(err, &bad) {
+				t.Fatalf("%v in place of one value: %v; want a BadInput", value, err)
+			}
+			if err != nil {
+				refused++
+			}
+		}
+		if refused < 25 {
+			t.Errorf("%s: only %d of 80 edits were refused", filepath.Base(name), refused)
+		}
+		check(t, os.WriteFile(name, whole, 0o644))
+	}
+}
+
+// leavesOf lists a setter of every value of a JSON document, in a fixed order.
+func leavesOf(v *any, all []func(any)) []func(any) {
+	switch inner := (*v).(type) {
+	case map[string]any:
+		var keys []string
+		for key := range inner {
+			keys = append(keys, key)
+		}
+		slices.Sort(keys)
+		for _, key := range keys {
+			one := inner[key]
+			before := len(all)
+			if all = leavesOf(&one, all); len(all) == before+1 {
+				all[before] = func(value any) { inner[key] = value }
+			}
+		}
+	case []any:
+		for i := range inner {
+			before := len(all)
+			if all = leavesOf(&inner[i], all); len(all) == before+1 {
+				all[before] = func(value any) { inner[i] = value }
+			}
+		}
+	default:
+		return append(all, func(value any) { *v = value })
+	}
+	return all
+}
+
+// Numbers that would lead out of the lists of a case, or make it pass, are told by file.
+func TestAgain_NumbersOfNoRun(t *testing.T) {
+	folder := ended(t)
+	names, err := filepath.Glob(filepath.Join(folder.Path(), "scenarios", "*", "case.json"))
+	check(t, err)
+	whole, err := os.ReadFile(names[0])
+	check(t, err)
+	for _, row := range []struct{ old, now, want string }{
+		{"\n  \"worst_phase\": ", "\n  \"worst_phase\": 9", "worst_phase 9"},
+		{`"worst_phase": `, `"worst_phase": 9`, "worst phase 9"},
+		{`"model": `, `"model": -1`, "uncertainties"},
+		{`"at_s": `, `"at_s": 1e300, "from_s": 0, "at_s": `, "is no time of a run"},
+		{`"comparison": "`, `"comparison": "nearly_`, "comparison \"nearly_"},
+		{`"number": 1`, `"number": 1e99`, "cannot unmarshal number 1e99"},
+		{`{`, `{"more": 1, `, "unknown field \"more\""},
+		{"\n}\n", "\n}\n{}", "something stands behind its end"},
+	} {
+		text := strings.Replace(string(whole), row.old, row.now, 1)
+		check(t, os.WriteFile(names[0], []byte(text), 0o644))
+		_, _, err := Again(folder.Path())
+		var bad BadInput
+		if !errors.As(err, &bad) || !strings.Contains(err.Error(), row.want) ||
+			!strings.Contains(err.Error(), "case.json") {
+			t.Errorf("%s: %v; want a BadInput with %q and the file", row.now, err, row.want)
+		}
+	}
+}
