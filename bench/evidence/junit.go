@@ -54,7 +54,8 @@ type junitTrouble struct {
 // WriteJUnit writes JUnit XML: a suite for each feature file, in file order, and
 // one for the requirements, so that what was never exercised shows. Fail is a
 // failure; inconclusive, not testable, not exercised and a failure of the bench
-// are errors; what is waived or was not selected is skipped. Times are simulated.
+// are errors; what is waived or was not selected is skipped. A name holds its rule, since
+// readers show names alone. Times are simulated.
 func WriteJUnit(to io.Writer, r *Run) error {
 	all := junitSuites{Name: "haltmark"}
 	for _, group := range byFile(r.Cases) {
@@ -126,12 +127,16 @@ func (s *junitSuites) add(suite junitSuite) {
 	s.Suites = append(s.Suites, suite)
 }
 
-func junitOf(c *Case) junitCase {
-	class := c.Feature
-	if c.Rule != "" {
-		class += " / " + c.Rule
+// inFull is a name that stands by itself in a list of names.
+func (c *Case) inFull() string {
+	if c.Rule == "" {
+		return c.Name
 	}
-	j := junitCase{Name: c.Name, ClassName: class, File: c.Path, Line: c.Line,
+	return c.Rule + ": " + c.Name
+}
+
+func junitOf(c *Case) junitCase {
+	j := junitCase{Name: c.inFull(), ClassName: c.Feature, File: c.Path, Line: c.Line,
 		Time: junitTime(c.Simulated)}
 	var lines []string
 	for i := range c.Outcomes {

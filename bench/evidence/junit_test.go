@@ -6,6 +6,7 @@ import (
 	"encoding/xml"
 	"errors"
 	"io"
+	"strings"
 	"testing"
 
 	"haltmark/bench/verdict"
@@ -23,7 +24,9 @@ type parsed struct {
 		Name  string `xml:"name,attr"`
 		Tests int    `xml:"tests,attr"`
 		Cases []struct {
-			Name    string   `xml:"name,attr"`
+			Name      string `xml:"name,attr"`
+			ClassName string `xml:"classname,attr"`
+
 			Failure *message `xml:"failure"`
 			Error   *message `xml:"error"`
 			Skipped *message `xml:"skipped"`
@@ -106,6 +109,23 @@ func count(yes bool) int {
 		return 1
 	}
 	return 0
+}
+
+// A name says what it is about without its class, and no two cases share one.
+func TestWriteJUnit_NamesStandByThemselves(t *testing.T) {
+	r, _ := sampleRun()
+	first := r.Cases[0]
+	want := first.Rule + ": " + first.Name
+	if !strings.Contains(want, "Pressed in motion, it brings every axis to rest: azimuth moves") {
+		t.Fatalf("the sample is another: %s", want)
+	}
+	seen := map[string]bool{}
+	for _, c := range junit(t, r).Suites[0].Cases {
+		seen[c.ClassName+c.Name] = true
+	}
+	if !seen[first.Feature+want] || len(seen) != 2 { // two of its cases are one, once waived
+		t.Errorf("names %v; want %q of %q among them", seen, want, first.Feature)
+	}
 }
 
 // Files and cases stand in the order in which they were given, and the

@@ -57,7 +57,7 @@ func (m *Manifest) WithUnended(ended []Case) []Case {
 	for i := range ended {
 		known[ended[i].Number] = true
 	}
-	for _, p := range m.Scenarios {
+	for _, p := range m.Own() {
 		if known[p.Number] {
 			continue
 		}

@@ -127,6 +127,18 @@ func TestSource_ShippedFeatures(t *testing.T) {
 	}
 }
 
+// No two shipped scenarios share rule and title; as yet their names alone tell them apart.
+func TestTitle_ShippedScenariosAreTold(t *testing.T) {
+	seen := map[[3]string]bool{}
+	for _, e := range shipped(t) {
+		key := [3]string{e.Path, e.Rule, e.Title}
+		if seen[key] {
+			t.Errorf("%s:%d: %q stands twice", e.Path, e.Line, e.Title)
+		}
+		seen[key] = true
+	}
+}
+
 func FuzzParse(f *testing.F) {
 	f.Add([]byte(good))
 	f.Add([]byte(several))
