@@ -149,7 +149,7 @@ func bitsAt(b []byte, at, width int) uint64 {
 }
 
 // integers are the values of a page of whole numbers, each written as its difference to
-// the one before (Parquet's Encodings.md, delta encoding).
+// the one before (the Parquet format, delta encoding).
 func (p page) integers(most int) ([]int64, error) {
 	if p.encoding != format.DeltaBinaryPacked || p.count > most {
 		return nil, errForm

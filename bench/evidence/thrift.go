@@ -12,7 +12,7 @@ var errSize = errors.New("it tells a size that it does not have")
 const structDepth = 16
 
 // skipStruct returns what stands behind a structure in Thrift's compact protocol (Apache
-// Thrift, thrift-compact-protocol.md). Decoders make room for as many bytes or items as a
+// Thrift's specification). Decoders make room for as many bytes or items as a
 // length tells: here each is held against the bytes that are there.
 func skipStruct(b []byte, depth int) ([]byte, error) {
 	if depth == 0 {
