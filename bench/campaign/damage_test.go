@@ -66,7 +66,7 @@ func check(t testing.TB, err error) {
 // A folder is judged by what was copied into it, wherever the station's files have gone.
 func TestAgain_ByTheCopiesAlone(t *testing.T) {
 	folder := ended(t)
-	_, run, err := Again(folder.Path())
+	_, run, err := Rejudge(folder.Path())
 	check(t, err)
 	if len(run.Cases) != 1 || run.Cases[0].Unended {
 		t.Errorf("cases %+v", run.Cases)
@@ -80,7 +80,7 @@ func TestAgain_ByTheCopiesAlone(t *testing.T) {
 	}
 	pattern := filepath.Join(t.TempDir(), "run[1]*")
 	check(t, os.Rename(folder.Path(), pattern))
-	if _, run, err = Again(pattern); err != nil || len(run.Cases) != 1 || run.Cases[0].Unended {
+	if _, run, err = Rejudge(pattern); err != nil || len(run.Cases) != 1 || run.Cases[0].Unended {
 		t.Errorf("in a folder named as a pattern: %v", err)
 	}
 }
@@ -112,7 +112,7 @@ func TestAgain_EditedByHand(t *testing.T) {
 			text, err := json.Marshal(form)
 			check(t, err)
 			check(t, os.WriteFile(name, text, 0o644))
-			_, _, err = Again(folder.Path())
+			_, _, err = Rejudge(folder.Path())
 			var bad BadInput
 			if err != nil && !errors.As(err, &bad) {
 				t.Fatalf("%v in place of one value: %v; want a BadInput", value, err)
@@ -176,7 +176,7 @@ func TestAgain_NumbersOfNoRun(t *testing.T) {
 	} {
 		text := strings.Replace(string(whole), row.old, row.now, 1)
 		check(t, os.WriteFile(names[0], []byte(text), 0o644))
-		_, _, err := Again(folder.Path())
+		_, _, err := Rejudge(folder.Path())
 		var bad BadInput
 		if !errors.As(err, &bad) || !strings.Contains(err.Error(), row.want) ||
 			!strings.Contains(err.Error(), "case.json") {

@@ -55,7 +55,7 @@ func hasChannel(is Words) error {
 // inward holds a phrase to an angle that only goes inward.
 func inward(is Words) error {
 	if a := is.Angle.Degrees(); a < 0 || a > angleMax {
-		return fmt.Errorf("%.6g deg is no angle further in; need 0 deg to %g deg", a, angleMax)
+		return fmt.Errorf("%.6g deg is no angle inboard; need 0 deg to %g deg", a, angleMax)
 	}
 	return nil
 }

@@ -237,10 +237,10 @@ func TestParse_ValuesOutOfRange(t *testing.T) {
 		{given, "channel 0 of the emergency stop is welded closed",
 			"the emergency stop has no channel 0; it has channels 1 and 2"},
 		{given, "azimuth rests -1 deg inside its lower software limit",
-			"-1 deg is no angle further in; need 0 deg to 360 deg"},
+			"-1 deg is no angle inboard; need 0 deg to 360 deg"},
 		{given, "the limit chain at the upper end of azimuth is 361 deg inboard " +
 			"of its configured position",
-			"361 deg is no angle further in; need 0 deg to 360 deg"},
+			"361 deg is no angle inboard; need 0 deg to 360 deg"},
 		{given, "the limit chain at the upper end of polarization H is 1 deg " +
 			"inboard of its configured position",
 			noSwitches},

@@ -41,8 +41,8 @@ func limitFaults() []faultKind {
 		},
 		{
 			Kind: fault.Kind{Name: "limit_chain_shifted", Place: fault.PlacePhysics, On: onEnd(),
-				Does: "switches, buffer and structure stand further in than the controller knows",
-				Parameters: []fault.Parameter{{Name: "inward", Does: "how much further in",
+				Does: "switches, buffer and structure are inboard of their configured positions",
+				Parameters: []fault.Parameter{{Name: "inward", Does: "by how much",
 					Dimension: quantity.DimAngle, Lowest: "0 deg", Highest: "360 deg",
 					Example: "20 deg"}}},
 			needs: roomToShift, act: shiftLimitChain,
@@ -89,7 +89,7 @@ func roomToShift(p *Parameters, f fault.Fault) error {
 	axis, inward := f.Target().Axis, quantity.Angle(f.Value("inward"))
 	soft := p.Plant.Axes[axis].Limits.Software
 	if half := (soft[plant.Upper] - soft[plant.Lower]) / 2; inward >= half {
-		return fmt.Errorf("%v further in is beyond the middle of the travel of %s, %v away", inward,
+		return fmt.Errorf("%v inboard is beyond the middle of the travel of %s, %v away", inward,
 			plant.AxisNames[axis], half)
 	}
 	return nil

@@ -100,8 +100,8 @@ func badFiles(t *testing.T) []badInput {
 	head := instead("head.feature", "Given the fault second_head_frozen is present on azimuth")
 	storm := instead("storm.feature",
 		"Given the fault wind_gusts is present on station, with mean 60 m/s")
-	shift := instead("shift.feature", "Given the limit chain at the upper end of azimuth stands "+
-		"300 deg further in than the controller knows")
+	shift := instead("shift.feature", "Given the limit chain at the upper end of azimuth is "+
+		"300 deg inboard of its configured position")
 	later := write(t, "later.feature", strings.Replace(feature, "When azimuth",
 		"When the fault second_head_alarm begins on azimuth\n      And azimuth", 1))
 	hollow := write(t, "hollow.feature", "Feature: A try\n")
