@@ -176,9 +176,9 @@ func (p *Plan) Active(now time.Duration, m Motion) []Edge {
 	return p.edges
 }
 
-// Next is the first instant at which a plan that nobody touches may do anything. It
+// Due is the first instant at which a plan that nobody touches may do anything. It
 // has passed already where a condition is being waited for.
-func (p *Plan) Next() time.Duration { return p.next }
+func (p *Plan) Due() time.Duration { return p.next }
 
 func (p *Plan) begin(id ID, now time.Duration, m Motion) {
 	e := &p.entries[id]

@@ -10,7 +10,7 @@
 // torque by attitude. Step knows none of that: wind, unbalance and drive torque
 // come in as Input.
 //
-// What an axis may have beyond that is optional (more.go): a reflector apart from
+// What an axis may have beyond that is optional (optional.go): a reflector apart from
 // its mount, gravity and inertia by attitude, a stow pin, a cable wrap; and so is
 // the account of its energy (ledger.go).
 //

@@ -21,7 +21,7 @@ type ends struct {
 	stroke    [2]float64 // rad
 	bufferNm  [2]float64 // per rad
 	structure float64    // N m per rad
-	leant     bool       // an end was touched in the last step
+	touched   bool       // an end was touched in the last step
 }
 
 func newEnds(a *AxisParameters, main bool, inertia float64) ends {
@@ -79,13 +79,13 @@ func (e *ends) press(position float64) (elasticNm, upNm, downNm float64) {
 }
 
 // clear tells whether there is nothing to note at a position.
-func (e *ends) clear(position float64) bool { return !e.leant && e.inside(position) }
+func (e *ends) clear(position float64) bool { return !e.touched && e.inside(position) }
 
 // note writes how an axis stands against its ends into the state.
 func (e *ends) note(s *State, axis Axis) {
 	was := s.BufferDepth[axis]
-	e.leant = !e.inside(s.Position[axis])
-	if !e.leant {
+	e.touched = !e.inside(s.Position[axis])
+	if !e.touched {
 		s.BufferDepth[axis], s.StructureDepth[axis] = 0, 0
 		return
 	}

@@ -79,7 +79,7 @@ func (p *Plant) hold(axis Axis) {
 		e.Kinetic += 0.5 * float64(a.Motors[i].Inertia) * rate * rate
 		e.Spring += m.gear.held(s.MotorPosition[first+i] - s.Position[axis])
 	}
-	if w := m.more; w != nil {
+	if w := m.optional; w != nil {
 		if t := w.turning; t != nil && !t.reflector && !math.IsNaN(t.elevation) {
 			load -= t.own - t.inertia
 		}
@@ -154,7 +154,7 @@ func (p *Plant) see(m *mainAxis) before {
 	b := before{position: s.Position[m.axis], rate: s.Rate[m.axis]}
 	copy(b.motor[:], s.MotorPosition[k:k+2])
 	copy(b.turned[:], s.MotorRate[k:k+2])
-	if w := m.more; w != nil {
+	if w := m.optional; w != nil {
 		if w.reflector != nil {
 			b.reflector = w.reflector.bodyState
 		}
@@ -183,7 +183,7 @@ func (p *Plant) book(m *mainAxis, b *before, in *Input) {
 	_, up, down := m.ends.press(middle)
 	e.End += dryJ(moved, up, down)
 	onSky := moved
-	if w := m.more; w != nil {
+	if w := m.optional; w != nil {
 		if w.reflector != nil {
 			onSky = w.reflector.position - b.reflector.position
 			twist := middle - (b.reflector.position + half*b.reflector.rate)

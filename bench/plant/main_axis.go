@@ -5,14 +5,14 @@ import "math"
 // mainAxis is a load turned by two motors, each through its own gear and brake;
 // or, rigid, all of it as one body.
 type mainAxis struct {
-	axis  Axis
-	first int // index of its first of two motors
-	rigid bool
-	load  body // with the motors' inertia when rigid
-	gear  gear
-	rotor [2]rotor
-	ends  ends
-	more  *more // what the axis has beyond this; nil is nothing
+	axis     Axis
+	first    int // index of its first of two motors
+	rigid    bool
+	load     body // with the motors' inertia when rigid
+	gear     gear
+	rotor    [2]rotor
+	ends     ends
+	optional *optional // what the axis has beyond this; nil is nothing
 
 	external float64 // N m, in the last step
 	still    bool    // nothing moved in the last step
@@ -49,7 +49,7 @@ func newMainAxis(axis Axis, a *AxisParameters, h float64) mainAxis {
 		halfBacklash: float64(a.Backlash) / 2,
 	}
 	m.ends = newEnds(a, true, inertia)
-	m.more = newMore(axis, a, onGear, h)
+	m.optional = newOptional(axis, a, onGear, h)
 	return m
 }
 
@@ -78,7 +78,7 @@ func (m *mainAxis) unchanged(s *State, in *Input) bool {
 	k := m.first & 2 // zero or two, for the compiler's sake
 	return in.MotorTorque[k] == s.MotorTorque[k] &&
 		in.MotorTorque[k+1] == s.MotorTorque[k+1] && in.External[m.axis] == m.external &&
-		(m.more == nil || m.more.unchanged(in, m.axis))
+		(m.optional == nil || m.optional.unchanged(in, m.axis))
 }
 
 // stepElastic moves the axis on as three bodies: load and two motors.
@@ -89,10 +89,10 @@ func (p *Plant) stepElastic(m *mainAxis, in *Input) {
 	m.external = in.External[m.axis]
 	onLoad := m.external
 	var up, down float64
-	more := m.acting(in)
-	if more != nil {
-		onLoad, rate = p.moreOnLoad(m, in, position)
-		up, down = more.upNm, more.downNm
+	beside := m.acting(in)
+	if beside != nil {
+		onLoad, rate = p.optionalOnLoad(m, in, position)
+		up, down = beside.upNm, beside.downNm
 	}
 	still := rate == 0
 	for i := range m.rotor {
@@ -127,8 +127,8 @@ func (p *Plant) stepElastic(m *mainAxis, in *Input) {
 	position += float64(half * now)
 	s.Position[m.axis] = position
 	m.still = still && now == 0
-	if more != nil {
-		more.after(m, position)
+	if beside != nil {
+		beside.after(m, position)
 	}
 	if !m.ends.clear(position) {
 		m.ends.note(s, m.axis)
@@ -143,10 +143,10 @@ func (p *Plant) stepRigid(m *mainAxis, in *Input) {
 	m.external = in.External[m.axis]
 	torque := m.external
 	var up, down float64
-	more := m.acting(in)
-	if more != nil {
-		torque, rate = p.moreOnLoad(m, in, position)
-		up, down = more.upNm, more.downNm
+	beside := m.acting(in)
+	if beside != nil {
+		torque, rate = p.optionalOnLoad(m, in, position)
+		up, down = beside.upNm, beside.downNm
 	}
 	dry := m.load.frictionNm(rate)
 	for k := m.first; k < m.first+2; k++ {
@@ -164,8 +164,8 @@ func (p *Plant) stepRigid(m *mainAxis, in *Input) {
 	position += float64(half * now)
 	s.Position[m.axis] = position
 	m.still = rate == 0 && now == 0
-	if more != nil {
-		more.after(m, position)
+	if beside != nil {
+		beside.after(m, position)
 	}
 	resisted := dry + up
 	if now > free {

@@ -95,7 +95,7 @@ func (n *pin) press(position float64) (elasticNm, upNm, downNm float64) {
 // neither in nor sheared.
 func (p *Plant) Pin(axis Axis) PinState {
 	if axis.Main() {
-		if w := p.main[axis].more; w != nil && w.pin != nil {
+		if w := p.main[axis].optional; w != nil && w.pin != nil {
 			return w.pin.PinState
 		}
 	}
@@ -132,7 +132,7 @@ func (w *wrap) note(position float64) {
 // Wrap returns how the cable wrap of a main axis stands, and whether it has one.
 func (p *Plant) Wrap(axis Axis) (WrapState, bool) {
 	if axis.Main() {
-		if w := p.main[axis].more; w != nil && w.wrap != nil {
+		if w := p.main[axis].optional; w != nil && w.wrap != nil {
 			return w.wrap.WrapState, true
 		}
 	}

@@ -101,7 +101,7 @@ func TestPin_Holds(t *testing.T) {
 		}
 		at := s.Position[Elevation]
 		off := math.Copysign(0.05, push) +
-			(push-math.Copysign(400, push))/p.main[Elevation].more.pin.hole.structure/degree
+			(push-math.Copysign(400, push))/p.main[Elevation].optional.pin.hole.structure/degree
 		near(t, "where it leans", at/degree-90, off, 1e-3)
 		near(t, "torque", p.Pin(Elevation).PeakNm, math.Abs(push)-400, 0.1*math.Abs(push))
 		steps(p, in, 240_000)
@@ -148,7 +148,7 @@ func TestPin_Shears(t *testing.T) {
 	p.Step(in)
 	p.turn(Elevation, 0)
 	p.state.Position[Elevation] = 90 * degree
-	p.main[Elevation].more.pin.rested = true // as if it had come back and stood
+	p.main[Elevation].optional.pin.rested = true // as if it had come back and stood
 	in.Pin[Elevation] = true
 	p.Step(in)
 	if p.Pin(Elevation).In || !p.Pin(Elevation).Sheared {

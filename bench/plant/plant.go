@@ -77,11 +77,11 @@ func New(set Parameters, step time.Duration) (*Plant, error) {
 		}
 		p.Place(axis, math.Max(float64(within[Lower]), math.Min(0, float64(within[Upper]))))
 	}
-	if w := p.main[Azimuth].more; w != nil && w.turning != nil && p.main[Elevation].more == nil {
-		p.main[Elevation].more = &more{} // for what the azimuth's turning does to it
+	if w := p.main[Azimuth].optional; w != nil && w.turning != nil && p.main[Elevation].optional == nil {
+		p.main[Elevation].optional = &optional{} // for what the azimuth's turning does to it
 	}
 	for axis := range Axis(MainAxes) {
-		if w := p.main[axis].more; w != nil {
+		if w := p.main[axis].optional; w != nil {
 			w.pinOnly = p.seesPinOnly(axis)
 		}
 	}
@@ -93,7 +93,7 @@ func New(set Parameters, step time.Duration) (*Plant, error) {
 // allocate. A torque that is no number makes the axis's motion no number.
 func (p *Plant) Step(in *Input) {
 	p.brakesMove(in)
-	p.Carry(in)
+	p.StepMotion(in)
 }
 
 // State returns the plant's state: a view that the next Step overwrites.
@@ -112,10 +112,10 @@ func (p *Plant) Place(axis Axis, position float64) {
 		s.MotorTorque[k], s.GearTorque[k], s.BrakeTorque[k] = 0, 0, 0
 		s.BrakeDragging[k] = false
 	}
-	if axis.Main() && p.main[axis].more != nil {
-		p.main[axis].more.place(position)
+	if axis.Main() && p.main[axis].optional != nil {
+		p.main[axis].optional.place(position)
 	}
-	if w := p.main[Azimuth].more; axis == Elevation && w != nil && w.turning != nil {
+	if w := p.main[Azimuth].optional; axis == Elevation && w != nil && w.turning != nil {
 		w.turning.placed = true
 	}
 	p.wake()
@@ -194,7 +194,7 @@ func (a *AxisParameters) check(axis Axis, h float64) error {
 	if !(a.Stiffness >= 0 && a.Backlash >= 0 && a.GearDampingRatio >= 0) {
 		return bad("stiffness, backlash or damping below zero")
 	}
-	if err := a.checkMore(axis, h, bad); err != nil {
+	if err := a.checkOptional(axis, h, bad); err != nil {
 		return err
 	}
 	return a.checkEnds(axis, bad)

@@ -45,7 +45,7 @@ func newReflector(a *AxisParameters, h float64) *reflector {
 
 // step moves the reflector on and returns what it puts on the mount, which is
 // given at half the step.
-func (r *reflector) step(w *more, h, external float64, mount bodyState) float64 {
+func (r *reflector) step(w *optional, h, external float64, mount bodyState) float64 {
 	half := r.position + float64(h/2*r.rate)
 	r.throughNm = float64(r.stiffness*(mount.position-half)) +
 		float64(r.damping*(mount.rate-r.rate))
@@ -68,7 +68,7 @@ func (r *reflector) rest() bool {
 // reflector. Without one apart from the mount they are the load's.
 func (p *Plant) Reflector(axis Axis) (position, rate float64) {
 	if axis.Main() {
-		if w := p.main[axis].more; w != nil && w.reflector != nil {
+		if w := p.main[axis].optional; w != nil && w.reflector != nil {
 			return w.reflector.position, w.reflector.rate
 		}
 	}
@@ -127,7 +127,7 @@ func (t *turning) at(elevation float64) float64 {
 // turnWith gives the azimuth the inertia that the elevation makes. Momentum stays;
 // it returns what that gives to the kinetic energy, J.
 func (p *Plant) turnWith(m *mainAxis) float64 {
-	t, w, elevation := m.more.turning, m.more, p.state.Position[Elevation]
+	t, w, elevation := m.optional.turning, m.optional, p.state.Position[Elevation]
 	if elevation == t.elevation {
 		return 0
 	}
@@ -151,7 +151,7 @@ func (p *Plant) turnWith(m *mainAxis) float64 {
 // centrifugalNm is what the turning azimuth puts on the elevation: half the slope
 // of its inertia times the square of its rate.
 func (p *Plant) centrifugalNm(elevation float64) float64 {
-	w := p.main[Azimuth].more
+	w := p.main[Azimuth].optional
 	if w == nil || w.turning == nil {
 		return 0
 	}

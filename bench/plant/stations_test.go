@@ -195,8 +195,8 @@ func (p *Plant) turn(axis Axis, rate float64) {
 	for k := first; k < first+count; k++ {
 		p.state.MotorRate[k] = rate
 	}
-	if axis.Main() && p.main[axis].more != nil && p.main[axis].more.reflector != nil {
-		p.main[axis].more.reflector.rate = rate
+	if axis.Main() && p.main[axis].optional != nil && p.main[axis].optional.reflector != nil {
+		p.main[axis].optional.reflector.rate = rate
 	}
 	p.wake()
 }

@@ -35,15 +35,13 @@ func (a *agenda) when(condition func() bool, do func(now time.Duration)) {
 	a.waiting = append(a.waiting, entry{count: a.count, when: condition, do: do})
 }
 
-// run does everything that is due at this step, and tells whether there was
-// anything. What it adds for the same instant is done in the same step.
-func (a *agenda) run(now time.Duration) bool {
-	done := false
+// run does everything that is due at this step. What it adds for the same instant is done
+// in the same step.
+func (a *agenda) run(now time.Duration) {
 	for len(a.timed) > 0 && a.timed[0].at <= now {
 		e := a.timed[0]
 		a.timed = a.timed[:copy(a.timed, a.timed[1:])]
 		e.do(now)
-		done = true
 	}
 	for i := 0; i < len(a.waiting); {
 		e := a.waiting[i]
@@ -53,17 +51,16 @@ func (a *agenda) run(now time.Duration) bool {
 		}
 		a.waiting = append(a.waiting[:i], a.waiting[i+1:]...)
 		e.do(now)
-		done = true
 	}
-	return done
 }
 
-// waits tells that no condition that is waited for holds.
-func (a *agenda) waits() bool {
-	for i := range a.waiting {
-		if a.waiting[i].when() {
-			return false
-		}
+// due is when anything happens next; a condition that is waited for may hold at any step.
+func (a *agenda) due() time.Duration {
+	switch {
+	case len(a.waiting) > 0:
+		return 0
+	case len(a.timed) > 0:
+		return a.timed[0].at
 	}
-	return true
+	return never
 }

@@ -25,9 +25,7 @@ func TestAgenda_Order(t *testing.T) {
 	})
 	a.at(2*ms, note("second, asked later"))
 	for now := time.Duration(0); now <= 4*ms; now += ms / 4 {
-		if due := now == ms || now == 2*ms || now == 3*ms; a.run(now) != due {
-			t.Errorf("at %v it tells that there was something: %v", now, !due)
-		}
+		a.run(now)
 	}
 	want := []string{"first", "second", "added for the past", "second, asked later",
 		"added for now", "third", "added for later"}
@@ -58,7 +56,7 @@ func TestAgenda_Conditions(t *testing.T) {
 	if want := []string{"timed", "one", "added", "two"}; !slices.Equal(got, want) {
 		t.Errorf("%q, want %q", got, want)
 	}
-	if a.run(9) || len(a.waiting) > 0 || len(a.timed) > 0 {
+	if a.run(9); len(a.waiting) > 0 || len(a.timed) > 0 {
 		t.Error("something is left")
 	}
 }

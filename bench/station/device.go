@@ -17,7 +17,7 @@ import (
 // that a kind has forgotten.
 //
 // due is the next instant at which a device does something by itself while nobody touches
-// it and its inputs stay: what lies before may be left out, and 0 means the next step.
+// it and its inputs stay: fast-forward goes no further, and 0 means the next step.
 // s.nextDue() is the first one of all kinds that are not paced.
 type Kind struct {
 	Role     Role
@@ -43,8 +43,7 @@ type Kind struct {
 	due   func(s *Station, i int) time.Duration
 	// faults are its own, beside what can happen to any wire.
 	faults func() []faultKind
-	// paced tells that fast-forward carries the kind on in its own way; any other is left
-	// alone until it is due.
+	// paced tells that fast-forward steps the kind where it is due, instead of ending there.
 	paced bool
 }
 
@@ -153,8 +152,7 @@ func (s *Station) assemble() error {
 	return nil
 }
 
-// nextDue is the first instant at which a device does something by itself that
-// fast-forward does not carry on in its own way.
+// nextDue is the first instant at which a device that is not paced does something by itself.
 func (s *Station) nextDue() time.Duration {
 	first := never
 	for _, due := range s.dues {

@@ -110,19 +110,16 @@ func (s *Station) Plan(e fault.Entry) (fault.ID, error) {
 // Remove ends a fault at the next step.
 func (s *Station) Remove(id fault.ID) { s.plan.Remove(id) }
 
-// carryOut lets the faults act that begin or end at this step, and tells whether there
-// were any.
-func (s *Station) carryOut(now time.Duration) bool {
+// carryOut lets the faults act that begin or end at this step.
+func (s *Station) carryOut(now time.Duration) {
 	state := s.Plant.State()
-	edges := s.plan.Active(now, fault.Motion{Position: &state.Position, Rate: &state.Rate})
-	for _, e := range edges {
+	for _, e := range s.plan.Active(now, fault.Motion{Position: &state.Position, Rate: &state.Rate}) {
 		s.planned[e.ID].act(s, e)
 		if !e.Began {
 			s.restore(now)
 		}
 		s.markFault(e)
 	}
-	return len(edges) > 0
 }
 
 // restore begins what still stands once more, as the end of one fault may have cleared a

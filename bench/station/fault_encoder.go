@@ -164,10 +164,6 @@ func secondHeadFault(
 	}
 }
 
-func (s *Station) stepEncoder(axis int, now time.Duration) {
-	s.Encoders[axis].Step(now, s.Plant.State().Position[axis])
-}
-
 // sumOffsets joins the offsets of an encoder and its jumps so far.
 func (s *Station) sumOffsets(axis int, now time.Duration) {
 	all := s.field.offset[axis]

@@ -49,14 +49,11 @@ func encoderKind() Kind {
 		bank:  func(s *Station, axis int) registers.Device { return s.Encoders[axis] },
 		Place: AtEncoders,
 		step: func(s *Station, now time.Duration) {
-			if s.n%encoderSteps != 0 {
-				return
-			}
-			for a := range s.Encoders {
-				s.stepEncoder(a, now)
+			if s.n%encoderSteps == 0 {
+				s.stepEncoders(now)
 			}
 		},
-		due: func(s *Station, axis int) time.Duration { return s.Encoders[axis].Holds() },
+		due: func(s *Station, axis int) time.Duration { return s.Encoders[axis].Due() },
 		faults: func() []faultKind {
 			return slices.Concat(encoderFaults(), secondHeadFaults())
 		},
@@ -73,14 +70,9 @@ func driveKind() Kind {
 		bank:   func(s *Station, motor int) registers.Device { return s.Drives[motor] },
 		within: (*Station).shares,
 		Place:  AtDrives,
-		step: func(s *Station, now time.Duration) {
-			if !s.idle {
-				s.stepDrives(now, s.whole)
-			}
-		},
+		step:   (*Station).stepDrives,
 		due:    func(s *Station, motor int) time.Duration { return s.Drives[motor].Due() },
 		faults: driveFaults,
-		paced:  true,
 	}
 }
 
@@ -92,13 +84,10 @@ func interlockKind() Kind {
 			s.Interlock, err = interlock.New(s.set.Interlock)
 			return err
 		},
-		bank:  func(s *Station, _ int) registers.Device { return s.Interlock },
-		Place: AtInterlock,
-		step: func(s *Station, now time.Duration) {
-			s.Interlock.Step(now, &s.unit)
-			s.idle = s.idle && s.contacts == contactsOf(s.Interlock)
-		},
-		due:    func(s *Station, _ int) time.Duration { return s.Interlock.Holds() },
+		bank:   func(s *Station, _ int) registers.Device { return s.Interlock },
+		Place:  AtInterlock,
+		step:   func(s *Station, now time.Duration) { s.Interlock.Step(now, &s.unit) },
+		due:    func(s *Station, _ int) time.Duration { return s.Interlock.Due() },
 		faults: interlockFaults,
 	}
 }
@@ -117,13 +106,9 @@ func mastKind() Kind {
 			s.Mast = weather.New(set)
 			return set.Check()
 		},
-		open:  func(s *Station, _ int) link.Session { return s.Mast.Open() },
-		Place: InWind,
-		step: func(s *Station, _ time.Duration) {
-			if s.blew {
-				s.feel()
-			}
-		},
+		open:   func(s *Station, _ int) link.Session { return s.Mast.Open() },
+		Place:  InWind,
+		step:   func(s *Station, _ time.Duration) { s.feel() },
 		due:    func(*Station, int) time.Duration { return never },
 		faults: mastFaults,
 	}

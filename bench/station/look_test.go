@@ -1,11 +1,13 @@
 package station_test
 
 import (
+	"fmt"
 	"testing"
 	"time"
 
 	"haltmark/bench/fault"
 	"haltmark/bench/plant"
+	"haltmark/bench/seed"
 )
 
 // eventful has motion, stops, torque that comes and goes, and faults of each kind
@@ -28,6 +30,10 @@ func eventful(t testing.TB, recorded bool) *rig {
 func play(t testing.TB, recorded bool, look time.Duration) *rig {
 	r := eventful(t, recorded)
 	r.look = look
+	return r.playOut()
+}
+
+func (r *rig) playOut() *rig {
 	r.run(time.Second)
 	r.rate = [plant.AxisCount]float64{2 * deg, 1 * deg, deg, -deg}
 	r.run(2300 * ms)
@@ -39,9 +45,9 @@ func play(t testing.TB, recorded bool, look time.Duration) *rig {
 	return r
 }
 
-// DESIGN.md 4.1: looking never changes a trajectory, polled at any rate. Looks at
-// every plant step also make every step a whole one, so that this shows as well
-// that what is left out between looks changes nothing.
+// Looking never changes a trajectory, at any rate and at any instant. Looks at every plant
+// step also make every step an ordinary one, so that this shows as well that what is left
+// out between looks changes nothing.
 func TestLooking_ChangesNothing(t *testing.T) {
 	reference := play(t, true, 0)
 	want := reference.rec.Record().Hash()
@@ -49,18 +55,25 @@ func TestLooking_ChangesNothing(t *testing.T) {
 	if travel := state.Position[plant.Azimuth]; travel < 0.5*deg {
 		t.Fatalf("azimuth came %g rad far; nothing is shown by that", travel)
 	}
-	for _, look := range []time.Duration{50 * time.Microsecond, step, 700 * time.Microsecond,
-		ms, 3300 * time.Microsecond, 7 * ms, 19 * ms} {
-		r := play(t, true, look)
+	same := func(how string, r *rig) {
 		if *r.s.Plant.State() != state {
-			t.Errorf("looked at each %v: state\n%+v, want\n%+v", look, *r.s.Plant.State(), state)
+			t.Errorf("looked at %s: state\n%+v, want\n%+v", how, *r.s.Plant.State(), state)
 		}
 		if r.rec.Record().Hash() != want {
-			t.Errorf("looked at each %v: another record", look)
+			t.Errorf("looked at %s: another record", how)
 		}
 		if r.seen == 0 {
-			t.Errorf("looked at each %v: nothing seen", look)
+			t.Errorf("looked at %s: nothing seen", how)
 		}
+	}
+	for _, look := range []time.Duration{50 * time.Microsecond, step, 700 * time.Microsecond,
+		ms, 3300 * time.Microsecond, 7 * ms, 19 * ms} {
+		same(fmt.Sprint("each ", look), play(t, true, look))
+	}
+	for n := range seed.Seed(4) {
+		r := eventful(t, true)
+		r.chance = n.Stream("looks")
+		same(fmt.Sprint("by chance, seed ", n), r.playOut())
 	}
 }
 
@@ -82,7 +95,7 @@ func TestRecording_ChangesNothing(t *testing.T) {
 	}
 }
 
-// DESIGN.md 4.1: the plant exists only at multiples of its step.
+// The plant exists only at multiples of its step.
 func TestAdvance_StandsAtWholeSteps(t *testing.T) {
 	r := newRig(t, middle(), false)
 	for _, row := range []struct{ to, want time.Duration }{

@@ -21,15 +21,7 @@ type pinLevels struct {
 	sheared bool
 }
 
-// busy tells that a pin is under way, or that its state has yet to be told.
-func (s *Station) pinsBusy() bool {
-	for axis, asked := range s.in.Pin {
-		if told := s.pins.told[axis]; asked && !told.in && !told.sheared || told.in && !asked {
-			return true
-		}
-	}
-	return s.in.Pin != s.pins.asked
-}
+func levelsOf(is plant.PinState) pinLevels { return pinLevels{is.In, is.Missed, is.Sheared} }
 
 // watchPins tells what the pins did in the last step. Where none is asked for, or
 // was, it costs a comparison.
@@ -40,8 +32,7 @@ func (s *Station) watchPins(now time.Duration) {
 	}
 	p.asked = s.in.Pin
 	for axis := range plant.Axis(plant.MainAxes) {
-		is := s.Plant.Pin(axis)
-		level, was := pinLevels{is.In, is.Missed, is.Sheared}, p.told[axis]
+		level, was := levelsOf(s.Plant.Pin(axis)), p.told[axis]
 		if level == was {
 			continue
 		}

@@ -12,6 +12,7 @@ import (
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
 	"haltmark/bench/record"
+	"haltmark/bench/seed"
 	"haltmark/bench/station"
 	"haltmark/emulators/cia402"
 	"haltmark/emulators/drive"
@@ -34,10 +35,12 @@ type rig struct {
 	set station.Parameters
 
 	rate   [plant.AxisCount]float64 // commanded, rad/s
+	off    [plant.AxisCount]bool    // axes that are left alone
 	enable bool                     // of every axis
 	brakes bool                     // to be released
 	now    time.Duration            // of the next control cycle
 	look   time.Duration            // between looks; 0 for none
+	chance *seed.Stream             // draws what is between looks instead; nil for none
 	seen   float64                  // what looks saw, so that they are not idle
 }
 
@@ -90,16 +93,23 @@ func (r *rig) run(until time.Duration) {
 
 // advance looks at everything that can be looked at on its way.
 func (r *rig) advance(to time.Duration) {
-	if r.look > 0 {
-		for at := r.s.Now() + r.look; at < to; at += r.look {
-			r.s.Advance(at)
-			r.lookAround()
-		}
-	}
-	r.s.Advance(to)
-	if r.look > 0 {
+	looks := r.look > 0 || r.chance != nil
+	for at := r.s.Now() + r.pause(); looks && at < to; at += r.pause() {
+		r.s.Advance(at)
 		r.lookAround()
 	}
+	r.s.Advance(to)
+	if looks {
+		r.lookAround()
+	}
+}
+
+// pause is the span until the next look.
+func (r *rig) pause() time.Duration {
+	if r.chance != nil {
+		return pause(r.chance)
+	}
+	return r.look
 }
 
 func (r *rig) lookAround() {
@@ -125,6 +135,9 @@ func (r *rig) control() {
 	u := r.s.Interlock
 	u.Panel.Reset = r.now == 2*cycle
 	for axis, name := range plant.AxisNames {
+		if r.off[axis] {
+			continue
+		}
 		r.write("enable_"+name, r.enable)
 		first, count := plant.Axis(axis).Motors()
 		for m := first; m < first+count; m++ {
@@ -153,13 +166,15 @@ func word(s cia402.State) int {
 	return 0x0F
 }
 
+var interlockQuantities = sync.OnceValue(interlock.Quantities)
+
 func (r *rig) write(quantity string, on bool) {
 	r.t.Helper()
 	value := 0.0
 	if on {
 		value = 1
 	}
-	id := slices.Index(interlock.Quantities(), quantity)
+	id := slices.Index(interlockQuantities(), quantity)
 	if err := r.s.Interlock.Store(id, value); err != nil {
 		r.t.Fatalf("%s: %v", quantity, err)
 	}

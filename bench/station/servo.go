@@ -76,9 +76,9 @@ func (s *Station) stepServo(a plant.Axis, demanded bool, now time.Duration) {
 	}
 }
 
-// cruiseServo is stepServo for a unit that cruises; false without a step where it
+// steadyServo is stepServo for a unit in the steady regime; false without a step where it
 // may not.
-func (s *Station) cruiseServo(a plant.Axis, now time.Duration) bool {
+func (s *Station) steadyServo(a plant.Axis, now time.Duration) bool {
 	state, u := s.Plant.State(), s.servos[a]
 	first, count := a.Motors()
 	var rates, positions [drive.ServoMotors]float64
@@ -86,7 +86,7 @@ func (s *Station) cruiseServo(a plant.Axis, now time.Duration) bool {
 		g := s.field.gearing[first+i]
 		rates[i], positions[i] = g*state.MotorRate[first+i], g*state.MotorPosition[first+i]
 	}
-	if !u.Cruise(now, rates, positions) {
+	if !u.SteadyStep(now, rates, positions) {
 		return false
 	}
 	for i := range count {

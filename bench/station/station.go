@@ -34,37 +34,35 @@ type Station struct {
 	Plant *plant.Plant
 	emulators
 
-	set     Parameters
-	step    time.Duration
-	n       int64 // plant steps done
-	in      plant.Input
-	unit    interlock.Input
-	field   field
-	plan    fault.Plan
-	planned []*faultKind // of each entry of the plan
-	agenda  agenda
-	watch   *watch
-	fronts  []*front // by seat; nil before it is served
-	air     air      // the wind as it blows
-	supply  supply
-	pins    pins
+	set       Parameters
+	step      time.Duration
+	n         int64 // plant steps done
+	in        plant.Input
+	unit      interlock.Input
+	field     field
+	plan      fault.Plan
+	planned   []*faultKind // of each entry of the plan
+	everyStep bool         // no fast-forward: what tests compare it with
+	agenda    agenda
+	watch     *watch
+	fronts    []*front // by seat; nil before it is served
+	air       air      // the wind as it blows
+	supply    supply
+	pins      pins
 
 	steps []func(s *Station, now time.Duration) // of the devices, in their order
 	dues  []func() time.Duration
-	// Of the step under way: nothing may be left out; nothing can happen; another wind blows.
-	whole, idle, blew bool
 
 	limits   [plant.AxisCount]plant.LimitChain // as they are, shifts and all
 	standing []fault.Edge                      // scratch
 
-	safe      [plant.AxisCount]drive.SafeRequest // at the last step of the drives
-	driving   driving
-	contacts  contacts // at the last step that was not idle
-	resting   bool     // nothing moved in it, and no drive had anything to do
-	cruise    cruise
-	glance    glance
-	still     [plant.AxisCount]stillness
-	stillRate [plant.AxisCount]float64 // rad/s
+	safe       [plant.AxisCount]drive.SafeRequest // at the last ordinary step
+	driving    driving
+	unread     unread
+	regimes    [plant.MotorCount]drive.Regime // after the last ordinary step
+	steady     steady
+	standstill [plant.AxisCount]standstill
+	stillRate  [plant.AxisCount]float64 // rad/s
 }
 
 // New assembles a station at rest. Errors name the parameter at fault.
@@ -95,13 +93,13 @@ func New(set Parameters, o Options) (*Station, error) {
 	}
 	for a := range s.Encoders {
 		s.Plant.Place(plant.Axis(a), o.Position[a])
-		s.Plant.Lean(plant.Axis(a), external[a])
+		s.Plant.WindUp(plant.Axis(a), external[a])
 		// An encoder tells its position before the first plant step is done.
 		s.stepEncoder(a, 0)
 		s.field.external[a] = external[a]
 		s.field.ratio[a] = 1
 		s.limits[a] = set.Plant.Axes[a].Limits
-		s.still[a].told = true
+		s.standstill[a].reached = true
 		s.stillRate[a] = float64(set.Standstill[a].Rate)
 	}
 	s.field.readAt = [plant.MainAxes]float64{math.NaN(), math.NaN()}
@@ -136,9 +134,11 @@ func (s *Station) Advance(now time.Duration) {
 		return
 	}
 	until := int64(now / s.step)
-	for whole := true; s.n < until; whole = false {
-		s.advance(whole || s.n+1 == until)
-		s.hurry(until)
+	for s.n < until {
+		s.advance()
+		if !s.everyStep {
+			s.fastForward(until)
+		}
 	}
 }
 
@@ -151,34 +151,20 @@ func (s *Station) When(condition func() bool, do func(now time.Duration)) {
 }
 
 // advance is one plant step. The order is fixed: agenda, wind, switches, then the devices
-// place by place, the watch, the plant. The first and the last step between two looks
-// are whole; between them, what cannot change is left out.
-func (s *Station) advance(whole bool) {
+// place by place, the watch, the plant.
+func (s *Station) advance() {
 	now := s.Now()
-	whole = s.agenda.run(now) || whole
-	whole = s.carryOut(now) || whole
-	s.blew = s.blow(now)
-	s.whole = s.blew || whole
-	s.idle = !s.whole && s.resting && s.Plant.State().BrakeSet == s.unit.BrakeFeedback
-	if !s.idle {
-		s.readField()
-	}
+	s.agenda.run(now)
+	s.carryOut(now)
+	s.blow(now)
+	s.readField()
 	for _, step := range s.steps {
 		step(s, now)
 	}
-	if s.idle {
-		s.watch.pass(s, now)
-		s.Plant.Step(&s.in)
-		s.n++
-		return
-	}
-	s.watchStillness(now)
+	s.watchStandstill(now)
 	s.watchPins(now)
 	s.watch.look(s, now)
-	rested := s.rests()
 	s.Plant.Step(&s.in)
-	s.resting = rested && s.rests()
-	s.contacts = contactsOf(s.Interlock)
 	s.n++
 }
 

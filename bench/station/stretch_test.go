@@ -26,6 +26,8 @@ func stretches(t *testing.T) []stretch {
 		return fault.Entry{Fault: mustFault(t, name, target, with), Start: moment(900 * ms)}
 	}
 	worn := map[string]string{"torque": "0 %"}
+	frozen := []fault.Entry{{Fault: mustFault(t, "drive_feedback_frozen", "azimuth.1", nil),
+		Start: moment(2050 * ms), Lasts: 2500*ms + step}}
 	return []stretch{
 
 		{name: "silence at rest, drives off"},
@@ -43,6 +45,10 @@ func stretches(t *testing.T) []stretch {
 		{name: "a motor's feedback dies in a servo unit", servo: true, led: true, rate: 2 * deg,
 			plan: []fault.Entry{{Fault: mustFault(t, "drive_feedback_dead", "azimuth.2", nil),
 				Start: moment(2050 * ms)}}},
+		{name: "feedback freezes in motion and is sound again", led: true, rate: deg,
+			plan: frozen},
+		{name: "feedback of a servo unit freezes in motion and is sound again", servo: true,
+			led: true, rate: deg, plan: frozen},
 		{name: "a free motor of a servo unit that is off", servo: true, plan: []fault.Entry{
 			entry("brake_stuck_open", "azimuth.2", nil),
 			entry("external_torque", "azimuth", map[string]string{"torque": "30 kN m"})}},

@@ -155,31 +155,26 @@ func (w *watch) look(s *Station, now time.Duration) {
 		w.closures(s, now)
 	}
 	w.levels.look(w.to, s, now)
-	if now >= w.next {
-		w.sample(s, now)
-	}
+	w.sampleWhenDue(s, now)
 }
 
-// follow is look at a step of a cruise, which has told the extremes; turned tells
-// that something changed beside motion.
-func (w *watch) follow(s *Station, now time.Duration, turned bool) {
-	if turned {
-		w.levels.look(w.to, s, now)
-	}
-	if now >= w.next {
-		w.sample(s, now)
-	}
+// owes tells that a brake dragged, or that a buffer stands otherwise than the record has it.
+func (w *watch) owes(state *plant.State) bool {
+	return w != nil && (w.levels.from.pressed != pressed(state) ||
+		w.levels.from.dragging != [plant.MotorCount]bool{})
 }
 
-// owes tells that a brake or a buffer has let go since the levels were looked at.
-func (w *watch) owes(none [plant.MotorCount]bool) bool {
-	return w != nil && (w.levels.from.pressed || w.levels.from.dragging != none)
-}
-
-// pass is look at a step at which nothing can have changed.
-func (w *watch) pass(s *Station, now time.Duration) {
+// sampleWhenDue writes a row at its instant.
+func (w *watch) sampleWhenDue(s *Station, now time.Duration) {
 	if w != nil && now >= w.next {
 		w.sample(s, now)
+	}
+}
+
+// lookAtLevels takes down what switches.
+func (w *watch) lookAtLevels(s *Station, now time.Duration) {
+	if w != nil {
+		w.levels.look(w.to, s, now)
 	}
 }
 
@@ -192,7 +187,7 @@ func (w *watch) take(first int, values []float64) {
 
 // sample writes a row and opens the next interval with the present values.
 func (w *watch) sample(s *Station, now time.Duration) {
-	s.closeGlance()
+	s.settleEncoders()
 	state := s.Plant.State()
 	copy(w.values[atPosition:], state.Position[:])
 	copy(w.values[atRate:], state.Rate[:])

@@ -103,17 +103,17 @@ func (s *Station) turned() {
 	a.blows, a.changed = true, true
 }
 
-// blow carries the wind to this step and tells whether it changed: at every value
+// blow carries the wind to this step. It changes at every value
 // of the gusts, which is when the attitude is looked at too, and at faults. A
 // station that knows only its constant wind pays one comparison.
-func (s *Station) blow(now time.Duration) bool {
+func (s *Station) blow(now time.Duration) {
 	a := &s.air
 	if !a.blows {
-		return false
+		return
 	}
 	due := s.n%a.every == 0
 	if !due && !a.changed {
-		return false
+		return
 	}
 	if due {
 		a.looks = s.Plant.State().Position
@@ -132,7 +132,14 @@ func (s *Station) blow(now time.Duration) bool {
 	if s.n%a.sampled == 0 {
 		s.weigh(now)
 	}
-	return true
+}
+
+// due is when the wind changes next.
+func (a *air) due(s *Station) time.Duration {
+	if !a.blows {
+		return never
+	}
+	return time.Duration((s.n+a.every-1)/a.every*a.every) * s.step
 }
 
 // torques of wind and unbalance. Without a wind of its own a station has the

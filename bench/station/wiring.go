@@ -7,7 +7,6 @@ import (
 	"haltmark/bench/quantity"
 	"haltmark/emulators/cia402"
 	"haltmark/emulators/drive"
-	"haltmark/emulators/interlock"
 )
 
 // field is the state of what stands between the devices: what faults and weather
@@ -55,10 +54,8 @@ func (s *Station) readField() {
 	if s.unit.SupplyLost != s.field.supplyLost {
 		s.unit.SupplyLost = s.field.supplyLost
 	}
-	for a := range s.still {
-		if still := s.still[a].told; s.unit.Standstill[a] != still {
-			s.unit.Standstill[a] = still
-		}
+	for a := range s.standstill {
+		s.unit.Standstill[a] = s.standstill[a].reached
 	}
 }
 
@@ -81,71 +78,29 @@ func (s *Station) enableChain(a plant.Axis) bool {
 	return true
 }
 
-// contacts are what time alone can change in the interlock unit.
-type contacts struct {
-	channel                                          [2]bool
-	instant, delayed, discrepancy, watchdog, refused bool
-}
-
-func contactsOf(u *interlock.Unit) contacts {
-	return contacts{u.Channel, u.InstantContact, u.DelayedContact, u.Discrepancy,
-		u.WatchdogTripped, u.ResetRefused}
-}
-
-// rests tells that every axis stands, every drive sleeps and nothing is under way
-// that shows in the record. Between whole steps only a brake or a contact ends it.
-func (s *Station) rests() bool {
-	state := s.Plant.State()
-	if state.Rate != [plant.AxisCount]float64{} || state.MotorRate != [plant.MotorCount]float64{} ||
-		state.BrakeDragging != [plant.MotorCount]bool{} || pressed(state) || s.pinsBusy() {
-		return false
-	}
-	for m := range s.Drives {
-		if !s.sleeps(m, s.driving.demanded[m]) {
-			return false
-		}
-	}
-	for a := range s.still {
-		if !s.still[a].told || !s.still[a].below {
-			return false
-		}
-	}
-	return true
-}
-
 // stepDrives carries the drives to now and sets what acts on the plant in this
-// step: their torque and the brake coils. Between whole steps a drive that sleeps
-// is left alone.
-func (s *Station) stepDrives(now time.Duration, whole bool) {
+// step: their torque and the brake coils.
+func (s *Station) stepDrives(now time.Duration) {
 	s.in.External = s.field.external
-	safe := s.safeRequests()
-	whole = whole || safe != s.safe
-	s.safe = safe
+	s.safe = s.safeRequests()
 	for a := range plant.Axis(plant.AxisCount) {
 		chain := s.enableChain(a)
 		demanded := !chain || !s.Interlock.Enable[a]
 		first, count := a.Motors()
-		servo := s.servoOf(a) != nil
-		if servo && (whole || !s.sleeps(first, demanded) || !s.sleeps(first+1, demanded)) {
-			s.stepServo(a, demanded, now)
-		}
 		for m := first; m < first+count; m++ {
-			if !servo && (whole || !s.sleeps(m, demanded)) {
-				s.stepDrive(m, demanded, now)
-			}
-			s.in.BrakeCoil[m] = chain && s.driving.ready[m] && s.Interlock.BrakeRelease[m]
+			s.stepOne(m, demanded, now)
 		}
+		s.feedBrakes(a, chain)
 	}
 }
 
-// sleeps tells that a step would leave a drive as it is, but for its clock: no
-// torque, nothing that runs, and nothing new from outside. Whatever reaches it by
-// wire comes between two whole steps.
-func (s *Station) sleeps(m int, demanded bool) bool {
-	d := &s.driving
-	return !d.powered[m] && d.demanded[m] == demanded && s.Plant.State().MotorRate[m] == 0 &&
-		(d.state[m] == cia402.SwitchOnDisabled || d.state[m] == cia402.Fault) &&
-		s.Drives[m].Settled()
+// feedBrakes powers the brake coils of an axis as its enable chain, drives and the interlock
+// unit allow.
+func (s *Station) feedBrakes(a plant.Axis, chain bool) {
+	first, count := a.Motors()
+	for m := first; m < first+count; m++ {
+		s.in.BrakeCoil[m] = chain && s.driving.ready[m] && s.Interlock.BrakeRelease[m]
+	}
 }
 
 func (s *Station) stepDrive(m int, demanded bool, now time.Duration) {

@@ -51,7 +51,7 @@ type Drive struct {
 
 	// The ramps.
 	demand       float64 // rad/s
-	steady       band    // of a drive that has set out
+	settled      band    // of a drive in the steady regime
 	torqueDemand float64 // N m
 	slowing      bool    // a stop is being carried out
 	slowBy       float64 // on this ramp, rad/s^2

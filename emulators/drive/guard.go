@@ -89,10 +89,3 @@ func (d *Drive) stillWrong() bool {
 func (d *Drive) Healthy() bool {
 	return d.supplied && d.state != cia402.Fault && d.state != cia402.FaultReactionActive
 }
-
-// Settled tells that time alone changes nothing in a drive without torque: its
-// resistor and its motor are cold, and no safe function runs.
-func (d *Drive) Settled() bool {
-	return d.plain || d.power.heat == 0 && d.power.warm == 0 && !d.power.chopping &&
-		(d.safe.stop == safeNone || d.safe.off)
-}

@@ -240,12 +240,12 @@ func TestSupply_LeavesTorqueBelowTheBaseRate(t *testing.T) {
 		if got := r.d.Torque() / 84e3; math.Abs(got-row.want) > 1e-9 {
 			t.Errorf("at %.2f deg/s: %.4f of the peak, want %.4f", row.rate/deg, got, row.want)
 		}
-		if !r.d.SetOut() {
-			t.Error("a low supply alone keeps the drive from cruising")
+		if r.d.Regime() != Steady {
+			t.Error("a low supply alone keeps the drive from steady operation")
 		}
 		was := r.d.Torque()
-		if r.d.Cruise(r.now+h, row.rate, r.in.MotorPosition); r.d.Torque() != was {
-			t.Errorf("at %.2f deg/s: %g N m by a cruise, %g by steps", row.rate/deg, r.d.Torque(), was)
+		if r.d.SteadyStep(r.now+h, row.rate, r.in.MotorPosition); r.d.Torque() != was {
+			t.Errorf("at %.2f deg/s: %g N m by a steady step, %g by steps", row.rate/deg, r.d.Torque(), was)
 		}
 	}
 }

@@ -111,23 +111,29 @@ func (s *Servo) turnAlike(rates [ServoMotors]float64) bool {
 	return limit == 0 || math.Abs(rates[0]-rates[1]) <= limit
 }
 
-// SetOut is that of its drive, which may have a link, with sound feedback.
-func (s *Servo) SetOut() bool {
-	return (s.plain || s.linked()) && s.underWay() && s.Feedback == [ServoMotors]Feedback{}
+// Regime is that of its drive, which may be steady with a link, on sound feedback alone.
+func (s *Servo) Regime() Regime {
+	switch {
+	case s.Feedback == [ServoMotors]Feedback{} && (s.plain || s.onMains()) && s.operates():
+		return Steady
+	case s.atRest():
+		return AtRest
+	}
+	return Transient
 }
 
-// Cruise is Step for a unit that has SetOut, before it is Due. It refuses, and does
+// SteadyStep is Step for a unit in the Steady regime, before it is Due. It refuses, and does
 // nothing, where its motors turn apart or its drive would trip.
-func (s *Servo) Cruise(now time.Duration, rates, turns [ServoMotors]float64) bool {
+func (s *Servo) SteadyStep(now time.Duration, rates, turns [ServoMotors]float64) bool {
 	rate, turn := (rates[0]+rates[1])/2, (turns[0]+turns[1])/2
-	if !s.turnAlike(rates) || !s.plain && !s.carryLink(now, turn) {
+	if !s.turnAlike(rates) || !s.plain && !s.steadyLink(now, turn) {
 		return false
 	}
 	s.rates, s.turns, s.alike = rates, turns, now
 	if s.plain {
-		s.Drive.Cruise(now, rate, turn)
+		s.Drive.SteadyStep(now, rate, turn)
 	} else {
-		s.adjust(now, rate, turn) // the voltage has changed since it set out
+		s.adjust(now, rate, turn) // the voltage has changed since Regime
 	}
 	s.share()
 	return true

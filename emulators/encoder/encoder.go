@@ -155,21 +155,21 @@ func (e *Encoder) Step(now time.Duration, axisPosition float64) {
 	}
 }
 
-// Holds tells until when steps only take in the angle: a step before may then be
-// left out, if Skip counts it and one follows before anybody reads. It is zero
-// for an encoder that lies, of which every step counts.
-func (e *Encoder) Holds() time.Duration {
+// Due is the first instant at which a step does more than take in the angle: one before it
+// may be left out, if Skip counts it and another follows before anybody reads. It is 0 for
+// an encoder that tells something else than its angle, of which every step counts.
+func (e *Encoder) Due() time.Duration {
 	if !e.started || e.lies || e.Faults != e.was {
 		return 0
 	}
 	until := e.gateOpen + e.set.SpeedGate
 	if e.Second != nil {
-		until = min(until, e.Second.Holds())
+		until = min(until, e.Second.Due())
 	}
 	return until
 }
 
-// Skip counts steps that are left out.
+// Skip counts steps that were left out.
 func (e *Encoder) Skip(steps uint64) {
 	e.steps += steps
 	if e.Second != nil {

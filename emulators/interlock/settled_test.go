@@ -78,7 +78,7 @@ func FuzzStep_SkippingChangesNothing(f *testing.F) {
 				quick.Step(now, &quickIn)
 				full.was.panel.HandAxis = -99 // never what it was
 				full.Step(now, &fullIn)
-				if i == 0 || now >= lazy.Holds() {
+				if i == 0 || now >= lazy.Due() {
 					lazy.Step(now, &lazyIn)
 				}
 				for i, name := range Quantities() {

@@ -109,9 +109,9 @@ func (u *Unit) Step(now time.Duration, in *Input) {
 	u.drive()
 }
 
-// Holds tells until when steps change nothing in the unit, as long as nobody touches
-// Input, Panel, Faults or an output. It is zero where the next step may do so.
-func (u *Unit) Holds() time.Duration {
+// Due is the first instant at which a step changes anything in the unit, as long as nobody
+// touches Input, Panel, Faults or an output. It is 0 where the next step may do so.
+func (u *Unit) Due() time.Duration {
 	if !u.settled || u.fed || u.was.in.SupplyLost {
 		return 0
 	}

@@ -2,9 +2,9 @@ package plant
 
 import "math"
 
-// more is what a main axis has beyond load, motors and ends; each part may be
+// optional is what a main axis has beyond load, motors and ends; each part may be
 // missing. An axis without any has none, and steps as if this file were not.
-type more struct {
+type optional struct {
 	gravityNm, phase float64
 	reflector        *reflector
 	turning          *turning
@@ -23,8 +23,8 @@ type more struct {
 
 // acting is what an axis has beside load, motors and ends as far as it matters in
 // this step; nil where that is a pin that is out and stays so.
-func (m *mainAxis) acting(in *Input) *more {
-	w := m.more
+func (m *mainAxis) acting(in *Input) *optional {
+	w := m.optional
 	if w != nil && w.pinOnly && !w.pin.asked && !in.Pin[m.axis] {
 		return nil
 	}
@@ -34,14 +34,14 @@ func (m *mainAxis) acting(in *Input) *more {
 // seesPinOnly tells that an axis has nothing here but its pin. The elevation also
 // feels an azimuth whose inertia it changes.
 func (p *Plant) seesPinOnly(axis Axis) bool {
-	w := p.main[axis].more
-	coupled := p.main[Azimuth].more != nil && p.main[Azimuth].more.turning != nil
+	w := p.main[axis].optional
+	coupled := p.main[Azimuth].optional != nil && p.main[Azimuth].optional.turning != nil
 	return w != nil && w.pin != nil && w.gravityNm == 0 && w.reflector == nil &&
 		w.wrap == nil && !coupled
 }
 
-func newMore(axis Axis, a *AxisParameters, onGear, h float64) *more {
-	w := &more{gravityNm: float64(a.Gravity), phase: float64(a.GravityPhase)}
+func newOptional(axis Axis, a *AxisParameters, onGear, h float64) *optional {
+	w := &optional{gravityNm: float64(a.Gravity), phase: float64(a.GravityPhase)}
 	has := a.Gravity != 0
 	if a.Reflector.MountShare > 0 {
 		has, w.reflector = true, newReflector(a, h)
@@ -62,23 +62,23 @@ func newMore(axis Axis, a *AxisParameters, onGear, h float64) *more {
 }
 
 // unchanged tells whether what acts on the axis here is what did in the last step.
-func (w *more) unchanged(in *Input, axis Axis) bool {
+func (w *optional) unchanged(in *Input, axis Axis) bool {
 	return w.coupledNm == 0 && (w.pin == nil || w.pin.asked == in.Pin[axis])
 }
 
 // skyNm is what wind and gravity put on the body that they act on.
-func (w *more) skyNm(external, position float64) float64 {
+func (w *optional) skyNm(external, position float64) float64 {
 	if w.gravityNm != 0 {
 		external += float64(w.gravityNm * math.Cos(position+w.phase))
 	}
 	return external
 }
 
-// moreOnLoad moves reflector and pin on by a step and returns the torque on the
+// optionalOnLoad moves reflector and pin on by a step and returns the torque on the
 // load, gears and ends left out, and the rate that the load begins the step with.
 // The position is the load's at half the step.
-func (p *Plant) moreOnLoad(m *mainAxis, in *Input, position float64) (onLoad, rate float64) {
-	w, s := m.more, &p.state
+func (p *Plant) optionalOnLoad(m *mainAxis, in *Input, position float64) (onLoad, rate float64) {
+	w, s := m.optional, &p.state
 	if w.turning != nil {
 		w.coupledJ = p.turnWith(m)
 	}
@@ -108,7 +108,7 @@ func (p *Plant) moreOnLoad(m *mainAxis, in *Input, position float64) (onLoad, ra
 
 // after notes how the axis stands when its step is done, and keeps it from being
 // taken for still while something of this goes on.
-func (w *more) after(m *mainAxis, position float64) {
+func (w *optional) after(m *mainAxis, position float64) {
 	if w.wrap != nil {
 		w.wrap.note(position)
 	}
@@ -122,7 +122,7 @@ func (w *more) after(m *mainAxis, position float64) {
 }
 
 // place puts all of it at rest at a position.
-func (w *more) place(position float64) {
+func (w *optional) place(position float64) {
 	w.upNm, w.downNm, w.coupledNm, w.coupledJ = 0, 0, 0, 0
 	if w.reflector != nil {
 		w.reflector.bodyState = bodyState{position: position}
@@ -137,8 +137,8 @@ func (w *more) place(position float64) {
 	}
 }
 
-// checkMore refuses what is out of range, or has no place on its axis.
-func (a *AxisParameters) checkMore(
+// checkOptional refuses what is out of range, or has no place on its axis.
+func (a *AxisParameters) checkOptional(
 	axis Axis, h float64, bad func(string, ...any) error,
 ) error {
 	r, lighter := &a.Reflector, float64(a.LighterAtZenith)

@@ -10,7 +10,7 @@ import (
 
 // An encoder that leaves out the steps that it can do without tells, wherever it is
 // read, to the bit what one that takes every step does, before it lies and while.
-func TestHolds_StepsLeftOutLeaveNoTrace(t *testing.T) {
+func TestDue_StepsLeftOutLeaveNoTrace(t *testing.T) {
 	p := demo()
 	p.SecondHead, p.SpeedGate = true, 7*time.Millisecond
 	stepped, lazy := New(p), New(p)
@@ -25,7 +25,7 @@ func TestHolds_StepsLeftOutLeaveNoTrace(t *testing.T) {
 		}
 		stepped.Step(now, angle)
 		read := n%17 == 0
-		if now < lazy.Holds() && !read {
+		if now < lazy.Due() && !read {
 			left++
 			skipped++
 			continue

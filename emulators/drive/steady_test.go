@@ -8,20 +8,20 @@ import (
 	"haltmark/emulators/cia402"
 )
 
-// A drive that cruises wherever it may stands to the bit as one that never does:
+// A drive that takes steady steps wherever it may stands to the bit as one that never does:
 // through ramps, a torque limit, a controller that falls silent, and what it
 // then does.
-func TestCruise_IsStep(t *testing.T) {
+func TestSteadyStep_IsStep(t *testing.T) {
 	p := demo()
 	p.VelocityOffTime = 20 * time.Millisecond
 	p.Modes = cia402.SupportsProfileVelocity | cia402.SupportsCyclicVelocity
 	p.Interpolation = 20 * time.Millisecond
 	for _, mode := range []float64{float64(cia402.ModeProfileVelocity),
 		float64(cia402.ModeCyclicVelocity)} {
-		stepped, cruised := newRig(t, p), newRig(t, p)
-		cruises, refused := 0, 0
+		stepped, steady := newRig(t, p), newRig(t, p)
+		steps, refused := 0, 0
 		for at, last := time.Duration(0), 6*time.Second; at < last; at += h {
-			for _, r := range []*rig{stepped, cruised} {
+			for _, r := range []*rig{stepped, steady} {
 				switch at {
 				case 0:
 					r.store(Mode, mode)
@@ -42,38 +42,38 @@ func TestCruise_IsStep(t *testing.T) {
 				}
 			}
 			stepped.step()
-			if cruised.d.SetOut() && (cruised.deaf || cruised.n%80 != 0) {
-				if cruised.cruise() {
-					cruises++
+			if steady.d.Regime() == Steady && (steady.deaf || steady.n%80 != 0) {
+				if steady.steady() {
+					steps++
 					goto compare
 				}
 				refused++
 			}
-			cruised.step()
+			steady.step()
 		compare:
 			for id := range stepped.d.Quantities() {
-				if got, want := cruised.d.Load(id), stepped.d.Load(id); got != want {
+				if got, want := steady.d.Load(id), stepped.d.Load(id); got != want {
 					t.Fatalf("at %v: %s %g, want %g", at, stepped.d.Quantities()[id], got, want)
 				}
 			}
-			if got, want := cruised.d.Torque(), stepped.d.Torque(); got != want {
+			if got, want := steady.d.Torque(), stepped.d.Torque(); got != want {
 				t.Fatalf("at %v: torque %g, want %g", at, got, want)
 			}
 		}
-		if cruises < 10000 || refused == 0 {
-			t.Errorf("cruised %d steps and refused %d; nothing is shown by that", cruises, refused)
+		if steps < 10000 || refused == 0 {
+			t.Errorf("%d steady steps, %d refused; nothing is shown by that", steps, refused)
 		}
 		stepped.expect(cia402.Fault)
 	}
 }
 
-// cruise is step by Cruise; false without one.
-func (r *rig) cruise() bool {
+// steady is step by SteadyStep; false without one.
+func (r *rig) steady() bool {
 	before := r.in.MotorRate
 	if r.now >= r.d.Due() {
 		return false
 	}
-	r.d.Cruise(r.now, r.in.MotorRate, r.in.MotorPosition)
+	r.d.SteadyStep(r.now, r.in.MotorRate, r.in.MotorPosition)
 	r.n++
 	r.in.MotorRate += (r.d.Torque() + r.load) / r.inertia * h.Seconds()
 	r.in.MotorPosition += (before + r.in.MotorRate) / 2 * h.Seconds()
@@ -81,8 +81,8 @@ func (r *rig) cruise() bool {
 	return true
 }
 
-// What a drive cannot cruise through.
-func TestSetOut_Not(t *testing.T) {
+// What is no steady operation.
+func TestRegime_NotSteady(t *testing.T) {
 	for name, spoil := range map[string]func(r *rig){
 		"a stop":             func(r *rig) { r.send(cia402.CommandQuickStop) },
 		"halt":               func(r *rig) { r.send(cia402.CommandEnableOperation | cia402.BitHalt) },
@@ -98,19 +98,19 @@ func TestSetOut_Not(t *testing.T) {
 	} {
 		r := newRig(t, demo())
 		r.turn(deg)
-		if !r.d.SetOut() {
-			t.Fatal("a drive under way does not cruise")
+		if r.d.Regime() != Steady {
+			t.Fatal("a drive under way is not steady")
 		}
 		spoil(r)
-		if r.d.SetOut() {
-			t.Errorf("%s: cruises", name)
+		if r.d.Regime() == Steady {
+			t.Errorf("%s: steady", name)
 		}
 	}
 }
 
-// In its band of steady speeds a drive does what it does at any speed, near standstill
+// In its band of settled speeds a drive does what it does at any speed, near standstill
 // and near the limits of torque, voltage and velocity too.
-func TestCruise_SteadyBand(t *testing.T) {
+func TestSteadyStep_SettledBand(t *testing.T) {
 	const window = 0.05 * deg
 	for name, c := range map[string]struct {
 		turns, offset float64
@@ -137,16 +137,16 @@ func TestCruise_SteadyBand(t *testing.T) {
 		r.store(TargetVelocity, c.turns)
 		r.run(3 * time.Second)
 		r.store(TorqueOffset, c.offset)
-		if !r.d.SetOut() {
-			t.Fatalf("%s: does not cruise", name)
+		if r.d.Regime() != Steady {
+			t.Fatalf("%s: not steady", name)
 		}
-		if has := r.d.steady != (band{}); has != c.steady {
-			t.Errorf("%s: steady between %v", name, r.d.steady)
+		if has := r.d.settled != (band{}); has != c.steady {
+			t.Errorf("%s: settled between %v", name, r.d.settled)
 		}
 		for k := -120; k <= 120; k++ {
 			rate := c.turns + float64(k)*window/100
 			quick, whole := *r.d, *r.d
-			quick.Cruise(r.now, rate, 1)
+			quick.SteadyStep(r.now, rate, 1)
 			whole.adjust(r.now, rate, 1)
 			if quick != whole {
 				t.Fatalf("%s at %g rad/s: %+v, want %+v", name, rate, quick, whole)
@@ -155,19 +155,19 @@ func TestCruise_SteadyBand(t *testing.T) {
 	}
 }
 
-// twins are two servo units that get the same, the second of which cruises where it may.
+// twins are two servo units that get the same, the second of which takes steady steps where it may.
 type twins struct {
-	t                *testing.T
-	stepped, cruised *Servo
-	now              time.Duration
-	rates, turns     [ServoMotors]float64
-	load             float64 // N m on each motor
-	cruises, refused int
-	out              bool // the second has set out
+	t               *testing.T
+	stepped, steady *Servo
+	now             time.Duration
+	rates, turns    [ServoMotors]float64
+	load            float64 // N m on each motor
+	steps, refused  int
+	operates        bool // the second has been found steady
 }
 
 func newTwins(t *testing.T, p ServoParameters) *twins {
-	w := &twins{t: t, stepped: NewServo(p), cruised: NewServo(p)}
+	w := &twins{t: t, stepped: NewServo(p), steady: NewServo(p)}
 	w.step()
 	w.store(Mode, float64(cia402.ModeProfileVelocity))
 	w.store(Controlword, float64(cia402.CommandShutdown))
@@ -176,27 +176,27 @@ func newTwins(t *testing.T, p ServoParameters) *twins {
 
 func (w *twins) store(id int, value float64) {
 	w.t.Helper()
-	for _, s := range []*Servo{w.stepped, w.cruised} {
+	for _, s := range []*Servo{w.stepped, w.steady} {
 		if err := s.Store(id, value); err != nil {
 			w.t.Fatal(err)
 		}
 	}
-	w.out = false
+	w.operates = false
 }
 
 func (w *twins) step() {
 	in := ServoInput{MotorRate: w.rates, MotorPosition: w.turns, Input: Input{Supplied: true}}
 	w.stepped.Step(w.now, in)
-	s := w.cruised
-	w.out = w.out || s.SetOut()
+	s := w.steady
+	w.operates = w.operates || s.Regime() == Steady
 	switch {
-	case !w.out || w.now >= s.Due():
+	case !w.operates || w.now >= s.Due():
 		s.Step(w.now, in)
-	case s.Cruise(w.now, w.rates, w.turns):
-		w.cruises++
+	case s.SteadyStep(w.now, w.rates, w.turns):
+		w.steps++
 	default:
 		w.refused++
-		w.out = false
+		w.operates = false
 		s.Step(w.now, in)
 	}
 	for i := range w.rates {
@@ -210,7 +210,7 @@ func (w *twins) step() {
 
 func (w *twins) compare() {
 	w.t.Helper()
-	a, b := w.stepped, w.cruised
+	a, b := w.stepped, w.steady
 	for id := range a.Quantities() {
 		if want, got := a.Load(id), b.Load(id); got != want {
 			w.t.Fatalf("at %v: %s %g, want %g", w.now, a.Quantities()[id], got, want)
@@ -221,9 +221,9 @@ func (w *twins) compare() {
 	}
 }
 
-// A servo unit that cruises stands to the bit as one that steps: with a link that it
+// A servo unit that takes steady steps stands to the bit as one that takes every step: with a link that it
 // drains and fills, through its chopper, until an overhauling load trips it.
-func TestServo_CruiseIsStep(t *testing.T) {
+func TestServo_SteadyStepIsStep(t *testing.T) {
 	for _, link := range []Link{{}, testLink()} {
 		p := small()
 		p.Motor.Link = link
@@ -251,8 +251,8 @@ func TestServo_CruiseIsStep(t *testing.T) {
 			w.step()
 			w.compare()
 		}
-		if w.cruises < 10000 {
-			t.Errorf("cruised %d steps", w.cruises)
+		if w.steps < 10000 {
+			t.Errorf("%d steady steps", w.steps)
 		}
 		if tripped := w.stepped.ErrorCode() != 0; tripped != (link.Energy > 0) ||
 			tripped != (w.refused > 0) {

@@ -5,9 +5,9 @@ import (
 	"testing"
 )
 
-// Carry goes as Step does, to the bit. An axis that stands was as it is before its
+// StepMotion goes as Step does, to the bit. An axis that stands was as it is before its
 // last step; a plant that rests will be as it is after the next.
-func TestCarry_IsStep(t *testing.T) {
+func TestStepMotion_IsStep(t *testing.T) {
 	set := station(stations(t)[2].parameters())
 	set.Axes[Elevation] = stations(t)[3].parameters()
 	stepped, carried := mustNew(t, set, step), mustNew(t, set, step)
@@ -21,11 +21,11 @@ func TestCarry_IsStep(t *testing.T) {
 			in.MotorTorque = [MotorCount]float64{swing + 8000, swing - 8000, swing, swing, 300, 0}
 			in.External[Azimuth] = 2000
 		}
-		before, rests := *carried.State(), carried.Rests(&in) && in == was
+		before, rests := *carried.State(), carried.AtRest(&in) && in == was
 		stepped.Step(&in)
 		if in.BrakeCoil == was.BrakeCoil && carried.BrakesSettled() {
 			carries++
-			carried.Carry(&in)
+			carried.StepMotion(&in)
 		} else {
 			carried.Step(&in)
 		}
@@ -57,7 +57,7 @@ func TestCarry_IsStep(t *testing.T) {
 }
 
 // A plant that is pushed, or whose brake is on its way, does not rest.
-func TestRests_Not(t *testing.T) {
+func TestAtRest_Not(t *testing.T) {
 	for name, push := range map[string]func(in *Input){
 		"wind":           func(in *Input) { in.External[Elevation] = 1 },
 		"torque":         func(in *Input) { in.MotorTorque[1] = 1 },
@@ -69,15 +69,15 @@ func TestRests_Not(t *testing.T) {
 		for range 1000 {
 			p.Step(&in)
 		}
-		if !p.Rests(&in) {
+		if !p.AtRest(&in) {
 			t.Fatal("a plant at rest does not rest")
 		}
 		push(&in)
-		if p.Rests(&in) {
+		if p.AtRest(&in) {
 			t.Errorf("rests under %s", name)
 		}
 		p.Step(&in)
-		if in.BrakeCoil[0] && (p.BrakesSettled() || p.Rests(&in)) {
+		if in.BrakeCoil[0] && (p.BrakesSettled() || p.AtRest(&in)) {
 			t.Errorf("rests while a brake lets go")
 		}
 	}

@@ -46,7 +46,7 @@ func TestStep_ReflectorModes(t *testing.T) {
 		omega := 2 * math.Pi * hz
 		const twist = 1e-5
 		p.state.Position[Azimuth] = twist
-		p.main[Azimuth].more.reflector.position = twist * c / (c - reflector*omega*omega)
+		p.main[Azimuth].optional.reflector.position = twist * c / (c - reflector*omega*omega)
 		p.wake()
 		in, crossings, was := &Input{}, 0, twist
 		n := 0
@@ -70,7 +70,7 @@ func TestStep_ReflectorDampingRatio(t *testing.T) {
 	a.Reflector = ReflectorParameters{MountShare: 0.4, Frequency: 5, DampingRatio: zeta}
 	p := mustNew(t, station(plain(a)), step)
 	in, was := &Input{}, 0.0
-	p.main[Azimuth].more.reflector.position = 1e-5
+	p.main[Azimuth].optional.reflector.position = 1e-5
 	var peaks []float64
 	for n := 0; len(peaks) < 6 && n < 40_000; n++ {
 		p.Step(in)
@@ -105,7 +105,7 @@ func TestStep_ReflectorComesToRest(t *testing.T) {
 	if rate != 0 || !p.main[Azimuth].still {
 		t.Fatalf("still turns at %g rad/s after 240 s", rate)
 	}
-	k := p.main[Azimuth].more.reflector.stiffness
+	k := p.main[Azimuth].optional.reflector.stiffness
 	near(t, "wound by the wind", at-load, 30e3/k, 1e-9)
 	for range int(60 * time.Second / step) {
 		p.Step(in)

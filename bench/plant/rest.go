@@ -1,8 +1,8 @@
 package plant
 
-// Carry is Step for whoever knows that brake coils, pins and Faults are as they
-// were in the last step and that BrakesSettled; a step then looks at less.
-func (p *Plant) Carry(in *Input) {
+// StepMotion is Step for whoever knows that brake coils and Faults are as they were in the
+// last step and that BrakesSettled.
+func (p *Plant) StepMotion(in *Input) {
 	if p.books != nil {
 		p.stepBooked(in)
 		return
@@ -37,9 +37,9 @@ func (p *Plant) Stands(axis Axis) bool {
 	return p.polarization[axis-MainAxes].still
 }
 
-// Rests tells that no step under this input would change anything, as long as the
+// AtRest tells that no step under this input would change anything, as long as the
 // Faults stay what they were in the last one.
-func (p *Plant) Rests(in *Input) bool {
+func (p *Plant) AtRest(in *Input) bool {
 	if p.books != nil || p.brakesBusy || in.BrakeCoil != p.coils {
 		return false
 	}

@@ -1,0 +1,83 @@
+package station_test
+
+import (
+	"testing"
+	"time"
+
+	"haltmark/bench/config"
+	"haltmark/bench/fault"
+	"haltmark/bench/plant"
+	"haltmark/bench/seed"
+)
+
+// Between two looks the station leaves out what cannot change. Whatever is broken at
+// whatever instant, whoever looks, it must go to the bit as a station that takes every step.
+func TestFastForward_EveryFaultOnEveryStation(t *testing.T) {
+	for _, name := range []string{"demo", "small", "large"} {
+		c, err := config.LoadStation(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, kind := range fault.Catalogue() {
+			t.Run(name+"/"+kind.Name, func(t *testing.T) {
+				t.Parallel()
+				x := newTrial(t, c.Station(), kind, seed.Seed(1).Derive(name, kind.Name))
+				x.compare(t, x.play)
+			})
+		}
+	}
+}
+
+// occasions are what chance and the examples of the catalogue do not bring about.
+func occasions(t *testing.T) map[string]trial {
+	with := func(name, target string, from, lasts time.Duration, set ...string) fault.Entry {
+		parameters := map[string]string{}
+		for i := 0; i < len(set); i += 2 {
+			parameters[set[i]] = set[i+1]
+		}
+		return fault.Entry{Fault: mustFault(t, name, target, parameters), Start: moment(from),
+			Lasts: lasts}
+	}
+	stop := with("emergency_stop_pressed", "station", 1500*ms, 0)
+	azimuthAlone := [plant.AxisCount]bool{plant.Elevation: true, plant.PolarizationH: true,
+		plant.PolarizationV: true}
+	return map[string]trial{
+		"a dip of a given length": {plan: []fault.Entry{
+			with("supply_dip", "station", 1010*ms, 0, "length", "333 ms")}},
+		"an encoder that jumps again and again": {plan: []fault.Entry{
+			with("encoder_stepping", "azimuth", 1010*ms, 0, "by", "1 deg", "every", "77 ms")}},
+		"a pin that shears": {plan: []fault.Entry{with("stow_pin_in", "azimuth", 300*ms, 0)}},
+		"a pin that is drawn out in motion": {plan: []fault.Entry{
+			with("stow_pin_in", "azimuth", 1300*ms, 400*ms)}},
+		"feedback that is dead when the motor stops": {plan: []fault.Entry{stop,
+			with("drive_feedback_dead", "polarization_h.1", 1200*ms, 0),
+			with("drive_feedback_dead", "azimuth.1", 1200*ms, 0),
+			with("drive_feedback_dead", "azimuth.2", 1200*ms, 0)}},
+		"feedback that freezes until the motor stands": {plan: []fault.Entry{stop,
+			with("drive_feedback_frozen", "azimuth.1", 1200*ms, 1800*ms),
+			with("drive_feedback_frozen", "polarization_v.1", 1200*ms, 1800*ms)}},
+		"one axis in motion":     {off: azimuthAlone},
+		"a plant step of 0.1 ms": {step: 100 * time.Microsecond},
+		"a plant step of 0.3 ms": {step: 300 * time.Microsecond},
+		"a plant step of 1 ms":   {step: ms},
+		"a selector that is turned in motion": {plan: []fault.Entry{
+			with("mode_turned", "station", 1500*ms, 0, "mode", "local")}},
+	}
+}
+
+func TestFastForward_Occasions(t *testing.T) {
+	for name, occasion := range occasions(t) {
+		for _, of := range []string{"demo", "small", "large"} {
+			c, err := config.LoadStation(of)
+			if err != nil {
+				t.Fatal(err)
+			}
+			t.Run(name+", "+of, func(t *testing.T) {
+				t.Parallel()
+				x := occasion
+				x.set, x.at, x.seed = c.Station(), middle(), seed.Seed(3).Derive(name, of)
+				x.compare(t, x.play)
+			})
+		}
+	}
+}
