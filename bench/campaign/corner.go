@@ -152,7 +152,7 @@ func survey(plans []*Plan) ([][]surveyed, error) {
 	for i, p := range plans {
 		found[i] = make([]surveyed, len(p.Examples))
 		for k := range p.Examples {
-			next <- func() { found[i][k] = p.glance(&p.Examples[k]) }
+			next <- func() { found[i][k] = p.tryOnce(&p.Examples[k]) }
 		}
 	}
 	close(next)
@@ -163,9 +163,9 @@ func survey(plans []*Plan) ([][]surveyed, error) {
 	return found, nil
 }
 
-// glance is one phase of an example. A panic leaves it to the whole campaign to say
+// tryOnce is one phase of an example. A panic leaves it to the whole campaign to say
 // what the matter is.
-func (p *Plan) glance(e *scenario.Example) (s surveyed) {
+func (p *Plan) tryOnce(e *scenario.Example) (s surveyed) {
 	defer func() {
 		if recover() != nil {
 			s = surveyed{undone: true}

@@ -77,7 +77,8 @@ func New(set Parameters, step time.Duration) (*Plant, error) {
 		}
 		p.Place(axis, math.Max(float64(within[Lower]), math.Min(0, float64(within[Upper]))))
 	}
-	if w := p.main[Azimuth].optional; w != nil && w.turning != nil && p.main[Elevation].optional == nil {
+	w := p.main[Azimuth].optional
+	if w != nil && w.turning != nil && p.main[Elevation].optional == nil {
 		p.main[Elevation].optional = &optional{} // for what the azimuth's turning does to it
 	}
 	for axis := range Axis(MainAxes) {

@@ -26,6 +26,13 @@ func withoutMast(p *station.Parameters) {
 	})
 }
 
+// unread takes what begins so out of the interlock unit's map.
+func unread(p *station.Parameters, quantity string) {
+	seat := p.Seat(station.RoleInterlock, 0)
+	seat.Map.Points = slices.DeleteFunc(slices.Clone(seat.Map.Points),
+		func(p registers.Point) bool { return strings.HasPrefix(p.Quantity, quantity) })
+}
+
 // refused are the faults of the catalogue that a station does not take, with their targets.
 func refused(set *station.Parameters) map[string][]string {
 	found := map[string][]string{}
@@ -55,9 +62,7 @@ func missingMachines() []missing {
 			p.Plant.Axes[plant.Elevation].Motors[1].BrakeTorque = 0
 		}, brake},
 		{"brake feedback", "azimuth.1", func(p *station.Parameters) {
-			seat := p.Seat(station.RoleInterlock, 0)
-			seat.Map.Points = slices.DeleteFunc(slices.Clone(seat.Map.Points),
-				func(p registers.Point) bool { return p.Quantity == "brake_feedback_azimuth_1" })
+			unread(p, "brake_feedback_azimuth_1")
 		}, []string{"brake_feedback_stuck"}},
 		{"stow pin", "azimuth",
 			func(p *station.Parameters) { p.Plant.Axes[plant.Azimuth].Pin = plant.PinParameters{} },
@@ -94,7 +99,10 @@ func missingDevices() []missing {
 			func(p *station.Parameters) { p.Interlock.EnablingDevice = false },
 			[]string{"enabling_released"}},
 		{"isolator", "polarization_h",
-			func(p *station.Parameters) { p.Wiring.Isolator[plant.PolarizationH] = false },
+			func(p *station.Parameters) {
+				p.Wiring.Isolator[plant.PolarizationH] = false
+				unread(p, "isolator_polarization_h")
+			},
 			[]string{"isolator_opened"}},
 		{"final limits of an axis", "azimuth",
 			func(p *station.Parameters) { p.Wiring.FinalLimit[plant.Azimuth] = false }, final},
@@ -139,14 +147,16 @@ func TestFaults_NeedWhatTheyAreAbout(t *testing.T) {
 }
 
 // An isolator that stands in no enable chain is one all the same where it selects a safe
-// function, and so is the override key.
+// function or the interlock unit reports it, and so is the override key by its function.
 func TestFaults_ActOnContactsOfSafeFunctions(t *testing.T) {
 	set := complete(t)
+	unread(&set, "isolator_azimuth")
+	unread(&set, "isolator_elevation")
 	set.Wiring = station.Wiring{Safe: []station.SafeInput{
 		{Axis: plant.Elevation, Contact: station.ContactIsolator},
 		{Axis: plant.Azimuth, Contact: station.ContactOverride}}}
 	for name, wants := range map[string]map[string]bool{
-		"isolator_opened":      {"azimuth": false, "elevation": true},
+		"isolator_opened":      {"azimuth": false, "elevation": true, "polarization_v": true},
 		"override_key_left_on": {"station": true},
 	} {
 		for target, want := range wants {
@@ -166,7 +176,7 @@ func TestFaults_RefuseWhatCannotBe(t *testing.T) {
 		{"gust_step", "station", "by", "60 m/s", "built to survive"},
 		{"encoder_bit_stuck", "azimuth", "bit", "24", "have no bit 24"},
 		{"input_stuck", "interlock", "input", "brake_feedback_polarization_h_1", "no brake"},
-		{"input_stuck", "interlock", "input", "isolator_azimuth", "no isolator"},
+		{"input_stuck", "interlock", "input", "isolator_azimuth", "no isolator_azimuth"},
 		{"input_stuck", "interlock", "input", "enabling_device", "no enabling device"},
 		{"input_stuck", "interlock", "input", "override_key", "no final limit"},
 		{"input_stuck", "interlock", "input", "final_limit_azimuth_lower", "no final limit"},
@@ -175,6 +185,7 @@ func TestFaults_RefuseWhatCannotBe(t *testing.T) {
 		set := complete(t)
 		if row.name == "input_stuck" {
 			set.Wiring, set.Interlock.EnablingDevice = station.Wiring{}, false
+			unread(&set, "isolator_")
 			set.Plant.Axes[plant.Elevation].Pin = plant.PinParameters{}
 		}
 		_, err := set.Fault(row.name, row.target, map[string]string{row.parameter: row.value})

@@ -8,6 +8,7 @@ import (
 	"haltmark/bench/fault"
 	"haltmark/bench/plant"
 	"haltmark/bench/seed"
+	"haltmark/bench/station"
 )
 
 // Between two looks the station leaves out what cannot change. Whatever is broken at
@@ -18,7 +19,7 @@ func TestFastForward_EveryFaultOnEveryStation(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, kind := range fault.Catalogue() {
+		for _, kind := range station.Faults() {
 			t.Run(name+"/"+kind.Name, func(t *testing.T) {
 				t.Parallel()
 				x := newTrial(t, c.Station(), kind, seed.Seed(1).Derive(name, kind.Name))

@@ -12,6 +12,7 @@ import (
 	"haltmark/bench/plant"
 	"haltmark/bench/seed"
 	"haltmark/bench/standin"
+	"haltmark/bench/station"
 )
 
 // What goes wrong on a wire reaches the station through whoever talks to it: here the
@@ -26,7 +27,7 @@ func TestFastForward_EveryFaultOfTheWire(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, kind := range fault.Catalogue() {
+		for _, kind := range station.Faults() {
 			if kind.Place != fault.PlaceWire {
 				continue
 			}

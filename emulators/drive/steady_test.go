@@ -221,8 +221,8 @@ func (w *twins) compare() {
 	}
 }
 
-// A servo unit that takes steady steps stands to the bit as one that takes every step: with a link that it
-// drains and fills, through its chopper, until an overhauling load trips it.
+// A servo unit that takes steady steps stands to the bit as one that takes every step: with a
+// link that it drains and fills, through its chopper, until an overhauling load trips it.
 func TestServo_SteadyStepIsStep(t *testing.T) {
 	for _, link := range []Link{{}, testLink()} {
 		p := small()
