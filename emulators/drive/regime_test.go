@@ -71,7 +71,8 @@ func (c *chancy) change() {
 	case 15:
 		c.in.Supplied = c.chance.IntN(4) > 0
 	case 16:
-		c.in.Safe = SafeRequest(c.chance.IntN(64) & c.chance.IntN(64))
+		some := c.chance.IntN(64)
+		c.in.Safe = SafeRequest(some & c.chance.IntN(64)) // two draws: few bits at a time
 	case 17:
 		flip(&c.in.PartnerOff)
 	case 18:
@@ -84,9 +85,9 @@ func (c *chancy) change() {
 		if c.chance.IntN(3) == 0 {
 			f.HeldTrip = cia402.ErrorMotorBlocked
 		}
-	case 22:
-		c.in.Safe = RequestSLS
 	case 21:
+		c.in.Safe = RequestSLS
+	case 22:
 		if c.servo != nil {
 			flip(&c.servo.Feedback[0].Dead)
 			flip(&c.servo.Feedback[1].Frozen)
