@@ -13,6 +13,11 @@ var badSnippets = []struct {
 	name, text string
 	want       string // the one finding
 }{
+	{"bench/evidence/a.go",
+		"package evidence\n\nimport \"os\"\n\nfunc f() any { f, _ := os.Open(\"a\"); return f }\n",
+		"bench/evidence/a.go:5: os.Open: use config.OpenFile or ReadFile"},
+	{"bench/config/read.go",
+		"package config\n\nimport \"os\"\n\nfunc f() any { f, _ := os.Open(\"a\"); return f }\n", ""},
 	{"bench/plant/a.go", "package plant\n\nimport _ \"haltmark/bench/clock\"\n",
 		"bench/plant/a.go:3: layer 1 of bench/plant may not import bench/clock"},
 	{"bench/plant/a.go", "package plant\n\nimport _ \"haltmark/emulators/modbus\"\n",

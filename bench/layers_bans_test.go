@@ -35,6 +35,12 @@ var timeCalls = map[string][]string{
 // timeOwners are the packages that may use them.
 var timeOwners = []string{"bench/clock", "bench/link"}
 
+// fileReads open what a user names, which may be a pipe, a device or longer than memory.
+var fileReads = []string{"Open", "OpenFile", "OpenRoot", "ReadFile", "DirFS"}
+
+// fileReaders may do so: the one that looks first, and the one that reads this program.
+var fileReaders = []string{"bench/config/read.go", "cmd/haltmark/build.go"}
+
 // timeOfDay is the one file elsewhere that may read the time of day, for
 // host.json, the name of the run folder and the date of waivers.
 const timeOfDay = "cmd/haltmark/calendar.go"
@@ -56,6 +62,7 @@ func bans(s source) []string {
 		}
 	}
 	found = append(found, clockReads(s)...)
+	found = append(found, opens(s)...)
 	for _, decl := range s.file.Decls {
 		if f, ok := decl.(*ast.FuncDecl); ok && f.Recv == nil && f.Name.Name == "init" {
 			found = append(found, s.at(f.Pos(), "declares init()"))
@@ -73,33 +80,50 @@ func clockReads(s source) []string {
 	if slices.Contains(timeOwners, s.dir()) && !s.test() || s.name == timeOfDay {
 		return nil
 	}
+	var found []string
+	for _, m := range s.mentions(timeCalls) {
+		if slices.Contains(timeOwners, s.dir()) && m.Sel.Name != "Sleep" {
+			continue // the tests of the clocks may look at one
+		}
+		found = append(found, s.at(m.Pos(), "%s.%s outside clock and link", m.X.(*ast.Ident).Name, m.Sel.Name))
+	}
+	return found
+}
+
+// opens finds files that are read past config.OpenFile.
+func opens(s source) []string {
+	if s.test() || slices.Contains(fileReaders, s.name) {
+		return nil
+	}
+	var found []string
+	for _, m := range s.mentions(map[string][]string{"os": fileReads}) {
+		found = append(found,
+			s.at(m.Pos(), "%s.%s: use config.OpenFile or ReadFile", m.X.(*ast.Ident).Name, m.Sel.Name))
+	}
+	return found
+}
+
+// mentions finds what a file uses of some packages.
+func (s source) mentions(of map[string][]string) []*ast.SelectorExpr {
 	names := map[string]string{} // local name to package
 	for _, spec := range s.file.Imports {
 		name := strings.Trim(spec.Path.Value, `"`)
-		if _, ok := timeCalls[name]; !ok {
-			continue
-		}
 		local := name
 		if spec.Name != nil {
 			local = spec.Name.Name
 		}
 		names[local] = name
 	}
-	var found []string
+	var found []*ast.SelectorExpr
 	ast.Inspect(s.file, func(n ast.Node) bool {
 		selector, ok := n.(*ast.SelectorExpr)
 		if !ok {
 			return true
 		}
 		x, ok := selector.X.(*ast.Ident)
-		if !ok || !slices.Contains(timeCalls[names[x.Name]], selector.Sel.Name) {
-			return true
+		if ok && slices.Contains(of[names[x.Name]], selector.Sel.Name) {
+			found = append(found, selector)
 		}
-		if slices.Contains(timeOwners, s.dir()) && selector.Sel.Name != "Sleep" {
-			return true // the tests of the clocks may look at one
-		}
-		found = append(found,
-			s.at(n.Pos(), "%s.%s outside clock and link", x.Name, selector.Sel.Name))
 		return true
 	})
 	return found

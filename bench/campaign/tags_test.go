@@ -58,3 +58,28 @@ func TestParseTags_RefusesWhatIsNoSelection(t *testing.T) {
 		}
 	}
 }
+
+// A selection that is read selects something or something else, and leaves nothing
+// without tags out that asks for none.
+func FuzzTags(f *testing.F) {
+	for _, text := range []string{"@a && ~@b,@c", "~@a", "", "@", "@a@b", ",", "@a &&"} {
+		f.Add(text)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		tags, err := ParseTags(text)
+		if err != nil {
+			return
+		}
+		positive := false
+		for _, clause := range tags {
+			all := true
+			for _, term := range clause {
+				all = all && term.not
+			}
+			positive = positive || all
+		}
+		if got := tags.Select(nil); got != (positive || len(tags) == 0) {
+			t.Errorf("%q selects an example without tags: %v", text, got)
+		}
+	})
+}

@@ -7,6 +7,7 @@ import (
 	"haltmark/bench/link"
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
+	"haltmark/emulators/snmp"
 )
 
 // A round trip on the memory network: 50 us each way.
@@ -116,6 +117,33 @@ func TestObserver_BearsRestarts(t *testing.T) {
 	if len(notices) != 2 || notices[1].Repeat {
 		t.Errorf("%+v", notices)
 	}
+}
+
+// Whatever reaches the notification port is taken for news or counted.
+func FuzzNotification(f *testing.F) {
+	fake := newFake(f)
+	n := snmp.Notification{Name: below(4, 0, 1), Inform: true, Bindings: []snmp.Binding{
+		{Name: below(1, 1, 0), Value: snmp.Integer(7)},
+		{Name: below(1, 2, 0), Value: snmp.Counter32(3)},
+		{Name: below(4, 1, 0), Value: snmp.Counter32(1)},
+		{Name: below(4, 2, 0), Value: snmp.Text("told")}}}
+	for _, community := range []string{"watch", "unknown"} {
+		wire, err := n.Message(community, 3).Append(nil)
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(wire)
+	}
+	f.Fuzz(func(t *testing.T, datagram []byte) {
+		fake.t = t
+		o := fake.observer(testProfile())
+		told := 0
+		o.OnNotification(func(Notice) { told++ })
+		answer := receiver{o}.Respond(nil, datagram)
+		if told+int(o.Counters().Undecodable) != 1 || told == 0 && len(answer) != 0 {
+			t.Errorf("told %d, counted %d, answered % x", told, o.Counters().Undecodable, answer)
+		}
+	})
 }
 
 // Counter32 4294967295 + 1 is 0 (RFC 2578 section 7.1.6): going on, no restart.

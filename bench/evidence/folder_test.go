@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"haltmark/bench/config"
 	"haltmark/bench/record"
 )
 
@@ -179,6 +180,29 @@ func FuzzCase(f *testing.F) {
 			return
 		}
 		if _, err := encode(encodeCase(&c)); err != nil {
+			t.Error(err)
+		}
+	})
+}
+
+// A manifest that is accepted can be written again.
+func FuzzManifest(f *testing.F) {
+	text, err := encode(encodeManifest(sampleManifest()))
+	check(f, err)
+	f.Add(text)
+	f.Fuzz(func(t *testing.T, text []byte) {
+		var form manifestJSON
+		if config.DecodeJSON(text, &form) != nil {
+			return
+		}
+		m, err := form.manifest()
+		if err != nil || m.check() != nil {
+			return
+		}
+		if _, err := encode(encodeManifest(m)); err != nil {
+			t.Error(err)
+		}
+		if _, err := identityOf(text); err != nil {
 			t.Error(err)
 		}
 	})

@@ -7,6 +7,8 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+
+	"haltmark/bench/config"
 )
 
 // fixturesDir holds the copies of what went into a run.
@@ -57,7 +59,7 @@ func copyTree(from, to string) error {
 
 // copyFile copies a file piece by piece, since a record may be long.
 func copyFile(from, to string) error {
-	in, err := os.Open(from)
+	in, err := config.OpenFile(from, tableLimit)
 	if err != nil {
 		return err
 	}

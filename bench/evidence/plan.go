@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"slices"
 
+	"haltmark/bench/config"
 	"haltmark/bench/verdict"
 )
 
@@ -108,7 +109,7 @@ func (r *Run) Records() string {
 // equal runs may differ in, and the slice, which is a part of the same one.
 func identityOf(manifest []byte) (string, error) {
 	var fields map[string]json.RawMessage
-	if err := json.Unmarshal(manifest, &fields); err != nil {
+	if err := json.Unmarshal(config.WithoutMark(manifest), &fields); err != nil {
 		return "", err
 	}
 	delete(fields, "command_line")

@@ -48,6 +48,18 @@ func TestParseSlice_Refuses(t *testing.T) {
 	}
 }
 
+func FuzzSlice(f *testing.F) {
+	for _, text := range []string{"2/5", "1/1000", "01/3", "1/3/5", "/"} {
+		f.Add(text)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		if s, err := ParseSlice(text); err == nil && text != "" &&
+			(s.String() != text || s.Part < 1 || s.Part > s.Of) {
+			t.Errorf("%q is %v", text, s)
+		}
+	})
+}
+
 // A slice is a part of the same run, so that its cases are that run's.
 func TestSlice_LeavesTheIdentity(t *testing.T) {
 	of := func(m Manifest) string {

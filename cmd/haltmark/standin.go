@@ -93,14 +93,10 @@ func (s *standinCommand) recall() (*standin.Kept, error) {
 		return kept, nil
 	}
 	name := filepath.Join(s.State, keptFile)
-	text, err := os.ReadFile(name)
+	err := config.ReadJSON(name, config.JSONLimit, kept)
 	if errors.Is(err, fs.ErrNotExist) {
 		return kept, nil
-	}
-	if err == nil {
-		err = json.Unmarshal(text, kept)
-	}
-	if err != nil {
+	} else if err != nil {
 		return nil, campaign.BadInput{fmt.Sprintf("--state %s: %v", s.State, err)}
 	}
 	return kept, nil
