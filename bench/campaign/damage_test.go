@@ -184,3 +184,55 @@ func TestAgain_NumbersOfNoRun(t *testing.T) {
 		}
 	}
 }
+
+// A case that tells less, better or other than its records is named, whoever made it.
+func TestAgain_TheRecordsDecide(t *testing.T) {
+	folder := ended(t)
+	names, err := filepath.Glob(filepath.Join(folder.Path(), "scenarios", "*", "case.json"))
+	check(t, err)
+	whole, err := os.ReadFile(names[0])
+	check(t, err)
+	for want, edit := range map[string]func(form map[string]any, outcomes []any){
+		"tells nothing of HR-": func(form map[string]any, outcomes []any) {
+			form["measurements"] = outcomes[1:]
+		},
+		"its record": func(_ map[string]any, outcomes []any) {
+			outcomes[0].(map[string]any)["value"] = 0.001
+		},
+		"did not pass, and its record is not kept": func(form map[string]any, _ []any) {
+			phasesOf(form, func(phase map[string]any) {
+				if phase["kept"] == false {
+					phase["verdict"] = "fail"
+				}
+			})
+		},
+		"by its figure": func(form map[string]any, _ []any) {
+			phasesOf(form, func(phase map[string]any) {
+				if phase["kept"] == false {
+					phase["figures"].([]any)[0].(map[string]any)["margin"] = -0.001
+				}
+			})
+		},
+		"case.json does not tell of it": func(form map[string]any, _ []any) {
+			phasesOf(form, func(phase map[string]any) { phase["kept"] = false })
+		},
+	} {
+		var form map[string]any
+		check(t, json.Unmarshal(whole, &form))
+		edit(form, form["measurements"].([]any))
+		text, err := json.Marshal(form)
+		check(t, err)
+		check(t, os.WriteFile(names[0], text, 0o644))
+		_, _, err = Rejudge(folder.Path())
+		var bad BadInput
+		if !errors.As(err, &bad) || !strings.Contains(err.Error(), want) {
+			t.Errorf("%v; want a BadInput with %q", err, want)
+		}
+	}
+}
+
+func phasesOf(form map[string]any, edit func(phase map[string]any)) {
+	for _, phase := range form["phases"].([]any) {
+		edit(phase.(map[string]any))
+	}
+}

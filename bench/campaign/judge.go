@@ -1,7 +1,9 @@
 package campaign
 
 import (
+	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"haltmark/bench/config"
@@ -31,6 +33,10 @@ func rejudge(dir string) (*evidence.Folder, evidence.Run, error) {
 		return nil, evidence.Run{}, err
 	}
 	m := f.Manifest()
+	sealed := f.CheckSeal()
+	if sealed != nil && !errors.Is(sealed, evidence.ErrUnsealed) {
+		return nil, evidence.Run{}, sealed
+	}
 	st, set, waivers, err := copiesOf(f)
 	if err != nil {
 		return nil, evidence.Run{}, err
@@ -49,7 +55,19 @@ func rejudge(dir string) (*evidence.Folder, evidence.Run, error) {
 			return nil, evidence.Run{}, fmt.Errorf("%s:%d: %w", cases[i].Path, cases[i].Line, err)
 		}
 	}
-	return f, Total(m, rules, cases, waivers), nil
+	run := Total(m, rules, cases, waivers)
+	if sealed != nil {
+		leaveOpen(&run, fmt.Sprintf("%s: %v", f.Path(), sealed))
+	}
+	return f, run, nil
+}
+
+// leaveOpen keeps a run from passing, since its folder is in doubt.
+func leaveOpen(run *evidence.Run, why ...string) {
+	run.ExitCode = verdict.MergeExit(run.ExitCode, verdict.ExitInconclusive)
+	run.Verdict = verdictOf(run.ExitCode)
+	run.Doubts = why
+	run.Reasons = append(slices.Clone(why), run.Reasons...)
 }
 
 // copiesOf loads what a folder keeps of what went into its run.
@@ -108,6 +126,9 @@ func (j *judge) judge(c *evidence.Case) error {
 			ph.Verdict = verdict.Merge(ph.Verdict, verdict.Inconclusive)
 		}
 	}
+	if err := j.told(c, fresh); err != nil {
+		return fmt.Errorf("%s: %w", j.folder.CaseDir(c.Number, c.Name), err)
+	}
 	for i := range c.Outcomes {
 		c.Outcomes[i] = j.outcome(c, i, fresh)
 	}
@@ -127,6 +148,63 @@ func (j *judge) judge(c *evidence.Case) error {
 	return nil
 }
 
+// told holds that case.json tells an outcome of each ask and watch of its records, with the
+// value of its record and no better than any, and none that no record could have.
+func (j *judge) told(c *evidence.Case, fresh [][]verdict.Outcome) error {
+	tells := map[string]verdict.Verdict{}
+	for i := range c.Outcomes {
+		tells[c.Outcomes[i].Key()] = c.Outcomes[i].Verdict
+	}
+	asked := map[string]bool{}
+	whole := true // every phase has its record
+	for i := range c.Phases {
+		ph := &c.Phases[i]
+		if err := unseen(ph); err != nil {
+			return err
+		}
+		whole = whole && ph.Kept
+		for _, o := range fresh[i] {
+			asked[o.Key()] = true
+			switch v, tells := tells[o.Key()]; {
+			case !tells:
+				return fmt.Errorf("case.json tells nothing of %s, which the record of phase %d asks: %s",
+					o.Requirement, ph.Number, o.Text)
+			case o.Verdict == verdict.Fail && v == verdict.Pass:
+				return fmt.Errorf("case.json passes %s, which fails by the record of phase %d: %s",
+					o.Requirement, ph.Number, o.Text)
+			}
+		}
+	}
+	for i, o := range c.Outcomes {
+		now, recorded := j.source(c, i, fresh)
+		if recorded && now.Value != o.Value && now.Value == now.Value {
+			return fmt.Errorf("case.json tells %g of %s, its record %g: %s",
+				o.Value, o.Requirement, now.Value, o.Text)
+		}
+		if whole && !asked[o.Key()] {
+			return fmt.Errorf("case.json tells of %s what no record asks: %s", o.Requirement, o.Text)
+		}
+	}
+	return nil
+}
+
+// unseen holds that a phase without a record passed, by its own figures too.
+func unseen(ph *evidence.Phase) error {
+	if ph.Kept {
+		return nil
+	}
+	if ph.Verdict != verdict.Pass {
+		return fmt.Errorf("phase %d did not pass, and its record is not kept", ph.Number)
+	}
+	for _, f := range ph.Figures {
+		if !(f.Margin >= 0) {
+			return fmt.Errorf("phase %d misses %s by its figure, and its record is not kept",
+				ph.Number, f.Requirement)
+		}
+	}
+	return nil
+}
+
 // seeds holds that the phases have the seeds that follow from the scenario's own.
 func (j *judge) seeds(c *evidence.Case) error {
 	for i, ph := range c.Phases {
@@ -142,18 +220,26 @@ func (j *judge) seeds(c *evidence.Case) error {
 // sentence, unless it came from a phase whose record is not there.
 func (j *judge) outcome(c *evidence.Case, i int, fresh [][]verdict.Outcome) verdict.Outcome {
 	old := c.Outcomes[i]
+	if o, ok := j.source(c, i, fresh); ok {
+		o.Spread, o.Occasions = old.Spread, old.Occasions
+		return j.unlikePhases(o.Widened(old.Uncertainty.Model), old)
+	}
+	return j.held(old)
+}
+
+// source is the fresh outcome of the phase that an outcome of a case came from.
+func (j *judge) source(c *evidence.Case, i int, fresh [][]verdict.Outcome) (verdict.Outcome, bool) {
+	old := &c.Outcomes[i]
 	from := c.Worst
 	if old.Spread != nil && !j.wall { // the spread of a wall run is that of virtual time
 		from = old.Spread.Worst
 	}
 	for _, o := range fresh[from] {
-		if o.Key() != old.Key() {
-			continue
+		if o.Key() == old.Key() {
+			return o, true
 		}
-		o.Spread, o.Occasions = old.Spread, old.Occasions
-		return j.unlikePhases(o.Widened(old.Uncertainty.Model), old)
 	}
-	return j.held(old)
+	return verdict.Outcome{}, false
 }
 
 // unlikePhases keeps what only the whole set of runs, or the machine they ran on,

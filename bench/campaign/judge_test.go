@@ -1,6 +1,7 @@
 package campaign
 
 import (
+	"strings"
 	"testing"
 
 	"haltmark/bench/evidence"
@@ -34,6 +35,30 @@ func TestJudge_KeepsWhyItWasLeftOpen(t *testing.T) {
 		got := (&judge{}).outcome(&c, 0, fresh)
 		if got.Verdict != verdict.Inconclusive || got.Reason != old.Reason {
 			t.Errorf("%s: %v, %q", name, got.Verdict, got.Reason)
+		}
+	}
+}
+
+// An outcome that no record asks for, and one that passes what a record fails.
+func TestJudge_TellsNoMoreThanTheRecords(t *testing.T) {
+	c := evidence.Case{Outcomes: []verdict.Outcome{stop(1, verdict.Pass)},
+		Phases: []evidence.Phase{{Number: 1, Kept: true}, {Number: 2, Kept: true}}}
+	other := stop(1, verdict.Pass)
+	other.Text = "another sentence"
+	for name, row := range map[string]struct {
+		fresh [][]verdict.Outcome
+		want  string
+	}{
+		"as recorded":   {[][]verdict.Outcome{{stop(1, verdict.Pass)}, {stop(0.9, verdict.Pass)}}, ""},
+		"not asked":     {[][]verdict.Outcome{{}, {}}, "what no record asks"},
+		"fails":         {[][]verdict.Outcome{{stop(1, verdict.Pass)}, {stop(3, verdict.Fail)}}, "phase 2"},
+		"another value": {[][]verdict.Outcome{{stop(2, verdict.Pass)}, {}}, "its record 2"},
+		"one more":      {[][]verdict.Outcome{{stop(1, verdict.Pass), other}, {}}, "tells nothing of"},
+	} {
+		err := (&judge{}).told(&c, row.fresh)
+		if row.want == "" && err != nil || row.want != "" &&
+			(err == nil || !strings.Contains(err.Error(), row.want)) {
+			t.Errorf("%s: %v; want %q", name, err, row.want)
 		}
 	}
 }

@@ -3,52 +3,44 @@ package campaign
 import (
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"haltmark/bench/evidence"
-	"haltmark/bench/verdict"
 )
-
-// Merged is what the folders of slices add up to.
-type Merged struct {
-	Folder *evidence.Folder
-	Run    evidence.Run
-	Doubts []string // what was left out and why, one line each
-}
 
 // Merge joins the folders of a plan's slices into a folder below out, which is then the
 // one that the whole plan would have left, but for what Folder.Finish writes. What
-// belongs to another run than the first folder, and what several folders have, is left
-// out: the run is then not decided.
-func Merge(dirs []string, out string, host evidence.Host) (*Merged, error) {
+// belongs to another run than the first folder, what several folders have, and a folder
+// without a seal are left out: the run is then not decided.
+func Merge(dirs []string, out string, host evidence.Host) (
+	*evidence.Folder, evidence.Run, error,
+) {
+	var run evidence.Run
 	all, err := openSlices(dirs)
 	if err != nil {
-		return nil, err
+		return nil, run, err
 	}
 	m := all[0].Manifest().Whole()
 	st, set, waivers, err := copiesOf(all[0])
 	if err != nil {
-		return nil, err
+		return nil, run, err
 	}
 	folder, err := evidence.Create(out, m, host)
 	if err != nil {
-		return nil, err
+		return nil, run, err
 	}
 	if err := folder.TakeFixtures(all[0]); err != nil {
-		return nil, err
+		return nil, run, err
 	}
 	cases, doubts, err := joinCases(folder, all)
 	if errors.Is(err, evidence.ErrNotRegular) {
-		return nil, BadInput{err.Error()}
+		return nil, run, BadInput{err.Error()}
 	} else if err != nil {
-		return nil, err
+		return nil, run, err
 	}
-	run := Total(m, set.For(st), cases, waivers)
+	run = Total(m, set.For(st), cases, waivers)
 	if len(doubts) > 0 {
-		run.ExitCode = verdict.MergeExit(run.ExitCode, verdict.ExitInconclusive)
-		run.Verdict = verdictOf(run.ExitCode)
-		run.Reasons = append(slices.Clone(doubts), run.Reasons...)
+		leaveOpen(&run, doubts...)
 	}
 	for i := range run.Cases {
 		// Only the whole run tells which cases are waived.
@@ -56,7 +48,7 @@ func Merge(dirs []string, out string, host evidence.Host) (*Merged, error) {
 			err = errors.Join(err, folder.FinishCase(c))
 		}
 	}
-	return &Merged{folder, run, doubts}, err
+	return folder, run, err
 }
 
 // openSlices opens the folders of slices.
@@ -96,6 +88,13 @@ func joinCases(to *evidence.Folder, from []*evidence.Folder) ([]evidence.Case, [
 			doubts = append(doubts, fmt.Sprintf("%s is left out: it is a slice of another run than %s: %s",
 				f.Path(), from[0].Path(), difference(from[0].Manifest(), f.Manifest())))
 			continue
+		}
+		switch err := f.CheckSeal(); {
+		case errors.Is(err, evidence.ErrUnsealed):
+			doubts = append(doubts, fmt.Sprintf("%s is left out: %v", f.Path(), err))
+			continue
+		case err != nil:
+			return nil, nil, BadInput(strings.Split(err.Error(), "\n"))
 		}
 		cases, err := f.Cases()
 		if err != nil {

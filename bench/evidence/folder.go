@@ -178,15 +178,21 @@ func (f *Folder) Cases() ([]Case, error) {
 		if err := c.check(); err != nil {
 			return nil, fmt.Errorf("evidence: %s: %w", name, err)
 		}
+		if err := f.strays(&c); err != nil {
+			return nil, err
+		}
 		all = append(all, c)
 	}
 	slices.SortStableFunc(all, func(a, b Case) int { return a.Number - b.Number })
 	return all, nil
 }
 
-// Finish writes the files about the whole run. It may be called again, with the
+// Finish writes the files about the whole run, and the seal over all. It may be called again, with the
 // same run judged anew. A run that lacks a planned scenario stays incomplete.
 func (f *Folder) Finish(r *Run, host Host) error {
+	if err := f.unseal(); err != nil {
+		return err
+	}
 	host.Complete = r.complete()
 	summary := summaryOf(r)
 	if err := f.write(summaryFile, summary); err != nil {
@@ -208,7 +214,10 @@ func (f *Folder) Finish(r *Run, host Host) error {
 			return err
 		}
 	}
-	return f.write(hostFile, encodeHost(host))
+	if err := f.write(hostFile, encodeHost(host)); err != nil {
+		return err
+	}
+	return f.seal()
 }
 
 // WorstRecord reads the record of a case's worst phase; nil when none was kept.

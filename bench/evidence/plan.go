@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"os"
 	"path/filepath"
 	"slices"
 
@@ -120,6 +121,29 @@ func identityOf(manifest []byte) (string, error) {
 	}
 	sum := sha256.Sum256(text)
 	return hex.EncodeToString(sum[:]), nil
+}
+
+// strays finds what lies in the folder of a case that ended beside it and the records it
+// tells of: a record that is not told of would not be judged.
+func (f *Folder) strays(c *Case) error {
+	dir := f.CaseDir(c.Number, c.Name)
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return fmt.Errorf("evidence: %w", err)
+	}
+	own := map[string]bool{caseFile: true}
+	for i := range c.Phases {
+		if c.Phases[i].Kept {
+			own[filepath.Base(f.PhaseDir(c.Number, c.Name, c.Phases[i].Number))] = true
+		}
+	}
+	for _, entry := range entries {
+		if !own[entry.Name()] {
+			return fmt.Errorf("evidence: %s: %s does not tell of it", filepath.Join(dir, entry.Name()),
+				caseFile)
+		}
+	}
+	return nil
 }
 
 // ours tells what is wrong with a case that was found in a folder of scenarios.

@@ -59,6 +59,7 @@ type Run struct {
 	Verdict      verdict.Verdict
 	ExitCode     int
 	Reasons      []string // one line each, when the verdict is not pass
+	Doubts       []string // of the folder: why the run does not pass whatever its cases came to
 	Waivers      []verdict.Waiver
 	Unused       []string // of each waiver without effect, why
 	Requirements []verdict.Requirement

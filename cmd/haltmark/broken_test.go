@@ -22,6 +22,14 @@ func ran(t *testing.T, flags ...string) string {
 	return dir
 }
 
+// unsealed takes the seal away: a run that was killed has none.
+func unsealed(t *testing.T, dir string) {
+	t.Helper()
+	if err := os.Remove(filepath.Join(dir, "seal.sha256")); err != nil {
+		t.Fatal(err)
+	}
+}
+
 // scenarioOf finds a scenario's folder by its number.
 func scenarioOf(t *testing.T, dir, number string) string {
 	t.Helper()
@@ -38,6 +46,10 @@ func TestJudge_WhatDidNotEndIsNoPass(t *testing.T) {
 	dir := ran(t)
 	if out, _, code := haltmark(t, "judge", dir); code != 0 || strings.Contains(out, "ended") {
 		t.Fatalf("whole: exit code %d\n%s", code, out)
+	}
+	unsealed(t, dir)
+	if out, _, code := haltmark(t, "judge", dir); code != 2 || !strings.Contains(out, "seal.sha256") {
+		t.Errorf("killed at its last line: exit code %d\n%s", code, out)
 	}
 	for i, want := range []string{"2 of 3 scenarios ended\n", "1 of 3 scenarios ended\n",
 		"0 of 3 scenarios ended\n"} {

@@ -14,6 +14,9 @@ import (
 // closing prints the end of a run: what failed or stays open, the verdict, the
 // caution and the folder.
 func (c *console) closing(run *evidence.Run, folder *evidence.Folder) {
+	for _, doubt := range run.Doubts {
+		c.say("%s", doubt)
+	}
 	for i := range run.Standings {
 		if st := &run.Standings[i]; st.Waived != nil {
 			c.say("waived  %s: %s (until %s)", st.Requirement, st.Waived.Reason, st.Waived.Expires)

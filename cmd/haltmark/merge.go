@@ -16,17 +16,14 @@ func (m *mergeCommand) Run(c *console) error {
 		return campaign.BadInput{err.Error()}
 	}
 	host := thisHost(1)
-	merged, err := campaign.Merge(m.Folders, m.Out, host)
+	folder, run, err := campaign.Merge(m.Folders, m.Out, host)
 	if err != nil {
 		return err
 	}
 	host.Wall = now().Sub(host.Started)
-	if err := merged.Folder.Finish(&merged.Run, host); err != nil {
+	if err := folder.Finish(&run, host); err != nil {
 		return err
 	}
-	for _, doubt := range merged.Doubts {
-		c.say("%s", doubt)
-	}
-	c.closing(&merged.Run, merged.Folder)
-	return endedWith(merged.Run.ExitCode)
+	c.closing(&run, folder)
+	return endedWith(run.ExitCode)
 }

@@ -113,6 +113,11 @@ func TestMerge_FollowsNoLink(t *testing.T) {
 	}
 	runs := t.TempDir()
 	_, stderr, code := haltmark(t, "merge", part, "--out", runs)
+	if code != 3 || !strings.Contains(stderr, "link.txt: was not left by the run") {
+		t.Errorf("sealed: exit code %d, said %q", code, stderr)
+	}
+	unsealed(t, part)
+	_, stderr, code = haltmark(t, "merge", part, "--out", runs)
 	if code != 3 || !strings.Contains(stderr, "neither a folder nor a regular file: ") ||
 		!strings.Contains(stderr, "link.txt") {
 		t.Errorf("exit code %d, said %q", code, stderr)
