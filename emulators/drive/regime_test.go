@@ -182,6 +182,10 @@ func kinds() map[string]ServoParameters {
 	add("integral", func(p *Parameters) { p.IntegralTime = 50 * time.Millisecond })
 	add("link", func(p *Parameters) { p.Link = testLink() })
 	add("hot link", func(p *Parameters) { p.Link = testLink(); p.Link.Heat = 20 })
+	add("scant link", func(p *Parameters) { // over and under its bounds within a few steps
+		p.Link = testLink()
+		p.Link.Energy, p.Link.Resistor, p.Link.Under = 1, time.Minute, 0.95
+	})
 	add("link with limited speed", func(p *Parameters) {
 		p.Link, p.Safety.SLSRate, p.Safety.SBC = testLink(), 0.5*quantity.DegreePerSecond, true
 	})

@@ -37,7 +37,7 @@ func (d *Drive) Regime() Regime {
 // and motor cold, and no safe stop but SS1 that is held.
 func (d *Drive) atRest() bool {
 	return d.still && (d.state == cia402.SwitchOnDisabled || d.state == cia402.Fault) &&
-		d.power.heat == 0 && d.power.warm == 0 && (d.safe.stop == safeNone ||
+		!d.power.chopping && d.power.heat == 0 && d.power.warm == 0 && (d.safe.stop == safeNone ||
 		d.safe.asked&RequestSS1 != 0 && d.safe.code == cia402.ErrorNone)
 }
 
