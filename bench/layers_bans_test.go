@@ -85,7 +85,8 @@ func clockReads(s source) []string {
 		if slices.Contains(timeOwners, s.dir()) && m.Sel.Name != "Sleep" {
 			continue // the tests of the clocks may look at one
 		}
-		found = append(found, s.at(m.Pos(), "%s.%s outside clock and link", m.X.(*ast.Ident).Name, m.Sel.Name))
+		found = append(found,
+			s.at(m.Pos(), "%s.%s outside clock and link", m.X.(*ast.Ident).Name, m.Sel.Name))
 	}
 	return found
 }

@@ -45,13 +45,14 @@ func TestJudge_TellsNoMoreThanTheRecords(t *testing.T) {
 		Phases: []evidence.Phase{{Number: 1, Kept: true}, {Number: 2, Kept: true}}}
 	other := stop(1, verdict.Pass)
 	other.Text = "another sentence"
+	failed := stop(3, verdict.Fail)
 	for name, row := range map[string]struct {
 		fresh [][]verdict.Outcome
 		want  string
 	}{
-		"as recorded":   {[][]verdict.Outcome{{stop(1, verdict.Pass)}, {stop(0.9, verdict.Pass)}}, ""},
+		"as recorded":   {[][]verdict.Outcome{{stop(1, verdict.Pass)}, {}}, ""},
 		"not asked":     {[][]verdict.Outcome{{}, {}}, "what no record asks"},
-		"fails":         {[][]verdict.Outcome{{stop(1, verdict.Pass)}, {stop(3, verdict.Fail)}}, "phase 2"},
+		"fails":         {[][]verdict.Outcome{{stop(1, verdict.Pass)}, {failed}}, "phase 2"},
 		"another value": {[][]verdict.Outcome{{stop(2, verdict.Pass)}, {}}, "its record 2"},
 		"one more":      {[][]verdict.Outcome{{stop(1, verdict.Pass), other}, {}}, "tells nothing of"},
 	} {

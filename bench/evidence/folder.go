@@ -187,8 +187,9 @@ func (f *Folder) Cases() ([]Case, error) {
 	return all, nil
 }
 
-// Finish writes the files about the whole run, and the seal over all. It may be called again, with the
-// same run judged anew. A run that lacks a planned scenario stays incomplete.
+// Finish writes the files about the whole run, and the seal over all. It may be called
+// again, with the same run judged anew. A run that lacks a planned scenario stays
+// incomplete.
 func (f *Folder) Finish(r *Run, host Host) error {
 	if err := f.unseal(); err != nil {
 		return err

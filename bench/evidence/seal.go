@@ -21,7 +21,8 @@ import (
 const sealFile = "seal.sha256"
 
 // ErrUnsealed is the error of CheckSeal for a folder without a seal.
-var ErrUnsealed = errors.New("it has no " + sealFile + ": its run did not end, or somebody removed it")
+var ErrUnsealed = errors.New("it has no " + sealFile +
+	": its run did not end, or somebody removed it")
 
 // seal writes the seal.
 func (f *Folder) seal() error {

@@ -6,7 +6,7 @@ import (
 	"time"
 )
 
-// DESIGN.md 4.2: what stands in the agenda happens at exact plant steps; equal
+// What stands in the agenda happens at exact plant steps; equal
 // times go in the order in which they were asked for.
 func TestAgenda_Order(t *testing.T) {
 	const ms = time.Millisecond

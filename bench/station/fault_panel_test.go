@@ -23,9 +23,9 @@ func alone(t *testing.T, name, target string, pairs ...string) []fault.Entry {
 	return []fault.Entry{begins(t, name, target, pairs...)}
 }
 
-// What follows from a fault, on which channel and how long after: HAZARDS.md HZ-02,
-// HZ-03, HZ-16, HZ-18. The relay takes 20 ms, the discrepancy 0.5 s, STO 20 ms
-// (STATIONS.md, demo station).
+// What follows from a fault, on which channel and how long after: HZ-02,
+// HZ-03, HZ-16, HZ-18 of fixtures/hazards.yaml. The relay takes 20 ms, the discrepancy 0.5 s,
+// STO 20 ms (fixtures/stations/demo.yaml).
 func TestFaults_Consequences(t *testing.T) {
 	type row struct {
 		faults  []fault.Entry

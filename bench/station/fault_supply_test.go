@@ -55,8 +55,9 @@ func TestSupplyDip_ForItsLength(t *testing.T) {
 }
 
 // A loss within the ride-through of the link leaves the motion as it is; a longer one
-// ends in a ramp on the link's energy and error 3120: HAZARDS' stop table, category 1
-// on ride-through. A drive whose link is not modelled loses its torque with its supply.
+// ends in a ramp on the link's energy and error 3120: a supply
+// that is lost asks for category 1 on ride-through (fixtures/causes.yaml). A drive
+// whose link is not modelled loses its torque with its supply.
 func TestSupplyDip_RiddenThroughOrNot(t *testing.T) {
 	for name, row := range map[string]struct {
 		set    station.Parameters

@@ -16,7 +16,7 @@ import (
 func pinned() place { return place{0, 88.0999 * deg, 0, 0} }
 
 // At standstill the pin goes into its hole, opens its contact and holds the axis against wind and
-// drives. HAZARDS.md HZ-07: pins only at standstill.
+// drives. HZ-07 of fixtures/hazards.yaml: pins only at standstill.
 func TestPin_GoesInAtStandstillAndHolds(t *testing.T) {
 	r := newRig(t, pinned(), true, begins(t, "stow_pin_in", "elevation"))
 	r.run(start + 2*step)
@@ -42,7 +42,7 @@ func TestPin_GoesInAtStandstillAndHolds(t *testing.T) {
 }
 
 // Driven in while the axis moves, the pin does not go in: a misuse, which the record
-// has, and which ends in a stop by the pin's contact as HAZARDS' table asks.
+// has, and which ends in a stop by the pin's contact as fixtures/causes.yaml asks.
 func TestPin_DrivenInWhileMoving(t *testing.T) {
 	r := newRig(t, pinned(), true, begins(t, "stow_pin_in", "elevation"))
 	r.rate[plant.Elevation] = -0.5 * deg

@@ -44,7 +44,7 @@ func rigOf(t testing.TB, set station.Parameters, plan ...fault.Entry) *rig {
 }
 
 // A servo unit moves its axis as two drives with opposite offsets do: the shares
-// of REFERENCES.md 8.4, T/2 + Tb and T/2 - Tb, whoever makes them.
+// T/2 + Tb and T/2 - Tb of testdata/SOURCES.md, whoever makes them.
 func TestServo_MovesAsTwoBiasedDrives(t *testing.T) {
 	unit := rigOf(t, withServo(t))
 	set := demo(t)
@@ -75,7 +75,7 @@ func TestServo_MovesAsTwoBiasedDrives(t *testing.T) {
 }
 
 // What trips or loses its supply at one motor takes the torque of both, and one
-// final stop chain serves them: HAZARDS' stop table, category 0 on both.
+// final stop chain serves them: category 0 on both (fixtures/causes.yaml).
 func TestServo_BothMotorsAtOnce(t *testing.T) {
 	at := 4 * time.Second
 	for _, name := range []string{"drive_supply_lost", "drive_trip"} {
@@ -96,7 +96,7 @@ func TestServo_BothMotorsAtOnce(t *testing.T) {
 	}
 }
 
-// Looking changes nothing, DESIGN.md 4.1: also not a unit that sleeps, a link that
+// Looking changes nothing: also not a unit that sleeps, a link that
 // cools or a relay that selects SS1.
 func TestServo_LookingChangesNothing(t *testing.T) {
 	playing := func(look time.Duration) *rig {
@@ -186,7 +186,7 @@ func TestServo_RefusesHalfAUnit(t *testing.T) {
 }
 
 // The healthy contact of each drive stands in its partner's circuit where the
-// sheet says so: both off within 60 ms when one trips (STATIONS.md), by wire.
+// sheet says so: both off within 60 ms when one trips (fixtures/stations/small.yaml), by wire.
 func TestPartnerInterlock_IsWired(t *testing.T) {
 	for _, wired := range []bool{false, true} {
 		set := demo(t)

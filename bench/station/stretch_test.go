@@ -130,7 +130,7 @@ func (r *rig) told() []float64 {
 	return all
 }
 
-// DESIGN.md 4.2: faults at exact plant steps, also between the samples of an
+// Faults act at exact plant steps, also between the samples of an
 // encoder.
 func TestFaults_EncoderTellsAtItsStep(t *testing.T) {
 	for object, f := range map[int]fault.Fault{

@@ -11,7 +11,7 @@ import (
 	"haltmark/bench/record"
 )
 
-// Standstill as STATIONS.md has it: below the rate for the hold time, dated to
+// Standstill: below the rate for the hold time, dated to
 // where that began. It is found here again from the motor rates at every step.
 func TestStandstill_StandsWhereStillnessBegan(t *testing.T) {
 	r := newRig(t, middle(), true)
@@ -196,7 +196,7 @@ func TestLimitSwitches_OpenFromTheStartIsNoCause(t *testing.T) {
 	}
 }
 
-// DESIGN.md 6.4: each closure above standstill is counted, and none at rest.
+// Each closure above standstill is counted, and none at rest.
 func TestClosures_AtSpeedAreCounted(t *testing.T) {
 	r := newRig(t, middle(), true)
 	r.rate[plant.Azimuth] = deg

@@ -94,7 +94,7 @@ func gusty() *station.Weather {
 		Length: 120}
 }
 
-// STATIONS.md: azimuth 0.0463 sin b - 0.0858 sin 2b of pressure, area and
+// The station's coefficients (assumed): azimuth 0.0463 sin b - 0.0858 sin 2b of pressure, area and
 // diameter; here b is 130 deg, worked by hand: 0.119960. Elevation at 45 deg, 130
 // deg off: the pitch is atan2(sin 45, cos 45 cos 130) = 122.73 deg; 0.0386 x
 // 0.84122 + 0.0715 x 0.90977 = 0.09752; and its unbalance of 9 kN m.
@@ -175,7 +175,7 @@ func TestWeather_FaultsDrawNoGusts(t *testing.T) {
 	}
 }
 
-// STATIONS.md's coefficients at the attitude of each row, while the dish turns.
+// The station's coefficients at the attitude of each row, while the dish turns.
 func TestWeather_TorqueFollowsTheDish(t *testing.T) {
 	r := newRig(t, place{100 * deg, 30 * deg, 0, 0}, true, fault.Entry{
 		Fault: mustFault(t, "wind_constant", "station", map[string]string{"speed": "20 m/s"})})
@@ -196,7 +196,7 @@ func TestWeather_TorqueFollowsTheDish(t *testing.T) {
 }
 
 // On the constant wind of the parameters a step acts at the worst attitude:
-// STATIONS.md's 30.72 kN m at 20 m/s grow to (28/20)^2 of them.
+// The demo station's 30.72 kN m at 20 m/s grow to (28/20)^2 of them.
 func TestWeather_GustStepOnTheConstantWind(t *testing.T) {
 	s, rec := windy(t, nil, middle(), station.Options{}, fault.Entry{Start: moment(0),
 		Fault: mustFault(t, "gust_step", "station", map[string]string{"by": "8 m/s"})})
@@ -210,7 +210,7 @@ func TestWeather_GustStepOnTheConstantWind(t *testing.T) {
 	}
 }
 
-// DESIGN.md 4.1 and 4.7: one seed is one motion, looked at or not and at any
+// One seed is one motion, looked at or not and at any
 // plant step the same wind; another seed is another.
 func TestWeather_FollowsItsSeedAndNobodysLooks(t *testing.T) {
 	run := func(o station.Options, look time.Duration) (*station.Station, []float64) {
@@ -288,7 +288,7 @@ func masted(t *testing.T) station.Parameters {
 	return set
 }
 
-// REFERENCES.md 8.6 on the wire, 1 Hz; from its fault on it is not valid.
+// The sentence MWV of testdata/SOURCES.md on the wire, 1 Hz; from its fault on it is not valid.
 func TestMast_TellsOnTheWire(t *testing.T) {
 	set := masted(t)
 	w := serve(t, set, fault.Entry{Start: moment(2500 * ms),

@@ -59,7 +59,7 @@ func (s *Station) readField() {
 	}
 }
 
-// enableChain is the wiring of DESIGN 6.2: closed means that the axis may have
+// enableChain is the wiring of the stop chain: closed means that the axis may have
 // torque. The relay's delayed contact, the final limits or their override, and
 // the local isolator stand in series.
 func (s *Station) enableChain(a plant.Axis) bool {

@@ -26,7 +26,7 @@ func rows() []contacts {
 	return all
 }
 
-// DESIGN.md 6.2, the enable chain and the brake coil, word by word. The station
+// The enable chain and the brake coil, word by word. The station
 // is brought into every combination by what people and faults do to it.
 func TestWiring_TruthTable(t *testing.T) {
 	const at = 400 * ms
@@ -78,7 +78,7 @@ func (r *rig) feed(row contacts, until time.Duration) {
 	r.s.Advance(r.now)
 }
 
-// DESIGN.md 6.2: a drive that is not supplied, or is in fault, has no say in its
+// A drive that is not supplied, or is in fault, has no say in its
 // neighbour's brake.
 func TestWiring_BrakeCoilHangsOnItsOwnDrive(t *testing.T) {
 	for _, name := range []string{"drive_supply_lost", "drive_trip"} {
@@ -98,7 +98,7 @@ func TestWiring_BrakeCoilHangsOnItsOwnDrive(t *testing.T) {
 	}
 }
 
-// DESIGN.md 6.1: a final limit acts on its own axis's STO with no delay and no
+// A final limit acts on its own axis's STO with no delay and no
 // network; the relay and the other axes take no part.
 func TestFinalLimit_ActsOnItsOwnAxisAtOnce(t *testing.T) {
 	for axis, name := range plant.AxisNames[:plant.MainAxes] {
