@@ -29,10 +29,11 @@ func Merge(dirs []string, out string, host evidence.Host) (
 	if err != nil {
 		return nil, run, err
 	}
-	if err := folder.TakeFixtures(all[0]); err != nil {
-		return nil, run, err
+	var cases []evidence.Case
+	var doubts []string
+	if err = folder.TakeFixtures(all[0]); err == nil {
+		cases, doubts, err = joinCases(folder, all)
 	}
-	cases, doubts, err := joinCases(folder, all)
 	if errors.Is(err, evidence.ErrNotRegular) {
 		return nil, run, BadInput{err.Error()}
 	} else if err != nil {

@@ -20,6 +20,10 @@ import (
 // It is written last: a folder without one is that of a run that did not end.
 const sealFile = "seal.sha256"
 
+// notRegular stands for the hash of what is neither a folder nor a regular file, such as a
+// link. No seal makes it good.
+const notRegular = "no regular file"
+
 // ErrUnsealed is the error of CheckSeal for a folder without a seal.
 var ErrUnsealed = errors.New("it has no " + sealFile +
 	": its run did not end, or somebody removed it")
@@ -77,6 +81,8 @@ func compareSeal(dir, seal string, sums map[string]string) error {
 			complain(sealFile, fmt.Sprintf("no line of a seal: %.100q", line))
 		case !there:
 			complain(name, "is missing; the seal lists it")
+		case now == notRegular:
+			complain(name, "is "+notRegular)
 		case now != sum:
 			complain(name, "is not as the run left it: its hash is not that of the seal")
 		}
@@ -133,7 +139,7 @@ func (f *Folder) sums() (map[string]string, error) {
 			return err
 		}
 		short = filepath.ToSlash(short)
-		if sums[short] = "not a regular file"; entry.Type().IsRegular() {
+		if sums[short] = notRegular; entry.Type().IsRegular() {
 			sums[short], err = sumOf(name)
 		}
 		return err
