@@ -42,6 +42,7 @@ func occasions(t *testing.T) map[string]trial {
 	stop := with("emergency_stop_pressed", "station", 1500*ms, 0)
 	azimuthAlone := [plant.AxisCount]bool{plant.Elevation: true, plant.PolarizationH: true,
 		plant.PolarizationV: true}
+	nothing := [plant.AxisCount]bool{true, true, true, true}
 	return map[string]trial{
 		"a dip of a given length": {plan: []fault.Entry{
 			with("supply_dip", "station", 1010*ms, 0, "length", "333 ms")}},
@@ -57,6 +58,11 @@ func occasions(t *testing.T) map[string]trial {
 		"feedback that freezes until the motor stands": {plan: []fault.Entry{stop,
 			with("drive_feedback_frozen", "azimuth.1", 1200*ms, 1800*ms),
 			with("drive_feedback_frozen", "polarization_v.1", 1200*ms, 1800*ms)}},
+		"a pin that is put in at rest": {off: nothing, plan: []fault.Entry{
+			with("stow_pin_in", "azimuth", 1010*ms, 700*ms)}},
+		"a brake that drags until the motor stops": {plan: []fault.Entry{stop,
+			with("brake_dragging", "azimuth.1", 1010*ms, 0),
+			with("brake_dragging", "elevation.2", 1010*ms, 0)}},
 		"one axis in motion":     {off: azimuthAlone},
 		"a plant step of 0.1 ms": {step: 100 * time.Microsecond},
 		"a plant step of 0.3 ms": {step: 300 * time.Microsecond},
