@@ -6,6 +6,8 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	gherkin "github.com/cucumber/gherkin/go/v42"
 	messages "github.com/cucumber/messages/go/v34"
@@ -81,17 +83,21 @@ func Parse(path string, source []byte) ([]Example, []error) {
 	}
 	slices.SortStableFunc(p.examples, func(a, b Example) int { return a.Line - b.Line })
 	p.title()
-	return p.examples, p.findings()
+	// A sentence of an outline is wrong in each of its rows and told once.
+	return p.examples, inOrder(p.errs)
 }
 
 // checkLines finds what the reader of features falls over, or passes over in silence: long
-// lines, and on a line of tags what is none.
+// lines, what is no text, and on a line of tags what is none.
 func checkLines(path string, source []byte) (errs []error) {
 	number := 0
 	for line := range bytes.Lines(source) {
 		if number++; len(line) > lineLimit {
 			errs = append(errs, &Error{path, number, fmt.Sprintf("the line has %d bytes; the longest "+
 				"that is read has %d; say it in several", len(line), lineLimit)})
+		} else if what := noText(line); what != "" {
+			errs = append(errs, &Error{path, number, fmt.Sprintf("%q %s; write the file as plain UTF-8 "+
+				"text", bytes.TrimRight(line, "\r\n"), what)})
 		}
 		if line = bytes.TrimSpace(line); len(line) == 0 || line[0] != '@' {
 			continue
@@ -107,6 +113,18 @@ func checkLines(path string, source []byte) (errs []error) {
 		}
 	}
 	return errs
+}
+
+// noText says why a line is none that one could read.
+func noText(line []byte) string {
+	if !utf8.Valid(line) {
+		return "is not UTF-8"
+	}
+	line = bytes.TrimSuffix(bytes.TrimSuffix(line, []byte("\n")), []byte("\r"))
+	if bytes.ContainsFunc(line, func(r rune) bool { return r != '\t' && unicode.IsControl(r) }) {
+		return "holds a control character"
+	}
+	return ""
 }
 
 // tagsForm is what a selection can name.
@@ -130,36 +148,51 @@ func (p *parser) title() {
 	}
 }
 
-// findings are the errors in file order. A sentence of an outline is wrong in
-// each of its rows and told once.
-func (p *parser) findings() []error {
-	slices.SortStableFunc(p.errs, func(a, b *Error) int { return a.Line - b.Line })
-	var found []error
-	told := map[Error]bool{}
-	for _, err := range p.errs {
-		if !told[*err] {
-			told[*err] = true
-			found = append(found, err)
-		}
-	}
-	return found
-}
-
-// syntaxErrors words gherkin's own errors as ours, one a line.
+// syntaxErrors words gherkin's own errors as ours, one a line, in file order: gherkin finds
+// a crooked table only at its end.
 func syntaxErrors(path string, err error) []error {
-	var errs []error
+	var errs []*Error
 	for line := range strings.Lines(err.Error()) {
 		line = strings.TrimSpace(line)
 		var row, column int
 		if n, _ := fmt.Sscanf(line, "(%d:%d):", &row, &column); n == 2 {
 			_, what, _ := strings.Cut(line, "): ")
-			errs = append(errs, &Error{path, row, what})
+			errs = append(errs, &Error{path, row, plainly(what)})
 		}
 	}
 	if errs == nil {
-		errs = []error{&Error{path, 1, err.Error()}}
+		errs = []*Error{{path, 1, err.Error()}}
 	}
-	return errs
+	return inOrder(errs)
+}
+
+// form is what a feature file looks like.
+const form = "a file has a Feature with Rules, their Scenarios with Given, When, Then, and rows " +
+	"of Examples between bars"
+
+// plainly says without the grammar's own symbols what gherkin found out of place.
+func plainly(what string) string {
+	if strings.HasPrefix(what, "unexpected end of file") {
+		return "the file ends in the middle: its last tags or Examples belong to nothing; " + form
+	}
+	if _, got, found := strings.Cut(what, ", got '"); found {
+		return fmt.Sprintf("%q does not belong here; %s", strings.TrimSuffix(got, "'"), form)
+	}
+	return what
+}
+
+// inOrder are errors in file order, each once.
+func inOrder(errs []*Error) []error {
+	slices.SortStableFunc(errs, func(a, b *Error) int { return a.Line - b.Line })
+	var all []error
+	told := map[Error]bool{}
+	for _, err := range errs {
+		if !told[*err] {
+			told[*err] = true
+			all = append(all, err)
+		}
+	}
+	return all
 }
 
 // node is what an AST id stands for.
@@ -183,7 +216,9 @@ func (p *parser) fail(line int, format string, args ...any) {
 
 // walk notes every scenario with its rule, rows and lines.
 func (p *parser) walk() {
-	for _, child := range p.doc.Feature.Children {
+	feature := p.doc.Feature
+	p.description(feature.Location, fmt.Sprintf("feature %q", feature.Name), feature.Description)
+	for _, child := range feature.Children {
 		switch {
 		case child.Scenario != nil:
 			p.scenario(nil, child.Scenario)
@@ -197,7 +232,18 @@ func (p *parser) walk() {
 	}
 }
 
+// description holds that no tag is lost in one.
+func (p *parser) description(at *messages.Location, what, text string) {
+	for _, word := range strings.Fields(text) {
+		if word[0] == '@' {
+			p.fail(int(at.Line), "the description of %s names %q; tags stand on a line of their own "+
+				"above what they are for", what, word)
+		}
+	}
+}
+
 func (p *parser) rule(r *messages.Rule) {
+	p.description(r.Location, fmt.Sprintf("rule %q", r.Name), r.Description)
 	scenarios := 0
 	for _, child := range r.Children {
 		if child.Scenario == nil {

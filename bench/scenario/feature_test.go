@@ -96,7 +96,7 @@ func wrongForms() []spoilt {
 		{"tag that no selection can name", "    Scenario:", "    @a,b\n    Scenario:",
 			`a.feature:4: "@a,b" is no tag; need @ and a name without ~ , and &; name it or remove it`},
 		{"tag alone", "category 1 time\n", "category 1 time\n  @alone\n",
-			`a.feature:10: unexpected end of file, expected: #TagLine, #RuleLine, #Comment, #Empty`},
+			`a.feature:10: the file ends in the middle: its last tags or Examples belong to nothing; ` + form},
 		{"syntax", "  Rule: It stops", "  Rool: It stops",
 			`a.feature:3: `},
 	}
@@ -144,6 +144,32 @@ func wrongValues() []spoilt {
 			`a.feature:7: "300": no unit provided; need us, ms, s, min or h`},
 		{"no number", "in mid-travel", "1.2.3 deg inside its lower software limit",
 			`a.feature:5: "1.2.3 deg": unknown unit ".3 deg"; need deg or rad`},
+	}
+}
+
+// What no editor shows, and tags that a description swallows.
+func TestParse_UnseenCharacters(t *testing.T) {
+	const utf8 = "; write the file as plain UTF-8 text"
+	const own = "; tags stand on a line of their own above what they are for"
+	for _, one := range []struct{ old, new, want string }{
+		{"Feature: Stops", "Feature: St\x00ops",
+			`a.feature:1: "Feature: St\x00ops" holds a control character` + utf8},
+		{"Scenario: Pressed", "Scenario: \x1b[31mPressed",
+			`a.feature:4: "    Scenario: \x1b[31mPressed" holds a control character` + utf8},
+		{"Rule: It stops", "Rule: It \xff stops",
+			`a.feature:3: "  Rule: It \xff stops" is not UTF-8` + utf8},
+		{"Scenario: Pressed\n", "Scenario: Pressed\r",
+			`a.feature:4: "    Scenario: Pressed\r      Given azimuth rests in mid-travel" holds a ` +
+				`control character` + utf8},
+		{"Rule: It stops\n", "Rule: It stops\n    smoke @quick\n",
+			`a.feature:3: the description of rule "It stops" names "@quick"` + own},
+		{"Feature: Stops\n", "Feature: Stops\n  of @all\n",
+			`a.feature:1: the description of feature "Stops" names "@all"` + own},
+	} {
+		_, errs := Parse("a.feature", []byte(strings.Replace(good, one.old, one.new, 1)))
+		if got := messagesOf(errs); got != one.want {
+			t.Errorf("%q:\n%s\nwant\n%s", one.new, got, one.want)
+		}
 	}
 }
 
@@ -295,5 +321,18 @@ func TestParse_ErrorsOnceInFileOrder(t *testing.T) {
 		if lines[i] != want[i] {
 			t.Fatalf("lines %v, want %v", lines, want)
 		}
+	}
+}
+
+// Gherkin finds a crooked table at its end and says it behind what it found there.
+func TestParse_SyntaxInFileOrder(t *testing.T) {
+	text := strings.Replace(good, "Scenario: P", "Scenario Outline: <p>", 1) +
+		"      Examples:\n        | p |\n        | a\nb |\n"
+	_, errs := Parse("a.feature", []byte(text))
+	got := messagesOf(errs)
+	first, second, _ := strings.Cut(got, "\n")
+	if first != "a.feature:11: inconsistent cell count within the table" ||
+		!strings.HasPrefix(second, `a.feature:12: "b |" does not belong here; a file has a Feature`) {
+		t.Error(got)
 	}
 }
