@@ -192,31 +192,7 @@ func TestAgain_TheRecordsDecide(t *testing.T) {
 	check(t, err)
 	whole, err := os.ReadFile(names[0])
 	check(t, err)
-	for want, edit := range map[string]func(form map[string]any, outcomes []any){
-		"tells nothing of HR-": func(form map[string]any, outcomes []any) {
-			form["measurements"] = outcomes[1:]
-		},
-		"its record": func(_ map[string]any, outcomes []any) {
-			outcomes[0].(map[string]any)["value"] = 0.001
-		},
-		"did not pass, and its record is not kept": func(form map[string]any, _ []any) {
-			phasesOf(form, func(phase map[string]any) {
-				if phase["kept"] == false {
-					phase["verdict"] = "fail"
-				}
-			})
-		},
-		"by its figure": func(form map[string]any, _ []any) {
-			phasesOf(form, func(phase map[string]any) {
-				if phase["kept"] == false {
-					phase["figures"].([]any)[0].(map[string]any)["margin"] = -0.001
-				}
-			})
-		},
-		"case.json does not tell of it": func(form map[string]any, _ []any) {
-			phasesOf(form, func(phase map[string]any) { phase["kept"] = false })
-		},
-	} {
+	for want, edit := range falseTales() {
 		var form map[string]any
 		check(t, json.Unmarshal(whole, &form))
 		edit(form, form["measurements"].([]any))
@@ -231,8 +207,70 @@ func TestAgain_TheRecordsDecide(t *testing.T) {
 	}
 }
 
-func phasesOf(form map[string]any, edit func(phase map[string]any)) {
-	for _, phase := range form["phases"].([]any) {
-		edit(phase.(map[string]any))
+// falseTales are edits of a case and its measurements, by what each is answered with.
+func falseTales() map[string]func(form map[string]any, outcomes []any) {
+	dropped := func(what string, value any) func(map[string]any, []any) {
+		return func(form map[string]any, _ []any) { edited(form, false, what, value) }
+	}
+	return map[string]func(form map[string]any, outcomes []any){
+		"tells nothing of HR-": func(form map[string]any, outcomes []any) {
+			form["measurements"] = outcomes[1:]
+		},
+		"the value 0.001, its records": func(_ map[string]any, outcomes []any) {
+			outcomes[0].(map[string]any)["value"] = 0.001
+		},
+		"stands twice": func(form map[string]any, outcomes []any) {
+			form["measurements"] = append(outcomes, outcomes[0])
+		},
+		"says inconclusive, its records pass": func(form map[string]any, _ []any) {
+			form["verdict"] = "inconclusive"
+		},
+		"says inconclusive, its record pass": func(form map[string]any, _ []any) {
+			edited(form, true, "verdict", "inconclusive")
+		},
+		"its records pass: ": func(form map[string]any, _ []any) {
+			form["sentences"].([]any)[2].(map[string]any)["verdict"] = "fail"
+		},
+		"the figures in case.json are not those of its record": func(form map[string]any, _ []any) {
+			edited(form, true, "value", 0.001)
+		},
+		"did not pass, and its record is not kept": dropped("verdict", "not testable"),
+		"by its figure": dropped("margin", -0.001),
+		"case.json does not tell of it": func(form map[string]any, _ []any) {
+			edited(form, true, "kept", false)
+		},
+	}
+}
+
+// edited puts a value into the phases that are kept, or into those that are not, or into
+// their first figures.
+func edited(form map[string]any, kept bool, what string, value any) {
+	for _, one := range form["phases"].([]any) {
+		phase := one.(map[string]any)
+		if phase["kept"] != kept {
+			continue
+		}
+		if _, own := phase[what]; !own {
+			phase = phase["figures"].([]any)[0].(map[string]any)
+		}
+		phase[what] = value
+	}
+}
+
+// A plan of no phases would be a scenario that nothing shows.
+func TestAgain_NoPhasesPlanned(t *testing.T) {
+	folder := ended(t)
+	name := filepath.Join(folder.Path(), "manifest.json")
+	whole, err := os.ReadFile(name)
+	check(t, err)
+	text := strings.Replace(string(whole), "      \"phases\": 2", "      \"phases\": 0", 1)
+	if text == string(whole) {
+		t.Fatal("the manifest plans no scenario in 2 phases")
+	}
+	check(t, os.WriteFile(name, []byte(text), 0o644))
+	var bad BadInput
+	if _, _, err = Rejudge(folder.Path()); !errors.As(err, &bad) ||
+		!strings.Contains(err.Error(), "its phases are none") {
+		t.Errorf("%v", err)
 	}
 }

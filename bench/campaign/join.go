@@ -31,13 +31,14 @@ func merged(outcomes []verdict.Outcome) verdict.Verdict {
 // join adds the phases up. The worst one is run once more at double the plant step,
 // and the difference is the uncertainty of the model.
 func (c *Case) join(p *Plan) {
-	c.Worst = c.worst()
+	all := make([][]verdict.Outcome, len(c.Phases))
+	verdicts := make([]verdict.Verdict, len(c.Phases))
+	for i := range c.Phases {
+		all[i], verdicts[i] = c.Phases[i].Outcomes, c.Phases[i].Verdict
+	}
+	c.Worst = worst(verdicts, all)
 	worst := &c.Phases[c.Worst]
 	c.Record, c.Steps = worst.Record, worst.result.Steps
-	all := make([][]verdict.Outcome, len(c.Phases))
-	for i := range c.Phases {
-		all[i] = c.Phases[i].Outcomes
-	}
 	c.Outcomes = p.withModel(c, verdict.Phases(all))
 	c.Verdict = merged(c.Outcomes)
 	for i := range c.Phases {
@@ -87,12 +88,19 @@ func (c *Case) undone(ph *Phase) {
 	}
 }
 
-// keep leaves the records of the judged phase and of those that did not pass, in
-// memory and in the folder; of the others seed, figures and hash remain.
+// keep leaves the records of the judged phase, of those that a worst value comes from and of
+// those that did not pass, in memory and in the folder; of the others seed, figures and
+// hash remain.
 func (p *Plan) keep(c *Case) error {
+	stated := map[int]bool{c.Worst: true}
+	for _, o := range c.Outcomes {
+		if o.Spread != nil {
+			stated[o.Spread.Worst] = true
+		}
+	}
 	for i := range c.Phases {
 		ph := &c.Phases[i]
-		keep := ph.Record != nil && (i == c.Worst || ph.Verdict != verdict.Pass)
+		keep := ph.Record != nil && (stated[i] || ph.Verdict != verdict.Pass)
 		if !keep {
 			ph.discard()
 		}
@@ -115,14 +123,14 @@ func (p *Plan) keep(c *Case) error {
 
 // worst is the phase with the worst verdict, and among equals the one with the
 // least margin in proportion to its limit.
-func (c *Case) worst() int {
+func worst(verdicts []verdict.Verdict, phases [][]verdict.Outcome) int {
 	worst := 0
-	for i := range c.Phases {
-		a, b := c.Phases[i].Verdict, c.Phases[worst].Verdict
+	for i := range phases {
+		a, b := verdicts[i], verdicts[worst]
 		switch {
 		case a != b && verdict.Merge(a, b) == a:
 			worst = i
-		case a == b && tightness(c.Phases[i].Outcomes) < tightness(c.Phases[worst].Outcomes):
+		case a == b && tightness(phases[i]) < tightness(phases[worst]):
 			worst = i
 		}
 	}

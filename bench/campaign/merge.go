@@ -75,8 +75,8 @@ func openSlices(dirs []string) ([]*evidence.Folder, error) {
 	return all, nil
 }
 
-// joinCases copies into a folder the cases that exactly one of the folders has, in order
-// of number, and says what it left out.
+// joinCases copies into a folder the cases that exactly one of the folders has, judged anew
+// and in order of number, and says what it left out.
 func joinCases(to *evidence.Folder, from []*evidence.Folder) ([]evidence.Case, []string, error) {
 	type found struct {
 		in *evidence.Folder
@@ -90,19 +90,18 @@ func joinCases(to *evidence.Folder, from []*evidence.Folder) ([]evidence.Case, [
 				f.Path(), from[0].Path(), difference(from[0].Manifest(), f.Manifest())))
 			continue
 		}
-		switch err := f.CheckSeal(); {
-		case errors.Is(err, evidence.ErrUnsealed):
-			doubts = append(doubts, fmt.Sprintf("%s is left out: %v", f.Path(), err))
-			continue
-		case err != nil:
-			return nil, nil, BadInput(strings.Split(err.Error(), "\n"))
-		}
-		cases, err := f.Cases()
+		_, part, err := Rejudge(f.Path())
 		if err != nil {
 			return nil, nil, err
 		}
-		for _, c := range cases {
-			has[c.Number] = append(has[c.Number], found{f, c})
+		if part.Doubts != nil {
+			doubts = append(doubts, f.Path()+" is left out: "+strings.Join(part.Doubts, "; "))
+			continue
+		}
+		for _, c := range part.Cases {
+			if !c.Unended {
+				has[c.Number] = append(has[c.Number], found{f, c})
+			}
 		}
 	}
 	var all []evidence.Case
@@ -136,11 +135,18 @@ func difference(a, b evidence.Manifest) string {
 		{"command", a.Command, b.Command},
 	} {
 		if one.a != one.b {
-			in = append(in, fmt.Sprintf("%s %v, not %v", one.what, one.b, one.a))
+			in = append(in, fmt.Sprintf("%s %v, not %v", one.what, orNone(one.b), orNone(one.a)))
 		}
 	}
 	if in == nil {
 		return "other fixtures or scenarios"
 	}
 	return strings.Join(in, "; ")
+}
+
+func orNone(what any) any {
+	if what == "" {
+		return "none"
+	}
+	return what
 }

@@ -24,8 +24,9 @@ func (p *Plan) Evidence(c *Case) evidence.Case {
 		Reason: c.Reason, Simulated: c.Simulated, Outcomes: c.Outcomes, Worst: c.Worst,
 	}
 	out.Sentences = c.sentences()
+	places := placesOf(out.Outcomes)
 	for i := range c.Phases {
-		out.Phases = append(out.Phases, phaseForm(i+1, &c.Phases[i], p.Run.Cycle))
+		out.Phases = append(out.Phases, phaseForm(i+1, &c.Phases[i], p.Run.Cycle, places))
 	}
 	if c.Record != nil {
 		out.Stops = p.stops(c.Record, c.Outcomes)
@@ -37,19 +38,47 @@ func (p *Plan) Evidence(c *Case) evidence.Case {
 	return out
 }
 
-func phaseForm(number int, ph *Phase, cycle time.Duration) evidence.Phase {
-	out := evidence.Phase{
+func phaseForm(
+	number int, ph *Phase, cycle time.Duration, places map[string]int,
+) evidence.Phase {
+	return evidence.Phase{
 		Number: number, Seed: uint64(ph.Seed), Verdict: ph.Verdict, Kept: ph.Kept,
 		Shift: time.Duration(ph.Shift * float64(cycle)), Hash: hex.EncodeToString(ph.Hash[:]),
+		Figures: figures(ph.Outcomes, places),
 	}
-	for _, o := range ph.Outcomes {
-		if o.Measured && o.Verdict != verdict.NotExercised {
-			out.Figures = append(out.Figures, evidence.Figure{Requirement: o.Requirement,
-				Measure: o.Measure, Axis: o.Axis, Dimension: o.Dimension, Value: o.Value,
+}
+
+// placesOf finds outcomes by their keys.
+func placesOf(outcomes []verdict.Outcome) map[string]int {
+	places := make(map[string]int, len(outcomes))
+	for i := range outcomes {
+		places[outcomes[i].Key()] = i
+	}
+	return places
+}
+
+// figures are the values of a phase, in the order of the case's outcomes.
+func figures(outcomes []verdict.Outcome, places map[string]int) []evidence.Figure {
+	var all []evidence.Figure
+	for _, o := range outcomes {
+		if of, known := places[o.Key()]; known && o.Measured && o.Verdict != verdict.NotExercised {
+			all = append(all, evidence.Figure{Of: of, Axis: o.Axis, End: o.End, Value: o.Value,
 				Margin: o.Margin})
 		}
 	}
-	return out
+	slices.SortFunc(all, func(a, b evidence.Figure) int { return a.Of - b.Of })
+	return all
+}
+
+// asked is the verdict of what a sentence asked; pass where it asked nothing.
+func asked(text string, outcomes []verdict.Outcome) verdict.Verdict {
+	v := verdict.Pass
+	for _, o := range outcomes {
+		if !o.Watch && o.Text == text {
+			v = verdict.Merge(v, o.Verdict)
+		}
+	}
+	return v
 }
 
 // sentences tells how far each sentence came, in the phase that is judged or, if
@@ -66,17 +95,13 @@ func (c *Case) sentences() []evidence.Sentence {
 	var out []evidence.Sentence
 	noted := false
 	for _, s := range c.Example.Steps {
-		line := evidence.Sentence{Keyword: s.Keyword.String(), Text: s.Text, Line: s.Line}
-		for _, o := range c.Outcomes {
-			if !o.Watch && o.Text == s.Text {
-				line.Verdict = verdict.Merge(line.Verdict, o.Verdict)
-			}
-		}
-		out = append(out, line)
+		out = append(out, evidence.Sentence{Keyword: s.Keyword.String(), Text: s.Text, Line: s.Line,
+			Verdict: asked(s.Text, c.Outcomes)})
 	}
 	for i, s := range steps {
 		if s.Err != nil && i < len(out) {
-			out[i].Verdict, out[i].Note = verdict.Inconclusive, s.Err.Error()
+			out[i].Verdict = verdict.Merge(out[i].Verdict, verdict.Inconclusive)
+			out[i].Note = s.Err.Error()
 			noted = true
 		}
 	}

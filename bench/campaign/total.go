@@ -153,7 +153,7 @@ func WorstCase(run *evidence.Run, st *verdict.Standing) *evidence.Case {
 func (a *Assembly) Manifest(p *Plan, corners ...*Plan) evidence.Manifest {
 	m := evidence.Manifest{
 		Seed: uint64(p.Seed), Station: a.Station.Name(), Controller: a.Controller.Name,
-		Defect: a.Defect, StandIn: a.StandIn(), Phases: p.Phases, Step: p.Step,
+		Defect: a.Defect, StandIn: a.StandIn(), Phases: p.Phases, Step: p.Step, Cycle: p.Run.Cycle,
 		Clock: "virtual", Partial: a.Partial, Slice: p.Slice,
 	}
 	if p.Wall != nil {

@@ -75,14 +75,13 @@ func TestTotal_WhatDidNotEndCounts(t *testing.T) {
 
 // A phase has the seed that follows from its scenario's.
 func TestJudge_RefusesAnothersSeed(t *testing.T) {
-	j := &judge{folder: &evidence.Folder{}}
 	c := evidence.Case{Seed: 7, Name: "one", Phases: []evidence.Phase{
 		{Number: 1, Seed: uint64(phaseSeed(7, 0))}, {Number: 2, Seed: uint64(phaseSeed(7, 1))}}}
-	if err := j.seeds(&c); err != nil {
+	if err := seedsOf(&c); err != nil {
 		t.Error(err)
 	}
 	c.Phases[1].Seed++
-	if err := j.seeds(&c); err == nil {
+	if err := seedsOf(&c); err == nil {
 		t.Error("another seed is taken")
 	}
 }

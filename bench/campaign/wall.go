@@ -46,7 +46,10 @@ func (p *Plan) wallRun(c *Case) error {
 	virtual, reason := c.Outcomes, c.Reason
 	undone := c.Verdict
 	t := trial{run: run, seed: phaseSeed(c.Seed, len(c.Phases)), step: p.Step}
-	t.late = func() []clock.LateWindow { return world.net.Lateness().Windows() }
+	t.late = func(rec *record.Record) {
+		addLateness(rec, channel.Lateness, world.net.Lateness().Windows())
+		addLateness(rec, channel.EventLateness, world.clock.Lateness().Windows())
+	}
 	err = p.onWorld(c, t, world)
 	if err == nil && p.stopped() {
 		err = ErrStopped // a signal may have reached the controller's program first
@@ -57,19 +60,38 @@ func (p *Plan) wallRun(c *Case) error {
 	c.Worst = len(c.Phases) - 1
 	wall := &c.Phases[c.Worst]
 	c.Record, c.Steps = wall.Record, wall.result.Steps
-	if len(c.Phases) == 1 {
-		c.Outcomes = wall.Outcomes
-		c.Verdict = merged(c.Outcomes)
-	} else {
-		c.Outcomes = compared(wall.Outcomes, virtual)
-		if late := world.late(); late > p.Run.Cycle {
-			excuse(c.Outcomes, virtual, late)
-		}
-		c.Verdict = verdict.Merge(merged(c.Outcomes), undone)
+	c.Outcomes = onWall(wall, virtual, p.Run.Cycle)
+	if c.Verdict = merged(c.Outcomes); len(c.Phases) > 1 {
+		c.Verdict = verdict.Merge(c.Verdict, undone)
 		c.Reason = reason
 	}
 	c.undone(wall)
 	return nil
+}
+
+// onWall are the outcomes of a run on the wall clock beside those in virtual time, which
+// are none where there was no such run.
+func onWall(wall *Phase, virtual []verdict.Outcome, cycle time.Duration) []verdict.Outcome {
+	if virtual == nil || wall.Record == nil {
+		return compared(wall.Outcomes, virtual)
+	}
+	out := compared(wall.Outcomes, virtual)
+	if late := latest(wall.Record); late > cycle {
+		excuse(out, virtual, late)
+	}
+	return out
+}
+
+// latest is how late anything was on the machine of a record: exchanges or events.
+func latest(rec *record.Record) time.Duration {
+	var late int64
+	for _, name := range []string{channel.Lateness, channel.EventLateness} {
+		_, values, _ := rec.EdgesOf(name)
+		for _, v := range values {
+			late = max(late, v)
+		}
+	}
+	return time.Duration(late)
 }
 
 // onWorld makes one run on the wall clock, and ends clock and controller however the
@@ -103,13 +125,13 @@ func compared(wall, virtual []verdict.Outcome) []verdict.Outcome {
 		out = append(out, o)
 	}
 	for _, o := range virtual {
-		if !seen[o.Key()] && !o.Watch {
+		if !seen[o.Key()] {
 			o.Verdict = verdict.Merge(o.Verdict, verdict.Inconclusive)
 			o.Reason = cmp.Or(o.Reason, "the run on the wall clock did not ask for it")
 			out = append(out, o)
 		}
 	}
-	return out
+	return verdict.AsksFirst(out)
 }
 
 // excuse leaves open what failed on the wall clock alone while this machine was
@@ -128,11 +150,11 @@ func excuse(wall, virtual []verdict.Outcome, late time.Duration) {
 	}
 }
 
-// addLateness writes into a record how late the exchanges were, so that a stamp is
-// as wide as the latest of them in its window.
-func addLateness(rec *record.Record, windows []clock.LateWindow) {
+// addLateness writes into a record how late something was. A stamp is as wide as the
+// latest exchange in its window.
+func addLateness(rec *record.Record, name string, windows []clock.LateWindow) {
 	for _, w := range windows {
-		rec.Edges = append(rec.Edges, record.Edge{At: w.At, Channel: channel.Lateness,
+		rec.Edges = append(rec.Edges, record.Edge{At: w.At, Channel: name,
 			Value: int64(w.Largest)})
 	}
 	slices.SortStableFunc(rec.Edges, func(a, b record.Edge) int { return cmp.Compare(a.At, b.At) })
@@ -151,14 +173,6 @@ type wallWorld struct {
 	clock      *clock.Wall
 	net        *link.Host
 	controller controller.Controller
-}
-
-// late is how late anything was on this machine: exchanges, processes or events.
-func (w *wallWorld) late() time.Duration {
-	if w.clock == nil {
-		return 0
-	}
-	return max(w.net.Lateness().Largest(), w.clock.Lateness().Largest())
 }
 
 func (w *wallWorld) close() {

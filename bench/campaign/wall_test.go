@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"haltmark/bench/channel"
 	"haltmark/bench/clock"
 	"haltmark/bench/controller"
 	"haltmark/bench/link"
@@ -49,9 +50,12 @@ func TestCompared_StopsAgreeInsideTheWidenedInterval(t *testing.T) {
 }
 
 func TestCompared_WhatTheWallRunDidNotAskStaysOpen(t *testing.T) {
-	got := compared(nil, []verdict.Outcome{stop(1, verdict.Pass)})
-	if len(got) != 1 || got[0].Verdict != verdict.Inconclusive || got[0].Reason == "" {
-		t.Errorf("%+v; want one that is inconclusive, with a reason", got)
+	watch := stop(1, verdict.Pass)
+	watch.Watch = true
+	got := compared([]verdict.Outcome{watch}, []verdict.Outcome{stop(1, verdict.Pass)})
+	if len(got) != 2 || got[0].Verdict != verdict.Inconclusive || got[0].Reason == "" ||
+		!got[1].Watch {
+		t.Errorf("%+v; want one that is inconclusive, with a reason, before the watch", got)
 	}
 }
 
@@ -69,10 +73,27 @@ func TestExcuse_OnlyWhatFailedOnTheWallAlone(t *testing.T) {
 	}
 }
 
+// How late the machine was stands in the record, so that who judges it anew excuses the same.
+func TestOnWall_ExcusesByTheRecord(t *testing.T) {
+	const cycle = 20 * time.Millisecond
+	virtual := []verdict.Outcome{stop(1, verdict.Pass)}
+	for late, want := range map[time.Duration]verdict.Verdict{
+		cycle: verdict.Fail, 2 * cycle: verdict.Inconclusive,
+	} {
+		for _, name := range []string{channel.Lateness, channel.EventLateness} {
+			wall := &Phase{Outcomes: []verdict.Outcome{stop(3, verdict.Fail)}, Record: &record.Record{}}
+			addLateness(wall.Record, name, []clock.LateWindow{{At: 1, Largest: 0}, {At: 2, Largest: late}})
+			if got := onWall(wall, virtual, cycle)[0].Verdict; got != want {
+				t.Errorf("%s of %v: %v, want %v", name, late, got, want)
+			}
+		}
+	}
+}
+
 func TestAddLateness_KeepsEdgesInOrder(t *testing.T) {
 	rec := &record.Record{Edges: []record.Edge{{At: 1, Channel: "a", Value: 1},
 		{At: 5, Channel: "a", Value: 0}}}
-	addLateness(rec, []clock.LateWindow{{At: 0, Largest: 7}, {At: 5, Largest: 9}})
+	addLateness(rec, channel.Lateness, []clock.LateWindow{{At: 0, Largest: 7}, {At: 5, Largest: 9}})
 	if !slices.IsSortedFunc(rec.Edges, func(a, b record.Edge) int { return int(a.At - b.At) }) {
 		t.Errorf("edges out of order: %v", rec.Edges)
 	}

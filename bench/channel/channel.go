@@ -85,4 +85,6 @@ const (
 	Step = "bench.step"
 	// Lateness is that of an exchange on the wall clock, ns.
 	Lateness = "bench.lateness"
+	// EventLateness is that of the bench's own events on the wall clock, ns.
+	EventLateness = "bench.event_lateness"
 )

@@ -4,7 +4,6 @@ import (
 	"time"
 
 	"haltmark/bench/plant"
-	"haltmark/bench/quantity"
 	"haltmark/bench/verdict"
 )
 
@@ -63,14 +62,14 @@ type Phase struct {
 	Figures []Figure
 }
 
-// Figure is one value of one phase.
+// Figure is the value that one of the case's outcomes has in one phase. Axis and end are
+// those of the outcome, but for a watch: its worst occasion may be on another axis each time.
 type Figure struct {
-	Requirement string
-	Measure     string
-	Axis        string
-	Dimension   quantity.Dimension
-	Value       float64 // SI
-	Margin      float64 // SI
+	Of     int // index into Outcomes
+	Axis   string
+	End    string
+	Value  float64 // SI
+	Margin float64 // SI
 }
 
 // Plot says what the scenario's one plot shows.

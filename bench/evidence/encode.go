@@ -28,6 +28,7 @@ type manifestJSON struct {
 	Fixtures    []fixtureJSON `json:"fixtures"`
 	Phases      int           `json:"phases"`
 	Step        span          `json:"plant_step_s"`
+	Cycle       span          `json:"control_cycle_s"`
 	Clock       string        `json:"clock"`
 	Tags        string        `json:"tags,omitempty"`
 	Partial     bool          `json:"partial"`
@@ -55,7 +56,8 @@ type originsJSON struct {
 func encodeManifest(m Manifest) manifestJSON {
 	form := manifestJSON{Command: m.Command, CommandLine: m.CommandLine, Seed: seedText(m.Seed),
 		Date: m.Date, Station: m.Station, Controller: m.Controller, StandIn: m.StandIn,
-		Defect: m.Defect, Build: m.Build, Phases: m.Phases, Step: span(m.Step), Clock: m.Clock,
+		Defect: m.Defect, Build: m.Build, Phases: m.Phases, Step: span(m.Step),
+		Cycle: span(m.Cycle), Clock: m.Clock,
 		Tags: m.Tags, Partial: m.Partial, Parameters: originsJSON(m.Origins),
 		Slice: m.Slice.String()}
 	for _, v := range m.Versions {
@@ -73,7 +75,8 @@ func encodeManifest(m Manifest) manifestJSON {
 func (f manifestJSON) manifest() (Manifest, error) {
 	m := Manifest{Command: f.Command, CommandLine: f.CommandLine, Date: f.Date,
 		Station: f.Station, Controller: f.Controller, StandIn: f.StandIn, Defect: f.Defect,
-		Build: f.Build, Phases: f.Phases, Step: time.Duration(f.Step), Clock: f.Clock,
+		Build: f.Build, Phases: f.Phases, Step: time.Duration(f.Step),
+		Cycle: time.Duration(f.Cycle), Clock: f.Clock,
 		Tags: f.Tags, Partial: f.Partial, Origins: Origins(f.Parameters)}
 	for _, v := range f.Versions {
 		m.Versions = append(m.Versions, Version(v))
@@ -164,13 +167,11 @@ type stopJSON struct {
 }
 
 type figureJSON struct {
-	Requirement string `json:"requirement"`
-	Quantity    string `json:"quantity"`
-	Axis        string `json:"axis,omitempty"`
-	Unit        string `json:"unit"`
-	Dimension   string `json:"dimension"`
-	Value       number `json:"value"`
-	Margin      number `json:"margin"`
+	Of     int    `json:"of"` // index into measurements, and then watches
+	Axis   string `json:"axis,omitempty"`
+	End    string `json:"end,omitempty"`
+	Value  number `json:"value"`
+	Margin number `json:"margin"`
 }
 
 type phaseJSON struct {

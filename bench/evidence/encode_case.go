@@ -40,6 +40,7 @@ type outcomeJSON struct {
 	Item        string          `json:"item,omitempty"`
 	Cause       string          `json:"cause,omitempty"`
 	Sentence    string          `json:"sentence,omitempty"`
+	Before      int             `json:"asked_before,omitempty"`
 	Verdict     word            `json:"verdict"`
 	Reason      string          `json:"reason,omitempty"`
 	Measured    bool            `json:"measured"`
@@ -82,8 +83,9 @@ type spreadJSON struct {
 func encodeOutcome(o *verdict.Outcome) outcomeJSON {
 	u := o.Uncertainty
 	form := outcomeJSON{Requirement: o.Requirement, Quantity: o.Measure, Axis: o.Axis,
-		End: o.End, Item: o.Item, Cause: o.Cause, Sentence: o.Text, Verdict: word(o.Verdict),
-		Reason: o.Reason, Measured: o.Measured, Unit: siUnit(o.Dimension),
+		End: o.End, Item: o.Item, Cause: o.Cause, Sentence: o.Text, Before: o.Before,
+		Verdict: word(o.Verdict),
+		Reason:  o.Reason, Measured: o.Measured, Unit: siUnit(o.Dimension),
 		Dimension: o.Dimension.String(), Value: number(o.Value), Comparison: o.Comparison,
 		Limit: number(o.Limit), Margin: number(o.Margin),
 		Uncertainty: uncertaintyJSON{number(u.Timing), number(u.Model), number(u.Expanded())},
@@ -107,7 +109,8 @@ func (f outcomeJSON) outcome(watch bool) (verdict.Outcome, error) {
 		return verdict.Outcome{}, fmt.Errorf("unknown dimension %q", f.Dimension)
 	}
 	o := verdict.Outcome{Requirement: f.Requirement, Measure: f.Quantity, Watch: watch,
-		Axis: f.Axis, End: f.End, Item: f.Item, Cause: f.Cause, Text: f.Sentence, Dimension: d,
+		Axis: f.Axis, End: f.End, Item: f.Item, Cause: f.Cause, Text: f.Sentence, Before: f.Before,
+		Dimension:  d,
 		Comparison: f.Comparison, Value: float64(f.Value), Limit: float64(f.Limit),
 		Margin: float64(f.Margin), Verdict: verdict.Verdict(f.Verdict), Reason: f.Reason,
 		Uncertainty: verdict.Uncertainty{Timing: float64(f.Uncertainty.Timing),
@@ -160,8 +163,8 @@ func encodePhase(p Phase) phaseJSON {
 	form := phaseJSON{Number: p.Number, Seed: seedText(p.Seed), Shift: span(p.Shift),
 		Verdict: word(p.Verdict), Hash: p.Hash, Kept: p.Kept}
 	for _, f := range p.Figures {
-		form.Figures = append(form.Figures, figureJSON{f.Requirement, f.Measure, f.Axis,
-			siUnit(f.Dimension), f.Dimension.String(), number(f.Value), number(f.Margin)})
+		form.Figures = append(form.Figures, figureJSON{f.Of, f.Axis, f.End, number(f.Value),
+			number(f.Margin)})
 	}
 	return form
 }
@@ -174,12 +177,8 @@ func (f phaseJSON) phase() (Phase, error) {
 	p := Phase{Number: f.Number, Seed: seed, Shift: time.Duration(f.Shift),
 		Verdict: verdict.Verdict(f.Verdict), Hash: f.Hash, Kept: f.Kept}
 	for _, x := range f.Figures {
-		d, known := dimensionNamed(x.Dimension)
-		if !known {
-			return p, fmt.Errorf("unknown dimension %q", x.Dimension)
-		}
-		p.Figures = append(p.Figures, Figure{x.Requirement, x.Quantity, x.Axis, d,
-			float64(x.Value), float64(x.Margin)})
+		p.Figures = append(p.Figures, Figure{x.Of, x.Axis, x.End, float64(x.Value),
+			float64(x.Margin)})
 	}
 	return p, nil
 }

@@ -21,6 +21,7 @@ type Manifest struct {
 	Fixtures    []Fixture
 	Phases      int
 	Step        time.Duration // of the plant
+	Cycle       time.Duration // of the controller
 	Clock       string        // virtual or wall
 	Tags        string        // the selection; empty for all
 	Partial     bool

@@ -84,7 +84,8 @@ func sampleManifest() Manifest {
 		StandIn: true, Build: "4e1243bd22c66e76c2ba9eddc1f91394e57f9f83", Phases: 10,
 		Versions: []Version{{"haltmark", "0.1"}, {"go", "1.26"}},
 		Fixtures: []Fixture{{"fixtures/stations/demo.yaml", "9b74c9897bac770ffc029102a200c5de"}},
-		Step:     250 * time.Microsecond, Clock: "virtual", Origins: Origins{118, 9, 0}}
+		Step:     250 * time.Microsecond, Cycle: 20 * time.Millisecond, Clock: "virtual",
+		Origins: Origins{118, 9, 0}}
 }
 
 func sampleRequirements() []verdict.Requirement {
@@ -149,17 +150,19 @@ func sampleRun() (*Run, *record.Record) {
 			{Number: 1, Seed: 5, Verdict: verdict.Pass, Hash: "00ff"},
 			{Number: 2, Seed: 6, Shift: 2 * time.Millisecond, Verdict: verdict.Fail, Kept: true,
 				Hash: hex.EncodeToString(hash[:]), Figures: []Figure{
-					{"HR-001", "stop_time", "azimuth", quantity.DimSpan, 2.05, -0.15},
-					{"HR-002", "stop_travel", "azimuth", quantity.DimAngle, math.Inf(1), math.NaN()}}}},
+					{0, "azimuth", "", 2.05, -0.15},
+					{1, "azimuth", "upper", math.Inf(1), math.NaN()}}}},
 		Plot: Plot{Axis: "azimuth", Chain: demoChain()}}
 	pending := Case{Number: 2, Feature: fails.Feature, Path: fails.Path, Line: 30,
 		Name: "The partner \"lets go\" <at once>", Verdict: verdict.NotTestable,
 		Reason:    "the controller cannot be restarted\x00 & moves",
-		Sentences: []Sentence{{"When", "drive 1 trips", 31, verdict.NotTestable, "no restart"}}}
+		Sentences: []Sentence{{"When", "drive 1 trips", 31, verdict.NotTestable, "no restart"}},
+		Phases:    []Phase{{Number: 1, Verdict: verdict.NotTestable}}}
 	waived := pending
 	waived.Number, waived.Line, waived.Waived = 3, 40, "no drive of this type yet"
 	good := Case{Number: 4, Feature: "Final limits", Path: "features/limits.feature", Line: 4,
-		Name: "all is well", Sentences: []Sentence{{"Then", "it holds", 5, verdict.Pass, ""}}}
+		Name: "all is well", Sentences: []Sentence{{"Then", "it holds", 5, verdict.Pass, ""}},
+		Phases: []Phase{{Number: 1, Hash: "00ee"}}}
 	r := &Run{Manifest: sampleManifest(), Verdict: verdict.Fail, ExitCode: 1,
 		Hazards: []verdict.Hazard{
 			{ID: "HZ-01", Name: "an axis is driven through the end of its travel"},

@@ -22,7 +22,7 @@ func (m *Manifest) byNumber() map[int]Planned {
 func (m *Manifest) check() error {
 	seen := map[int]bool{}
 	for _, p := range m.Scenarios {
-		if p.Number < 1 || seen[p.Number] || p.Phases < 0 {
+		if p.Number < 1 || seen[p.Number] || p.Phases < 1 {
 			return fmt.Errorf("scenario %d stands twice, or its number or its phases are none", p.Number)
 		}
 		seen[p.Number] = true
@@ -45,14 +45,35 @@ func (c *Case) check() error {
 		return fmt.Errorf("number %d and line %d; both count from 1", c.Number, c.Line)
 	}
 	for i := range c.Phases {
-		if c.Phases[i].Number != i+1 {
-			return fmt.Errorf("phase %d stands in place %d", c.Phases[i].Number, i+1)
+		if err := checkPhase(&c.Phases[i], i+1, len(c.Outcomes)); err != nil {
+			return err
 		}
 	}
+	told := map[string]bool{}
 	for i := range c.Outcomes {
-		if err := checkOutcome(&c.Outcomes[i], len(c.Phases)); err != nil {
-			return fmt.Errorf("outcome of %s: %w", c.Outcomes[i].Requirement, err)
+		o := &c.Outcomes[i]
+		if err := checkOutcome(o, len(c.Phases)); err != nil {
+			return fmt.Errorf("outcome of %s: %w", o.Requirement, err)
 		}
+		if told[o.Key()] {
+			return fmt.Errorf("outcome of %s stands twice: %s", o.Requirement, o.Text)
+		}
+		told[o.Key()] = true
+	}
+	return nil
+}
+
+func checkPhase(p *Phase, place, outcomes int) error {
+	if p.Number != place {
+		return fmt.Errorf("phase %d stands in place %d", p.Number, place)
+	}
+	before := -1
+	for _, f := range p.Figures {
+		if f.Of <= before || f.Of >= outcomes {
+			return fmt.Errorf("phase %d has a figure of outcome %d behind that of %d; the case has %d",
+				p.Number, f.Of, before, outcomes)
+		}
+		before = f.Of
 	}
 	return nil
 }

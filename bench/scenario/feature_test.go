@@ -96,7 +96,8 @@ func wrongForms() []spoilt {
 		{"tag that no selection can name", "    Scenario:", "    @a,b\n    Scenario:",
 			`a.feature:4: "@a,b" is no tag; need @ and a name without ~ , and &; name it or remove it`},
 		{"tag alone", "category 1 time\n", "category 1 time\n  @alone\n",
-			`a.feature:10: the file ends in the middle: its last tags or Examples belong to nothing; ` + form},
+			"a.feature:10: the file ends in the middle: its last tags or Examples belong to nothing; " +
+				form},
 		{"syntax", "  Rule: It stops", "  Rool: It stops",
 			`a.feature:3: `},
 	}

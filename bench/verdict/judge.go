@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 	"time"
 
@@ -37,6 +38,7 @@ type Outcome struct {
 	Item        string
 	Cause       string
 	Text        string // the sentence that asked
+	Before      int    // how often the same was asked before
 	Dimension   quantity.Dimension
 	Comparison  string
 	Value       float64
@@ -60,8 +62,8 @@ func (o Outcome) Key() string {
 	if o.Watch {
 		return "watch\x00" + o.Requirement
 	}
-	return strings.Join([]string{"ask", o.Requirement, o.Axis, o.End, o.Item, o.Cause, o.Text},
-		"\x00")
+	return strings.Join([]string{"ask", o.Requirement, o.Axis, o.End, o.Item, o.Cause, o.Text,
+		strconv.Itoa(o.Before)}, "\x00")
 }
 
 // Judge measures and judges everything that was asked of a record and every
@@ -70,8 +72,11 @@ func (o Outcome) Key() string {
 func Judge(trace Trace, asks []Ask, rules Rules) []Outcome {
 	s := newScene(trace, rules)
 	var out []Outcome
+	asked := map[string]int{}
 	for _, a := range asks {
-		out = append(out, s.judgeAsk(a))
+		one := s.judgeAsk(a)
+		one.Before, asked[one.Key()] = asked[one.Key()], asked[one.Key()]+1
+		out = append(out, one)
 	}
 	for _, q := range rules.Requirements {
 		if q.Watch {

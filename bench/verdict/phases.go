@@ -3,6 +3,7 @@ package verdict
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // Spread is how a value varied over the phases of its cause.
@@ -21,7 +22,7 @@ type Spread struct {
 
 // Phases joins the outcomes of the same scenario over its phases, given in order
 // of their shift: for each sentence and watch the worst phase's outcome with the
-// spread of all. An outcome that some phase lacks is inconclusive.
+// spread of all, asks before watches. An outcome that some phase lacks is inconclusive.
 func Phases(results [][]Outcome) []Outcome {
 	var keys []string
 	groups := map[string][]Outcome{}
@@ -46,7 +47,20 @@ func Phases(results [][]Outcome) []Outcome {
 		}
 		out = append(out, joined)
 	}
-	return out
+	return AsksFirst(out) // a later phase may ask more
+}
+
+// AsksFirst puts outcomes of asks before those of watches, and leaves their order otherwise.
+func AsksFirst(outcomes []Outcome) []Outcome {
+	slices.SortStableFunc(outcomes, func(a, b Outcome) int {
+		if a.Watch == b.Watch {
+			return 0
+		} else if b.Watch {
+			return -1
+		}
+		return 1
+	})
+	return outcomes
 }
 
 func joinPhases(group []Outcome, places []int) Outcome {

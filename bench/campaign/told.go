@@ -1,0 +1,188 @@
+package campaign
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"reflect"
+	"slices"
+
+	"haltmark/bench/evidence"
+	"haltmark/bench/verdict"
+)
+
+// A case.json is believed in nothing that a record could tell. Here it is held against what
+// its records say.
+
+// phases are those of a case, judged from their records or, where none is kept, taken from
+// their figures. The records come first: by them it is known what the figures are of.
+func (j *judge) phases(c *evidence.Case) ([]Phase, error) {
+	all := make([]Phase, len(c.Phases))
+	for _, kept := range []bool{true, false} {
+		for i := range all {
+			if c.Phases[i].Kept != kept {
+				continue
+			}
+			var err error
+			if kept {
+				all[i], err = j.recorded(c, i)
+			} else {
+				all[i].Verdict = c.Phases[i].Verdict
+				all[i].Outcomes, err = j.dropped(c, &c.Phases[i])
+			}
+			if err != nil {
+				return nil, fmt.Errorf("phase %d: %w", i+1, err)
+			}
+		}
+	}
+	return all, nil
+}
+
+// recorded is a phase judged from its record, of which its case tells all.
+func (j *judge) recorded(c *evidence.Case, i int) (Phase, error) {
+	told := &c.Phases[i]
+	ph := Phase{Kept: true}
+	var err error
+	if ph.Record, err = j.folder.Record(c, i); err != nil {
+		return ph, err
+	}
+	ph.Outcomes = Judge(ph.Record, j.rules)
+	places := placesOf(c.Outcomes)
+	for _, o := range ph.Outcomes {
+		if _, known := places[o.Key()]; !known {
+			return ph, fmt.Errorf("case.json tells nothing of %s, which its record asks: %s",
+				o.Requirement, o.Text)
+		}
+	}
+	ph.Verdict = merged(ph.Outcomes)
+	if hasNote(c) { // it may be that of this phase
+		ph.Verdict = verdict.Merge(ph.Verdict, told.Verdict)
+	}
+	if ph.Verdict != told.Verdict {
+		return ph, fmt.Errorf("case.json says %v, its record %v", told.Verdict, ph.Verdict)
+	}
+	if !slices.EqualFunc(figures(ph.Outcomes, places), told.Figures, sameFigure) {
+		return ph, errors.New("the figures in case.json are not those of its record")
+	}
+	return ph, nil
+}
+
+func sameFigure(a, b evidence.Figure) bool {
+	return a.Of == b.Of && a.Axis == b.Axis && a.End == b.End && sameNumber(a.Value, b.Value) &&
+		sameNumber(a.Margin, b.Margin)
+}
+
+func sameNumber(a, b float64) bool { return a == b || math.IsNaN(a) && math.IsNaN(b) }
+
+// dropped are the outcomes of a phase without a record, which has passed if what its
+// figures say is true.
+func (j *judge) dropped(c *evidence.Case, told *evidence.Phase) ([]verdict.Outcome, error) {
+	if told.Verdict == verdict.Inconclusive && len(told.Figures) == 0 && hasNote(c) {
+		return nil, nil // its world was never built
+	}
+	if told.Verdict != verdict.Pass {
+		return nil, errors.New("it did not pass, and its record is not kept")
+	}
+	var all []verdict.Outcome
+	next := 0
+	for i := range c.Outcomes {
+		o := &c.Outcomes[i]
+		one := verdict.Outcome{Requirement: o.Requirement, Measure: o.Measure, Watch: o.Watch,
+			Axis: o.Axis, End: o.End, Item: o.Item, Cause: o.Cause, Text: o.Text, Before: o.Before,
+			Dimension: o.Dimension, Comparison: o.Comparison, Limit: o.Limit,
+			Verdict: verdict.NotExercised}
+		if next < len(told.Figures) && told.Figures[next].Of == i {
+			f := told.Figures[next]
+			next++
+			if err := j.figure(&one, f); err != nil {
+				return nil, fmt.Errorf("it misses %s by its figure, and its record is not kept: %w",
+					o.Requirement, err)
+			}
+		} else if !o.Watch {
+			continue // it did not ask
+		}
+		all = append(all, one)
+	}
+	return all, nil
+}
+
+// figure puts the figure of a phase into an outcome, and holds it against the limit.
+func (j *judge) figure(o *verdict.Outcome, f evidence.Figure) error {
+	o.Axis, o.End = f.Axis, f.End
+	if o.Watch {
+		q, known := j.rules.Requirement(o.Requirement)
+		if !known {
+			return errors.New("there is no such requirement")
+		}
+		var err error
+		if o.Limit, err = j.rules.Limits.ResolveLimit(q, o.Axis, o.End); err != nil {
+			return err
+		}
+	}
+	margin := verdict.Margin(o.Comparison, o.End, f.Value, o.Limit)
+	if !(margin >= 0) || margin != f.Margin {
+		return fmt.Errorf("%g against %g leaves %g, not %g", f.Value, o.Limit, margin, f.Margin)
+	}
+	o.Value, o.Margin, o.Measured, o.Verdict = f.Value, margin, true, verdict.Pass
+	return nil
+}
+
+// told holds that a case tells each outcome of its records as they have it, and no other.
+func told(c *evidence.Case, fresh []verdict.Outcome) error {
+	places := placesOf(c.Outcomes)
+	for i := range fresh {
+		o := &fresh[i]
+		if what := different(&c.Outcomes[places[o.Key()]], o); what != "" {
+			return fmt.Errorf("case.json tells of %s %s: %s", o.Requirement, what, o.Text)
+		}
+		delete(places, o.Key())
+	}
+	for i := range c.Outcomes {
+		o := &c.Outcomes[i]
+		if _, left := places[o.Key()]; left {
+			return fmt.Errorf("case.json tells of %s what no record asks: %s", o.Requirement, o.Text)
+		}
+	}
+	return nil
+}
+
+// different says in what an outcome as told is not the one of its records.
+func different(told, fresh *verdict.Outcome) string {
+	for _, n := range []struct {
+		what        string
+		told, fresh float64
+	}{
+		{"value", told.Value, fresh.Value}, {"limit", told.Limit, fresh.Limit},
+		{"margin", told.Margin, fresh.Margin},
+		{"uncertainty by timing", told.Uncertainty.Timing, fresh.Uncertainty.Timing},
+	} {
+		if !sameNumber(n.told, n.fresh) {
+			return fmt.Sprintf("the %s %g, its records %g", n.what, n.told, n.fresh)
+		}
+	}
+	if told.Verdict != fresh.Verdict {
+		return fmt.Sprintf("that it is %v, its records %v", told.Verdict, fresh.Verdict)
+	}
+	a, b := *told, *fresh
+	a.Reason, b.Reason = "", ""
+	a.Value, a.Margin, a.Limit = b.Value, b.Margin, b.Limit // which may be no numbers
+	if a.Uncertainty = b.Uncertainty; !reflect.DeepEqual(a, b) {
+		return "another axis, instant, part of a stop or spread over phases than its records"
+	}
+	return ""
+}
+
+// toldSentences holds that each sentence has the verdict of what it asked.
+func toldSentences(c *evidence.Case) error {
+	for _, s := range c.Sentences {
+		want := asked(s.Text, c.Outcomes)
+		if s.Note != "" {
+			want = verdict.Merge(want, verdict.Inconclusive)
+		}
+		if s.Verdict != want {
+			return fmt.Errorf("case.json says %v of line %d, its records %v: %s", s.Verdict, s.Line,
+				want, s.Text)
+		}
+	}
+	return nil
+}
