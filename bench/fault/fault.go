@@ -120,6 +120,26 @@ func (c Catalogue) New(name, target string, parameters map[string]string) (Fault
 	return f, nil
 }
 
+// Idle says that a fault does nothing, since all of its parameters that have an idle value
+// stand at it; nil where it does something. Whoever names such a fault means another.
+func (f Fault) Idle() error {
+	var at []string
+	for i, p := range f.kind.Parameters {
+		if p.Idle == "" {
+			continue
+		}
+		if idle, err := p.read(p.Idle); err != nil || idle != f.settings[i].si {
+			return nil
+		}
+		at = append(at, p.Name+" "+f.settings[i].Value)
+	}
+	if at == nil {
+		return nil
+	}
+	return fmt.Errorf("fault: %s does nothing with %s; give it a strength or leave it out",
+		f.Name(), strings.Join(at, ", "))
+}
+
 // Find is the kind of this name.
 func (c Catalogue) Find(name string) (Kind, error) {
 	var names []string

@@ -19,6 +19,8 @@ type Parameter struct {
 	Default, Lowest, Highest string
 	// Example is a sensible value where there is no default.
 	Example string
+	// Idle is the value at which the fault does nothing, where there is one.
+	Idle string
 	// Choices, where there are any, are the only values.
 	Choices []string
 	// Whole takes whole numbers only, decimal or 0x hexadecimal.

@@ -151,7 +151,11 @@ func (w *World) latent(name, target string, parameters ...string) error {
 
 // fault makes a fault that can act on this world's station.
 func (w *World) fault(name, target string, parameters ...string) (fault.Fault, error) {
-	return w.run.Station.Fault(name, target, settings(parameters))
+	given, err := settings(parameters)
+	if err != nil {
+		return fault.Fault{}, err
+	}
+	return w.run.Station.Fault(name, target, given)
 }
 
 // canAct tells whether a fault could act on this world's station. What a sentence does by
@@ -161,11 +165,16 @@ func (w *World) canAct(name, target string) error {
 	return err
 }
 
-// settings are parameters that come as name and text in turn.
-func settings(parameters []string) map[string]string {
+// settings are parameters that come as name and text in turn, each once.
+func settings(parameters []string) (map[string]string, error) {
 	set := map[string]string{}
 	for i := 0; i+1 < len(parameters); i += 2 {
-		set[parameters[i]] = parameters[i+1]
+		name := parameters[i]
+		if before, given := set[name]; given {
+			return nil, fmt.Errorf("%s is given twice, as %s and as %s; give it once", name, before,
+				parameters[i+1])
+		}
+		set[name] = parameters[i+1]
 	}
-	return set
+	return set, nil
 }

@@ -23,6 +23,13 @@ func named() []*Phrase {
 
 // inCatalogue holds a phrase to the faults, targets and parameters that there are.
 func inCatalogue(is Words) error {
-	_, err := station.Faults().New(is.Fault, is.Target, settings(is.Settings))
-	return err
+	given, err := settings(is.Settings)
+	if err != nil {
+		return err
+	}
+	f, err := station.Faults().New(is.Fault, is.Target, given)
+	if err != nil {
+		return err
+	}
+	return f.Idle()
 }

@@ -44,11 +44,14 @@ func Faults() fault.Catalogue {
 	return all
 }
 
-// Fault makes a fault that can act on this station.
+// Fault makes a fault that can act on this station, and does something there.
 func (p *Parameters) Fault(
 	name, target string, parameters map[string]string,
 ) (fault.Fault, error) {
 	f, err := Faults().New(name, target, parameters)
+	if err == nil {
+		err = f.Idle()
+	}
 	if err == nil {
 		_, err = p.admit(f)
 	}

@@ -13,13 +13,14 @@ func brakeFaults() []faultKind {
 		Dimension: quantity.DimRatio, Lowest: "0 %", Highest: "100 %"}
 	left, rubbing := share, share
 	left.Default, rubbing.Default = "80 %", "20 %"
+	left.Idle, rubbing.Idle = "100 %", "0 %"
 	return []faultKind{
 		brakeFault("brake_late", "the brake closes later than its engage delay",
 			func(s *Station, e fault.Edge) {
 				s.Plant.Faults.BrakeLate[e.Target().Motor] = either(e.Began, e.Span("by"), 0)
 			},
 			fault.Parameter{Name: "by", Does: "how much later", Dimension: quantity.DimSpan,
-				Default: "200 ms", Lowest: "0 s", Highest: "24 h"}),
+				Default: "200 ms", Lowest: "0 s", Highest: "24 h", Idle: "0 s"}),
 		brakeFault("brake_worn", "the closed brake has only a share of its torque",
 			func(s *Station, e fault.Edge) {
 				s.Plant.Faults.BrakeScale[e.Target().Motor] = either(e.Began, e.Value("torque"), 1)

@@ -30,7 +30,7 @@ func driveFaults() []faultKind {
 				f.Runaway = either(e.Began, quantity.Ratio(e.Value("torque")), 0)
 			}).with(fault.Parameter{Name: "torque", Dimension: quantity.DimRatio,
 			Does:    "share of peak torque, positive toward the upper end",
-			Default: "100 %", Lowest: "-100 %", Highest: "100 %"}),
+			Default: "100 %", Lowest: "-100 %", Highest: "100 %", Idle: "0 %"}),
 		feedbackFault("drive_feedback_frozen",
 			"the motor's speed and position keep their last values",
 			func(f *drive.Feedback, on bool) { f.Frozen = on }),
@@ -45,7 +45,8 @@ func driveFaults() []faultKind {
 			func(f *drive.Faults, e fault.Edge) {
 				f.TorqueLoss = either(e.Began, quantity.Ratio(e.Value("share")), 0)
 			}).with(fault.Parameter{Name: "share", Does: "what is missing",
-			Dimension: quantity.DimRatio, Default: "100 %", Lowest: "0 %", Highest: "100 %"}),
+			Dimension: quantity.DimRatio, Default: "100 %", Lowest: "0 %", Highest: "100 %",
+			Idle: "0 %"}),
 		driveFault("drive_offset_lost", "the torque offset that biases the gear is lost",
 			func(f *drive.Faults, e fault.Edge) { f.OffsetError = either[quantity.Ratio](e.Began, -1, 0) }).
 			need(aTorqueOffset),

@@ -15,10 +15,15 @@ import (
 // beginning on.
 func encoderFaults() []faultKind { return append(positionFaults(), encoderWordFaults()...) }
 
+// angleAdded is at most a turn either way.
+func angleAdded() fault.Parameter {
+	return fault.Parameter{Name: "by", Does: "angle added", Dimension: quantity.DimAngle,
+		Lowest: "-360 deg", Highest: "360 deg", Example: "5 deg", Idle: "0 deg"}
+}
+
 // positionFaults are of where an encoder says that its axis stands.
 func positionFaults() []faultKind {
-	by := fault.Parameter{Name: "by", Does: "angle added", Dimension: quantity.DimAngle,
-		Example: "5 deg"}
+	by := angleAdded()
 	return []faultKind{
 		{
 			Kind: fault.Kind{Name: "encoder_offset", Place: fault.PlaceDevice, On: onAxis(),
@@ -40,7 +45,7 @@ func positionFaults() []faultKind {
 			func(f *encoder.Faults, e fault.Edge) {
 				f.Drift = either(e.Began, quantity.Rate(e.Value("rate")), 0)
 			}).with(fault.Parameter{Name: "rate", Does: "how fast", Dimension: quantity.DimRate,
-			Example: "0.8 deg/s"}),
+			Lowest: "-90 deg/s", Highest: "90 deg/s", Example: "0.8 deg/s", Idle: "0 deg/s"}),
 		encoderFault("encoder_reversed", "the encoder counts backwards",
 			func(f *encoder.Faults, e fault.Edge) { f.Reversed = e.Began }),
 		encoderFault("encoder_eccentric", "the disc sits off its centre: an error once a turn",
@@ -48,18 +53,21 @@ func positionFaults() []faultKind {
 				f.Eccentricity = either(e.Began, quantity.Angle(e.Value("amplitude")), 0)
 				f.EccentricityPhase = either(e.Began, quantity.Angle(e.Value("phase")), 0)
 			}).with(fault.Parameter{Name: "amplitude", Does: "largest error",
-			Dimension: quantity.DimAngle, Lowest: "0 deg", Highest: "180 deg", Example: "0.05 deg"},
+			Dimension: quantity.DimAngle, Lowest: "0 deg", Highest: "180 deg", Example: "0.05 deg",
+			Idle: "0 deg"},
 			fault.Parameter{Name: "phase", Does: "axis angle at which it is zero and grows",
-				Dimension: quantity.DimAngle, Default: "0 deg"}),
+				Dimension: quantity.DimAngle, Default: "0 deg", Lowest: "-360 deg", Highest: "360 deg"}),
 		encoderFault("encoder_late", "the position reported is an old one",
 			func(f *encoder.Faults, e fault.Edge) { f.Latency = either(e.Began, e.Span("by"), 0) }).
 			with(fault.Parameter{Name: "by", Does: "age of what is reported",
-				Dimension: quantity.DimSpan, Default: "50 ms", Lowest: "0 s", Highest: "1 s"}),
+				Dimension: quantity.DimSpan, Default: "50 ms", Lowest: "0 s", Highest: "1 s",
+				Idle: "0 s"}),
 		encoderFault("encoder_noise", "the position reported scatters under a good flag",
 			func(f *encoder.Faults, e fault.Edge) {
 				f.Scatter = either(e.Began, quantity.Angle(e.Value("within")), 0)
 			}).with(fault.Parameter{Name: "within", Does: "largest error either way",
-			Dimension: quantity.DimAngle, Lowest: "0 deg", Highest: "360 deg", Example: "0.2 deg"}),
+			Dimension: quantity.DimAngle, Lowest: "0 deg", Highest: "360 deg", Example: "0.2 deg",
+			Idle: "0 deg"}),
 	}
 }
 
@@ -96,7 +104,8 @@ func encoderWordFaults() []faultKind {
 			"the position is read in two words with an update between them",
 			func(f *encoder.Faults, e fault.Edge) { f.TornBy = either(e.Began, e.Span("by"), 0) }).
 			with(fault.Parameter{Name: "by", Does: "how much older the upper 16 bits are",
-				Dimension: quantity.DimSpan, Default: "20 ms", Lowest: "0 s", Highest: "1 s"}).
+				Dimension: quantity.DimSpan, Default: "20 ms", Lowest: "0 s", Highest: "1 s",
+				Idle: "0 s"}).
 			need(func(p *Parameters, f fault.Fault) error { return p.needBit(f.Target().Axis, 16) }),
 	}
 }
@@ -134,8 +143,7 @@ func secondHeadFaults() []faultKind {
 			"what the second read head reports is off by a constant",
 			func(f *encoder.Faults, e fault.Edge) {
 				f.Offset = either(e.Began, quantity.Angle(e.Value("by")), 0)
-			}).with(fault.Parameter{Name: "by", Does: "angle added",
-			Dimension: quantity.DimAngle, Example: "5 deg"}),
+			}).with(angleAdded()),
 		secondHeadFault("second_head_frozen", "second_position_value",
 			"what the second read head reports no longer changes",
 			func(f *encoder.Faults, e fault.Edge) { f.FrozenPosition = e.Began }),

@@ -31,7 +31,7 @@ func interlockFaults() []faultKind {
 				Does: "the contacts of the safety relay open later than they should",
 				Parameters: []fault.Parameter{{Name: "by", Does: "how much later",
 					Dimension: quantity.DimSpan, Default: "200 ms", Lowest: "0 s",
-					Highest: "24 h"}}},
+					Highest: "24 h", Idle: "0 s"}}},
 			act: func(s *Station, e fault.Edge) {
 				s.Interlock.Faults.RelayLate = either(e.Began, e.Span("by"), 0)
 			},

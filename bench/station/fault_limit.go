@@ -44,7 +44,7 @@ func limitFaults() []faultKind {
 				Does: "switches, buffer and structure are inboard of their configured positions",
 				Parameters: []fault.Parameter{{Name: "inward", Does: "by how much",
 					Dimension: quantity.DimAngle, Lowest: "0 deg", Highest: "360 deg",
-					Example: "20 deg"}}},
+					Example: "20 deg", Idle: "0 deg"}}},
 			needs: roomToShift, act: shiftLimitChain,
 		},
 	}

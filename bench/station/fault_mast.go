@@ -34,7 +34,7 @@ func mastFaults() []faultKind {
 				f.Spike = either(e.Began, quantity.Speed(e.Value("by")), 0)
 			}).with(fault.Parameter{Name: "by", Does: "added to the speed reported",
 			Dimension: quantity.DimSpeed, Lowest: "-100 m/s", Highest: "100 m/s",
-			Example: "30 m/s"}),
+			Example: "30 m/s", Idle: "0 m/s"}),
 	}
 }
 

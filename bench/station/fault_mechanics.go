@@ -16,7 +16,7 @@ func mechanicalFaults() []faultKind {
 			Kind: fault.Kind{Name: "external_torque", Place: fault.PlacePhysics, On: onAxis(),
 				Does: "a constant torque, as of a steady wind, pushes the axis",
 				Parameters: []fault.Parameter{{Name: "torque", Does: "positive toward the upper end",
-					Dimension: quantity.DimTorque, Example: "30 kN m"}}},
+					Dimension: quantity.DimTorque, Lowest: "-100 MN m", Highest: "100 MN m", Example: "30 kN m", Idle: "0 N m"}}},
 			needs: bearableTorque,
 			act: func(s *Station, e fault.Edge) {
 				f, axis := &s.field, e.Target().Axis
@@ -29,7 +29,8 @@ func mechanicalFaults() []faultKind {
 				Does: "the motors turn more or less often than the controller thinks",
 				Parameters: []fault.Parameter{{Name: "ratio",
 					Does:      "true turns over believed turns",
-					Dimension: quantity.DimRatio, Lowest: "0.1", Highest: "10", Example: "1.5"}}},
+					Dimension: quantity.DimRatio, Lowest: "0.1", Highest: "10", Example: "1.5",
+					Idle: "1"}}},
 			act: func(s *Station, e fault.Edge) {
 				s.field.ratio[e.Target().Axis] = either(e.Began, e.Value("ratio"), 1)
 				s.gearUp()

@@ -15,7 +15,8 @@ import (
 func supplyFaults() []faultKind {
 	dip := []fault.Parameter{
 		{Name: "to", Does: "voltage left, as a share of the nominal; 0 % is none",
-			Dimension: quantity.DimRatio, Default: "40 %", Lowest: "0 %", Highest: "100 %"},
+			Dimension: quantity.DimRatio, Default: "40 %", Lowest: "0 %", Highest: "100 %",
+			Idle: "100 %"},
 		{Name: "length", Does: "how long; 0 s is as long as the fault stands",
 			Dimension: quantity.DimSpan, Default: "0 s", Lowest: "0 s", Highest: "24 h"}}
 	return []faultKind{

@@ -14,12 +14,13 @@ func windFaults() []faultKind {
 	speed := fault.Parameter{Name: "speed", Dimension: quantity.DimSpeed,
 		Does: "of the wind", Lowest: "0 m/s", Highest: "100 m/s", Example: "15 m/s"}
 	from := fault.Parameter{Name: "from", Does: "azimuth from which it blows",
-		Dimension: quantity.DimAngle, Default: "0 deg"}
+		Dimension: quantity.DimAngle, Default: "0 deg", Lowest: "-360 deg", Highest: "360 deg"}
 	rise := fault.Parameter{Name: "rise", Does: "time that it takes; 0 s is at once",
 		Dimension: quantity.DimSpan, Default: "0 s", Lowest: "0 s", Highest: "24 h"}
 	mean, by := speed, speed
 	mean.Name, mean.Lowest = "mean", "0.1 m/s"
 	by.Name, by.Does, by.Lowest, by.Example = "by", "added to its speed", "-100 m/s", "8 m/s"
+	by.Idle = "0 m/s"
 	return []faultKind{
 		windFault("wind_constant", "a steady wind blows from one direction, torque by attitude",
 			func(f fault.Fault) Weather {

@@ -29,7 +29,7 @@ func includes(e fault.Edge, one float64) bool {
 // wire yet, and nothing happens to it.
 func wireFaults() []faultKind {
 	jitter := fault.Parameter{Name: "jitter", Does: "added too, evenly from zero to this",
-		Dimension: quantity.DimSpan, Default: "0 s", Lowest: "0 s", Highest: "24 h"}
+		Dimension: quantity.DimSpan, Default: "0 s", Lowest: "0 s", Highest: "24 h", Idle: "0 s"}
 	by := jitter
 	by.Name, by.Does, by.Default, by.Example = "by", "time added to each message", "", "50 ms"
 	reset := wireFault("reset", "every connection of the device is broken", nil)
@@ -71,7 +71,8 @@ func wireFaults() []faultKind {
 			func(way *link.Impairment, e fault.Edge) {
 				way.ByteInterval = either(e.Began, e.Span("every"), 0)
 			}).with(fault.Parameter{Name: "every", Does: "time between two bytes",
-			Dimension: quantity.DimSpan, Default: "2 ms", Lowest: "0 s", Highest: "1 h"},
+			Dimension: quantity.DimSpan, Default: "2 ms", Lowest: "0 s", Highest: "1 h",
+			Idle: "0 s"},
 			direction("to_controller")),
 		halfOpen,
 	}
@@ -134,7 +135,7 @@ func messageFault(name, does string, of func(*link.Impairment) *float64) faultKi
 	return wayFault(name, does, func(way *link.Impairment, e fault.Edge) {
 		*of(way) = either(e.Began, e.Value("probability"), 0)
 	}).with(fault.Parameter{Name: "probability", Does: "of it for each message",
-		Dimension: quantity.DimRatio, Default: "100 %", Lowest: "0 %", Highest: "100 %"},
+		Dimension: quantity.DimRatio, Default: "100 %", Lowest: "0 %", Highest: "100 %", Idle: "0 %"},
 		direction("to_controller"))
 }
 
