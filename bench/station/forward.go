@@ -45,7 +45,7 @@ func (s *Station) due() time.Duration {
 // interlock unit, the brakes and the record.
 func (s *Station) takenIn() bool {
 	state := s.Plant.State()
-	if !s.Plant.BrakesSettled() || s.unit.BrakeFeedback != state.BrakeSet || s.watch.owes(state) {
+	if !s.Plant.BrakesSettled() || s.unit.BrakeFeedback != state.BrakeSet || s.watch.owes() {
 		return false
 	}
 	for a := range s.standstill {

@@ -1,12 +1,15 @@
 package station_test
 
 import (
+	"slices"
 	"testing"
 	"time"
 
 	"haltmark/bench/config"
 	"haltmark/bench/fault"
 	"haltmark/bench/plant"
+	"haltmark/bench/quantity"
+	"haltmark/bench/record"
 	"haltmark/bench/seed"
 	"haltmark/bench/station"
 )
@@ -42,6 +45,7 @@ func occasions(t *testing.T) map[string]trial {
 	stop := with("emergency_stop_pressed", "station", 1500*ms, 0)
 	azimuthAlone := [plant.AxisCount]bool{plant.Elevation: true, plant.PolarizationH: true,
 		plant.PolarizationV: true}
+	polarizationAlone := [plant.AxisCount]bool{true, true, false, true}
 	nothing := [plant.AxisCount]bool{true, true, true, true}
 	return map[string]trial{
 		"a dip of a given length": {plan: []fault.Entry{
@@ -63,12 +67,45 @@ func occasions(t *testing.T) map[string]trial {
 		"a brake that drags until the motor stops": {plan: []fault.Entry{stop,
 			with("brake_dragging", "azimuth.1", 1010*ms, 0),
 			with("brake_dragging", "elevation.2", 1010*ms, 0)}},
+		"a motor that its brake stops within a step": {step: ms, with: slow, plan: []fault.Entry{
+			with("brake_stuck_set", "azimuth.1", 1060*ms, 0),
+			with("brake_stuck_set", "elevation.1", 1180*ms, 0)}},
+		"a hatch that is open when the axes set out": {plan: []fault.Entry{
+			with("hatch_opened", "station", 300*ms, 0)}},
+		"a pin that waits until the load rests": {off: nothing, plan: []fault.Entry{
+			with("external_torque", "azimuth", 1010*ms, 20*ms, "torque", "30 kN m"),
+			with("stow_pin_in", "azimuth", 1020*ms, 0)}},
+		"standstill that is told long after the drives rest": {with: longStandstill,
+			plan: []fault.Entry{with("mode_turned", "station", 1500*ms, 0, "mode", "local")}},
+		"an emergency stop at rest with a drive on": {off: polarizationAlone,
+			with: stopsByTime, plan: []fault.Entry{with("emergency_stop_pressed", "station", 600*ms, 0)}},
 		"one axis in motion":     {off: azimuthAlone},
 		"a plant step of 0.1 ms": {step: 100 * time.Microsecond},
 		"a plant step of 0.3 ms": {step: 300 * time.Microsecond},
 		"a plant step of 1 ms":   {step: ms},
 		"a selector that is turned in motion": {plan: []fault.Entry{
 			with("mode_turned", "station", 1500*ms, 0, "mode", "local")}},
+	}
+}
+
+// slow lets no axis go faster than a brake can stop it in a few steps.
+func slow(p *station.Parameters) {
+	for a := range p.FullRate {
+		p.FullRate[a] = 0.4 * quantity.DegreePerSecond
+	}
+}
+
+// longStandstill holds long after the drives have seen theirs.
+func longStandstill(p *station.Parameters) {
+	for a := range p.Standstill {
+		p.Standstill[a].Hold = 1200 * ms
+	}
+}
+
+// stopsByTime gives every drive SS1 without a ramp that is watched.
+func stopsByTime(p *station.Parameters) {
+	for m := range p.Drives {
+		p.Drives[m].Safety.SS1Time = time.Second
 	}
 }
 
@@ -83,8 +120,21 @@ func TestFastForward_Occasions(t *testing.T) {
 				t.Parallel()
 				x := occasion
 				x.set, x.at, x.seed = c.Station(), middle(), seed.Seed(3).Derive(name, of)
-				x.compare(t, x.play)
+				if x.with != nil {
+					x.with(&x.set)
+				}
+				want := x.compare(t, x.play)
+				want.expect(t, x.play(t, false, edges(want.rec.Record())))
 			})
 		}
 	}
+}
+
+// edges are the instants of a record's edges. Each then falls into an ordinary step.
+func edges(r *record.Record) (at []time.Duration) {
+	for _, e := range r.Edges {
+		at = append(at, e.At)
+	}
+	slices.Sort(at)
+	return at
 }

@@ -24,7 +24,8 @@ type trial struct {
 	off  [plant.AxisCount]bool // axes whose drives stay off
 	plan []fault.Entry
 	seed seed.Seed
-	step time.Duration // of the plant; 0 for the usual one
+	step time.Duration               // of the plant; 0 for the usual one
+	with func(p *station.Parameters) // changes them; nil for none
 }
 
 const trialLength = 4500 * ms
@@ -146,8 +147,8 @@ func (r *rig) script(chance *seed.Stream) {
 type player func(t testing.TB, every bool, stops []time.Duration) *played
 
 // compare plays a trial without fast-forward, with it, and with it about every edge of the
-// record, and tells where they differ.
-func (x *trial) compare(t *testing.T, play player) {
+// record, and tells where they differ. It returns the one without.
+func (x *trial) compare(t *testing.T, play player) *played {
 	t.Helper()
 	want, got := play(t, true, nil), play(t, false, nil)
 	if all := int64(want.s.Now() / want.s.Step()); *want.steps != all || *got.steps > all*9/10 {
@@ -156,6 +157,7 @@ func (x *trial) compare(t *testing.T, play player) {
 	}
 	want.expect(t, got)
 	want.expect(t, play(t, false, x.aboutEdges(want.rec.Record())))
+	return want
 }
 
 // expect tells where a trial was played otherwise.

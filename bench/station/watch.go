@@ -158,10 +158,9 @@ func (w *watch) look(s *Station, now time.Duration) {
 	w.sampleWhenDue(s, now)
 }
 
-// owes tells that a brake dragged, or that a buffer stands otherwise than the record has it.
-func (w *watch) owes(state *plant.State) bool {
-	return w != nil && (w.levels.from.pressed != pressed(state) ||
-		w.levels.from.dragging != [plant.MotorCount]bool{})
+// owes tells that a brake dragged: its motor may have stopped since.
+func (w *watch) owes() bool {
+	return w != nil && w.levels.from.dragging != [plant.MotorCount]bool{}
 }
 
 // sampleWhenDue writes a row at its instant.

@@ -43,6 +43,7 @@ type Drive struct {
 
 	// The power stage and what it makes.
 	powered  bool
+	idle     bool    // it was off when the last step began
 	torque   float64 // N m, as put on the shaft
 	gain     float64 // N m s/rad
 	resetS   float64 // integral time, s
@@ -144,7 +145,7 @@ func (d *Drive) Step(now time.Duration, in Input) {
 		d.started = true
 		d.since, d.stoSince, d.fast, d.off = now, now, now, now
 	}
-	d.now = now
+	d.now, d.idle = now, !d.powered
 	d.measure(in)
 	if v := in.voltage(); v != d.mains {
 		d.mains = v

@@ -86,7 +86,7 @@ func (c *chancy) change() {
 			f.HeldTrip = cia402.ErrorMotorBlocked
 		}
 	case 21:
-		c.in.Safe = RequestSLS
+		c.in.Safe = []SafeRequest{0, RequestSS1, RequestSLS}[c.chance.IntN(3)]
 	case 22:
 		if c.servo != nil {
 			flip(&c.servo.Feedback[0].Dead)
@@ -153,7 +153,8 @@ func (c *chancy) differs(o *chancy) bool {
 	bare := func(c *chancy) (Drive, Servo) {
 		c = c.copy()
 		d := c.drive
-		d.now, d.watch.near, d.watch.free, d.power.fade, d.settled = 0, 0, 0, fade{}, band{}
+		d.now, d.idle, d.watch = 0, false, watches{partner: d.watch.partner}
+		d.power.fade, d.settled = fade{}, band{}
 		d.safe.farthest, d.safe.nearest = 0, 0 // begun anew when SDI is selected
 		if c.servo == nil {
 			return *d, Servo{}
@@ -194,6 +195,7 @@ func kinds() map[string]ServoParameters {
 		p.Link, p.Overspeed = testLink(), 1.5*quantity.DegreePerSecond
 	})
 	add("warm motor", func(p *Parameters) { p.Thermal = Thermal{100 * time.Millisecond, true} })
+	add("SS1 alone", func(p *Parameters) { p.Safety.SS1Time = 30 * time.Millisecond })
 	add("safe functions", func(p *Parameters) {
 		p.Safety = safeDrive().Safety
 		p.Safety.Reaction = ReactSTO
@@ -208,8 +210,10 @@ func TestRegime_IsWhatItSays(t *testing.T) {
 		for _, servo := range []bool{false, true} {
 			seen := map[Regime]int{}
 			c := newChancy(p, servo, seed.Seed(1).Derive(name, fmt.Sprint(servo)))
-			for stands := false; c.now < 20*time.Second; c.now += h {
-				if c.chance.IntN(60) == 0 {
+			for stands, on := false, false; c.now < 20*time.Second; c.now += h {
+				lost := on && !c.drive.PowerOn()
+				on = c.drive.PowerOn()
+				if lost || c.chance.IntN(60) == 0 {
 					c.change()
 				}
 				if c.chance.IntN(1500) == 0 {
@@ -218,7 +222,7 @@ func TestRegime_IsWhatItSays(t *testing.T) {
 				if c.chance.IntN(400) == 0 {
 					stands = c.chance.IntN(2) == 0
 				}
-				c.turn(stands && !c.drive.PowerOn())
+				c.turn(stands && c.drive.demand == 0)
 				c.step()
 				regime := c.regime()
 				if err := c.check(regime); err != nil {
@@ -228,7 +232,7 @@ func TestRegime_IsWhatItSays(t *testing.T) {
 			}
 			watched := name == "integral" || name == "link, watched" || name == "warm motor" ||
 				!servo && name != "plain" && name != "fault on STO" && name != "base rate" ||
-				name == "limited speed" || name == "safe functions"
+				name == "limited speed" || name == "safe functions" || name == "SS1 alone"
 			// A link that heats its resistor takes longer than this to cool.
 			if seen[AtRest] < 100 && name != "hot link" || (seen[Steady] < 100) != watched {
 				t.Errorf("%s, servo unit %v: %v; nothing is shown by that", name, servo, seen)
@@ -271,6 +275,41 @@ func (c *chancy) steadyStep() bool {
 	}
 	c.drive.SteadyStep(c.now, c.in.MotorRate[0], c.in.MotorPosition[0])
 	return true
+}
+
+// SS1 that is held on a drive that stands lets it rest.
+func TestRegime_RestsUnderSS1(t *testing.T) {
+	r := newRig(t, safeDrive())
+	r.enable()
+	r.in.Safe = RequestSS1
+	r.run(2 * time.Second)
+	if r.d.safe.stop != safeSS1 || r.d.Regime() != AtRest {
+		t.Errorf("safe stop %v, regime %v; want one at rest", r.d.safe.stop, r.d.Regime())
+	}
+}
+
+// On mains that are too low for it a link drains in steady steps, until one is refused for the
+// step that trips.
+func TestRegime_ALinkThatDrainsIsNotSteady(t *testing.T) {
+	p := small()
+	p.Motor.Link = testLink()
+	w := newTwins(t, p)
+	w.store(Controlword, float64(cia402.CommandEnableOperation))
+	w.store(TargetVelocity, 1.5*deg)
+	w.load = -3e3
+	for w.stepped.State() == cia402.OperationEnabled && w.now < 3*time.Second {
+		if w.now == time.Second {
+			w.supply = 0.6
+		}
+		if w.now%(100*time.Millisecond) == 0 {
+			w.store(Controlword, float64(cia402.CommandEnableOperation))
+		}
+		w.step()
+		w.compare()
+	}
+	if got := w.stepped.ErrorCode(); got != cia402.ErrorLinkUnder || w.refused != 1 {
+		t.Errorf("error %04X, refused %d steps", got, w.refused)
+	}
 }
 
 // Due is the watchdog's instant alone, and never of a drive that it does not mind.

@@ -34,11 +34,13 @@ func (d *Drive) Regime() Regime {
 }
 
 // atRest tells that time alone changes nothing in a drive: no torque, standstill seen, resistor
-// and motor cold, and no safe stop but SS1 that is held.
+// and motor cold, and no safe stop but SS1 that is held. What hangs on the power stage follows
+// it a step later.
 func (d *Drive) atRest() bool {
-	return d.still && (d.state == cia402.SwitchOnDisabled || d.state == cia402.Fault) &&
-		!d.power.chopping && d.power.heat == 0 && d.power.warm == 0 && (d.safe.stop == safeNone ||
-		d.safe.asked&RequestSS1 != 0 && d.safe.code == cia402.ErrorNone)
+	return d.still && d.idle &&
+		(d.state == cia402.SwitchOnDisabled || d.state == cia402.Fault) &&
+		!d.power.chopping && d.power.heat == 0 && d.power.warm == 0 &&
+		(d.safe.stop == safeNone || d.safe.asked&RequestSS1 != 0)
 }
 
 // operates tells a sound drive that makes torque by a velocity, without integral, stop or

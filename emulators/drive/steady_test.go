@@ -162,6 +162,7 @@ type twins struct {
 	now             time.Duration
 	rates, turns    [ServoMotors]float64
 	load            float64 // N m on each motor
+	supply          quantity.Ratio
 	steps, refused  int
 	operates        bool // the second has been found steady
 }
@@ -185,12 +186,13 @@ func (w *twins) store(id int, value float64) {
 }
 
 func (w *twins) step() {
-	in := ServoInput{MotorRate: w.rates, MotorPosition: w.turns, Input: Input{Supplied: true}}
+	in := ServoInput{MotorRate: w.rates, MotorPosition: w.turns,
+		Input: Input{Supplied: true, Supply: w.supply}}
 	w.stepped.Step(w.now, in)
 	s := w.steady
 	w.operates = w.operates || s.Regime() == Steady
 	switch {
-	case !w.operates || w.now >= s.Due():
+	case !w.operates || w.now >= s.Due() || in.voltage() != s.mains:
 		s.Step(w.now, in)
 	case s.SteadyStep(w.now, w.rates, w.turns):
 		w.steps++
