@@ -83,12 +83,34 @@ func Assemble(c Choice) (*Assembly, error) {
 	}
 	note(a.read(c))
 	if bad == nil {
+		note(a.checkMaps())
+	}
+	if bad == nil {
 		note(a.rehearse())
 	}
 	if bad != nil {
 		return nil, bad
 	}
 	return a, nil
+}
+
+// checkMaps tells what the stand-in would look for in vain. What another controller needs is
+// for it to say.
+func (a *Assembly) checkMaps() error {
+	if !a.StandIn() {
+		return nil
+	}
+	_, devices := a.Station.Standin(&a.Controller.Profile)
+	err := devices.Check()
+	if err == nil {
+		return nil
+	}
+	var bad BadInput
+	for line := range strings.Lines(err.Error()) {
+		bad = append(bad, fmt.Sprintf("%s: %s; the stand-in needs it, add it to the map",
+			a.Station.Files()[0].Name, strings.TrimSpace(line)))
+	}
+	return bad
 }
 
 // rehearse sets up the Givens of every example, and tells which of them cannot be.

@@ -274,3 +274,28 @@ func TestAgain_NoPhasesPlanned(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 }
+
+// A register map without what the stand-in reads is found before anything runs.
+func TestAssemble_MapThatTheStandInCannotUse(t *testing.T) {
+	name := ownStation(t)
+	station, err := os.ReadFile(name)
+	check(t, err)
+	text, err := fixtures.Files.ReadFile("maps/interlock-bits.yaml")
+	check(t, err)
+	var without []string
+	for line := range strings.Lines(string(text)) {
+		if !strings.Contains(line, "quantity: hatch,") {
+			without = append(without, line)
+		}
+	}
+	check(t, os.WriteFile(filepath.Join(filepath.Dir(name), "bare.yaml"),
+		[]byte(strings.Join(without, "")), 0o644))
+	check(t, os.WriteFile(name, []byte(strings.Replace(string(station), "map: interlock-bits",
+		"map: bare.yaml", 1)), 0o644))
+	_, err = Assemble(Choice{Station: name, Controller: "standin", Tags: "@smoke"})
+	want := name + `: standin: interlock: registers: map interlock-bits has no quantity "hatch"; ` +
+		"the stand-in needs it, add it to the map"
+	if err == nil || err.Error() != want {
+		t.Errorf("%v\nwant %s", err, want)
+	}
+}

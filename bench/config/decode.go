@@ -37,7 +37,7 @@ func decode(f *file, out any, r *report) *document {
 		return d
 	}
 	if len(root.Content) == 0 || root.Content[0].Kind != yaml.MappingNode {
-		r.add(f, 1, "holds no keys and values; a %s is a list of keys; start from an embedded one",
+		r.add(f, 1, "holds no keys at its top; a file of %s begins with keys; start from one that ships",
 			sectionName(reflect.TypeOf(out).Elem().Name()))
 		return d
 	}

@@ -1,11 +1,13 @@
 package evidence
 
 import (
+	"bytes"
 	_ "embed" // for the template and its style sheet
 	"fmt"
 	"html/template"
 	"io"
 	"strings"
+	"unicode"
 
 	"haltmark/bench/quantity"
 	"haltmark/bench/record"
@@ -108,7 +110,21 @@ func WriteReport(to io.Writer, r *Run, records func(*Case) (*record.Record, erro
 		}
 		view.Features = append(view.Features, f)
 	}
-	return page.Execute(to, view)
+	var b bytes.Buffer
+	if err := page.Execute(&b, view); err != nil {
+		return err
+	}
+	_, err = to.Write(bytes.Map(visible, b.Bytes()))
+	return err
+}
+
+// visible keeps out of a page what a terminal would obey and what turns a line's order round:
+// names come from files, and files from anybody.
+func visible(r rune) rune {
+	if r != '\n' && r != '\t' && (unicode.IsControl(r) || unicode.Is(unicode.Cf, r)) {
+		return unicode.ReplacementChar
+	}
+	return r
 }
 
 // lead is the sentence below the verdict.

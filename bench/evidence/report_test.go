@@ -286,3 +286,18 @@ func TestShown_NeverHidesAValue(t *testing.T) {
 		}
 	}
 }
+
+// Names come from files: nothing in them reaches a terminal that shows the page as text.
+func TestWriteReport_ShowsWhatATerminalWouldObey(t *testing.T) {
+	r, rec := sampleRun()
+	r.Cases[0].Path = "features/\x1b[31mred.feature"
+	r.Manifest.Station = "demo\u202eomed\x07"
+	page := report(t, r, rec)
+	if strings.ContainsAny(page, "\x1b\x07\u202e") {
+		t.Error("the page holds control characters")
+	}
+	if !strings.Contains(page, "features/\ufffd[31mred.feature") ||
+		!strings.Contains(page, "demo\ufffdomed\ufffd") {
+		t.Error("the page does not show where they stood")
+	}
+}

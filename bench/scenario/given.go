@@ -1,6 +1,7 @@
 package scenario
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"strconv"
@@ -158,11 +159,12 @@ func (w *World) fault(name, target string, parameters ...string) (fault.Fault, e
 	return w.run.Station.Fault(name, target, given)
 }
 
-// canAct tells whether a fault could act on this world's station. What a sentence does by
-// hand, at the panel or on the way, needs what the fault of that kind needs.
+// canAct tells what a fault would lack on this world's station. What a sentence does by
+// hand, at the panel or on the way, needs what the fault of that kind needs; it is none
+// itself, and does not name it.
 func (w *World) canAct(name, target string) error {
 	_, err := w.fault(name, target)
-	return err
+	return cmp.Or(errors.Unwrap(err), err)
 }
 
 // settings are parameters that come as name and text in turn, each once.

@@ -139,6 +139,12 @@ type encoderLink struct {
 	lastAt     time.Duration
 }
 
+// Check tells what this controller reads or writes and a device's register map has not.
+func (d Devices) Check() error {
+	var none Controller
+	return none.connect(d)
+}
+
 // connect makes a device of every seat.
 func (c *Controller) connect(seats Devices) error {
 	var err error
