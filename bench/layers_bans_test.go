@@ -173,7 +173,7 @@ func embedded(group *ast.GenDecl, spec *ast.ValueSpec) bool {
 	return false
 }
 
-// fixed tells whether every value of a declaration is a literal or a fixed call.
+// fixed reports whether every value of a declaration is a literal or a fixed call.
 func fixed(spec *ast.ValueSpec) bool {
 	if len(spec.Names) == 1 && spec.Names[0].Name == "_" {
 		return true

@@ -4,9 +4,9 @@ Feature: A drive that trips, stops responding or loses its controller stops its 
   Rule: When one motor of a pair trips, the torque of its partner is removed
     Scenario Outline: Drive <number> of <axis> trips at full rate
       Given <axis> rests in mid-travel
-      When <axis> moves toward its upper end at full rate
+      When <axis> moves towards its upper end at full rate
       And drive <number> of <axis> trips
-      Then the torque of its partner is removed within the partner time
+      Then the torque of its partner is removed within the torque-off time of a partner
       And <axis> stops within its category 0 travel
       And the brakes of <axis> are set within their brake time
       And the drive trip is reported to the supervisory system within 1 s
@@ -26,9 +26,9 @@ Feature: A drive that trips, stops responding or loses its controller stops its 
   Rule: A drive that stops responding loses its enable, and its axis comes to rest
     Scenario Outline: Drive <number> of <axis> stops responding at full rate
       Given <axis> rests in mid-travel
-      When <axis> moves toward its upper end at full rate
+      When <axis> moves towards its upper end at full rate
       And drive <number> of <axis> stops responding
-      Then the torque of <axis> is removed in time
+      Then the torque of <axis> is removed within its torque-off time
       And <axis> stops within its category 0 travel
       And the loss of communication with a drive is reported to the supervisory system within 1 s
 
@@ -41,7 +41,7 @@ Feature: A drive that trips, stops responding or loses its controller stops its 
   Rule: When the controller fails in motion, drives and interlock unit stop the antenna by themselves
     Scenario Outline: The controller loses its power while <axis> moves
       Given <axis> rests in mid-travel
-      When <axis> moves toward its upper end at full rate
+      When <axis> moves towards its upper end at full rate
       And the controller loses its power
       Then <axis> stops within its category 1 time
       And the torque of every axis is removed by the end of the monitored ramp time
@@ -54,7 +54,7 @@ Feature: A drive that trips, stops responding or loses its controller stops its 
 
     Scenario Outline: The controller is powered up again after it failed while <axis> moved
       Given <axis> rests in mid-travel
-      When <axis> moves toward its upper end at full rate
+      When <axis> moves towards its upper end at full rate
       And the controller loses its power
       And <axis> has reached standstill without torque
       And the controller is powered up again
@@ -69,9 +69,9 @@ Feature: A drive that trips, stops responding or loses its controller stops its 
   Rule: A drive that runs away is disabled
     Scenario Outline: Drive 1 of <axis> gives its peak torque whatever its command
       Given <axis> rests in mid-travel
-      When <axis> moves toward its upper end at a quarter of full rate
+      When <axis> moves towards its upper end at a quarter of full rate
       And drive 1 of <axis> runs away
-      Then the torque of <axis> is removed in time
+      Then the torque of <axis> is removed within its torque-off time
 
       Examples:
         | axis      |
@@ -82,9 +82,9 @@ Feature: A drive that trips, stops responding or loses its controller stops its 
   Rule: A motor with false speed feedback is disabled together with its partner
     Scenario Outline: The speed feedback of motor <number> of <axis> <error>
       Given <axis> rests in mid-travel
-      When <axis> moves toward its upper end at half rate
+      When <axis> moves towards its upper end at half rate
       And the speed feedback of motor <number> of <axis> <error>
-      Then the torque of <axis> is removed in time
+      Then the torque of <axis> is removed within its torque-off time
       And <axis> stops within its category 0 travel
       And the uncontrolled motion is reported to the supervisory system within 1 s
 
@@ -100,7 +100,7 @@ Feature: A drive that trips, stops responding or loses its controller stops its 
     Scenario Outline: Motor <number> of <axis> is wired in reverse after a replacement
       Given <axis> rests in mid-travel
       And motor <number> of <axis> is wired in reverse
-      When <axis> is commanded toward its upper end at full rate
+      When <axis> is commanded towards its upper end at full rate
       Then <axis> moves no further than the distance from its pre-limit to its final limit
 
       Examples:

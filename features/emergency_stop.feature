@@ -2,9 +2,9 @@ Feature: The emergency stop stops every axis in every mode and latches
 
   @HR-020 @HR-021 @HR-022 @HR-023 @HR-024
   Rule: Pressed in motion, the emergency stop brings every axis to rest and removes the torque
-    Scenario Outline: The emergency stop is pressed while <axis> moves toward its <end> end at full rate
+    Scenario Outline: The emergency stop is pressed while <axis> moves towards its <end> end at full rate
       Given <axis> rests in mid-travel
-      When <axis> moves toward its <end> end at full rate
+      When <axis> moves towards its <end> end at full rate
       And the emergency stop is pressed
       Then <axis> stops within its category 1 time and travel
       And the torque of every axis is removed by the end of the monitored ramp time
@@ -25,7 +25,7 @@ Feature: The emergency stop stops every axis in every mode and latches
     Scenario: The emergency stop is pressed while azimuth and elevation move together
       Given azimuth rests in mid-travel
       And elevation rests in mid-travel
-      When azimuth and elevation move toward their upper ends at full rate
+      When azimuth and elevation move towards their upper ends at full rate
       And the emergency stop is pressed
       Then azimuth stops within its category 1 time and travel
       And elevation stops within its category 1 time and travel
@@ -33,7 +33,7 @@ Feature: The emergency stop stops every axis in every mode and latches
 
     Scenario Outline: The emergency stop is pressed while <axis> moves
       Given <axis> rests in mid-travel
-      When <axis> moves toward its upper end at full rate
+      When <axis> moves towards its upper end at full rate
       And the emergency stop is pressed
       Then <axis> stops within its category 1 time
       And the torque of every axis is removed by the end of the monitored ramp time
@@ -50,10 +50,10 @@ Feature: The emergency stop stops every axis in every mode and latches
       Then elevation stops within its category 1 time and travel
       And the torque of every axis is removed by the end of the monitored ramp time
 
-    Scenario Outline: The emergency stop is pressed while <axis> moves under hand control toward its <end> end
+    Scenario Outline: The emergency stop is pressed while <axis> moves under hand control towards its <end> end
       Given <axis> rests in mid-travel
       And the mode selector is at local
-      When <axis> is moved under hand control toward its <end> end
+      When <axis> is moved under hand control towards its <end> end
       And the emergency stop is pressed
       Then <axis> stops within its category 1 time and travel
       And the torque of every axis is removed by the end of the monitored ramp time
@@ -69,7 +69,7 @@ Feature: The emergency stop stops every axis in every mode and latches
       Given azimuth rests in mid-travel
       When the controller is armed
       And the emergency stop is pressed
-      And azimuth is commanded toward its upper end at full rate
+      And azimuth is commanded towards its upper end at full rate
       Then azimuth stays at rest while the emergency stop is pressed
       And the torque of every axis stays off
 
@@ -77,7 +77,7 @@ Feature: The emergency stop stops every axis in every mode and latches
       Given azimuth rests in mid-travel
       And the mode selector is at <mode>
       When the emergency stop is pressed
-      And the hand control of azimuth is held toward its upper end for 9 s
+      And the hand control of azimuth is held towards its upper end for 9 s
       Then azimuth stays at rest while the emergency stop is pressed
       And the torque of every axis stays off
 
@@ -87,11 +87,11 @@ Feature: The emergency stop stops every axis in every mode and latches
         | maintenance |
 
   @HR-020 @HR-021 @HR-022 @HR-027
-  Rule: One channel of the emergency stop is enough
+  Rule: Either channel of the emergency stop alone stops the antenna when the other is welded closed, and the discrepancy is flagged
     Scenario Outline: Only channel <channel> of the emergency stop opens
       Given azimuth rests in mid-travel
       And channel <welded> of the emergency stop is welded closed
-      When azimuth moves toward its upper end at full rate
+      When azimuth moves towards its upper end at full rate
       And the emergency stop is pressed
       Then azimuth stops within its category 1 time and travel
       And the torque of every axis is removed by the end of the monitored ramp time
@@ -106,7 +106,7 @@ Feature: The emergency stop stops every axis in every mode and latches
   Rule: The emergency stop stays in force until it is released by hand and reset
     Scenario: A reset is commanded while the emergency stop is still pressed
       Given azimuth rests in mid-travel
-      When azimuth moves toward its upper end at full rate
+      When azimuth moves towards its upper end at full rate
       And the emergency stop is pressed
       And azimuth has reached standstill without torque
       And the reset button is pressed and a reset is commanded
@@ -116,7 +116,7 @@ Feature: The emergency stop stops every axis in every mode and latches
   Rule: Release and reset of the emergency stop cause no motion without a fresh command
     Scenario Outline: The emergency stop is released and reset after <axis> was stopped at full rate
       Given <axis> rests in mid-travel
-      When <axis> moves toward its upper end at full rate
+      When <axis> moves towards its upper end at full rate
       And the emergency stop is pressed
       And <axis> has reached standstill without torque
       And the emergency stop is released
@@ -130,12 +130,12 @@ Feature: The emergency stop stops every axis in every mode and latches
 
     Scenario Outline: A fresh command moves <axis> after release and reset of the emergency stop
       Given <axis> rests in mid-travel
-      When <axis> moves toward its upper end at full rate
+      When <axis> moves towards its upper end at full rate
       And the emergency stop is pressed
       And <axis> has reached standstill without torque
       And the emergency stop is released
       And the reset button is pressed and a reset is commanded
-      And <axis> is commanded toward its lower end at full rate
+      And <axis> is commanded towards its lower end at full rate
       Then <axis> moves only after the horn has sounded
 
       Examples:

@@ -4,10 +4,10 @@ Feature: No motion without a true position
   Rule: Loss of position feedback stops the axis
     Scenario Outline: The encoder of <axis> stops responding at full rate
       Given <axis> rests in mid-travel
-      When <axis> moves toward its <end> end at full rate
+      When <axis> moves towards its <end> end at full rate
       And the encoder of <axis> stops responding
       Then <axis> stops within its category 1 time
-      And the torque of <axis> is removed in time
+      And the torque of <axis> is removed within its torque-off time
       And the loss of position feedback is reported to the supervisory system within 1 s
 
       Examples:
@@ -17,7 +17,7 @@ Feature: No motion without a true position
 
     Scenario Outline: The encoder of <axis> raises its alarm while its position stays plausible
       Given <axis> rests in mid-travel
-      When <axis> moves toward its <end> end at full rate
+      When <axis> moves towards its <end> end at full rate
       And the encoder of <axis> raises its alarm
       Then <axis> stops within its category 1 time
       And the loss of position feedback is reported to the supervisory system within 1 s
@@ -31,7 +31,7 @@ Feature: No motion without a true position
   Rule: Implausible position feedback is detected by comparison with the motors
     Scenario Outline: The encoder of <axis> <error> at full rate
       Given <axis> rests in mid-travel
-      When <axis> moves toward its upper end at full rate
+      When <axis> moves towards its upper end at full rate
       And the encoder of <axis> <error>
       Then <axis> stops within its category 1 time
       And the implausible position feedback is reported to the supervisory system within 1 s
@@ -48,8 +48,8 @@ Feature: No motion without a true position
     Scenario Outline: The encoder of <axis> counts in reverse after a replacement
       Given <axis> rests in mid-travel
       And the encoder of <axis> counts in reverse
-      When <axis> is commanded toward its upper end at full rate
-      Then <axis> stops within the distance from its pre-limit to its final limit
+      When <axis> is commanded towards its upper end at full rate
+      Then <axis> stops within a travel no longer than the distance from its pre-limit to its final limit
       And the implausible position feedback is reported to the supervisory system within 1 s
 
       Examples:

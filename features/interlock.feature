@@ -4,7 +4,7 @@ Feature: People at the antenna can stop it, and it never moves unexpectedly
   Rule: The interlock of a hatch, a ladder or a stow pin that opens in motion stops every axis
     Scenario Outline: The <access> interlock opens while azimuth moves
       Given azimuth rests in mid-travel
-      When azimuth moves toward its upper end at full rate
+      When azimuth moves towards its upper end at full rate
       And the <access> interlock opens
       Then azimuth stops within its category 1 time and travel
       And the torque of every axis is removed by the end of the monitored ramp time
@@ -20,9 +20,9 @@ Feature: People at the antenna can stop it, and it never moves unexpectedly
   Rule: The isolator of an axis removes its torque with no network in between
     Scenario Outline: The isolator of <axis> opens in motion
       Given <axis> rests in mid-travel
-      When <axis> moves toward its upper end at full rate
+      When <axis> moves towards its upper end at full rate
       And the isolator of <axis> opens
-      Then the torque of <axis> is removed in time
+      Then the torque of <axis> is removed within its torque-off time
       And <axis> stops within its category 0 travel
 
       Examples:
@@ -34,7 +34,7 @@ Feature: People at the antenna can stop it, and it never moves unexpectedly
   Rule: The mode selector turned in motion stops every axis
     Scenario Outline: The mode selector is turned to <mode> while elevation moves
       Given elevation rests in mid-travel
-      When elevation moves toward its lower end at full rate
+      When elevation moves towards its lower end at full rate
       And the mode selector is turned to <mode>
       Then elevation stops within its category 1 time and travel
       And the torque of every axis is removed by the end of the monitored ramp time
@@ -50,7 +50,7 @@ Feature: People at the antenna can stop it, and it never moves unexpectedly
     Scenario Outline: A remote command arrives with the mode selector at <mode>
       Given azimuth rests in mid-travel
       And the mode selector is at <mode>
-      When azimuth is commanded toward its upper end at full rate
+      When azimuth is commanded towards its upper end at full rate
       Then azimuth stays at rest despite the remote command
 
       Examples:
@@ -63,14 +63,14 @@ Feature: People at the antenna can stop it, and it never moves unexpectedly
     Scenario: The hand control of azimuth is released
       Given azimuth rests in mid-travel
       And the mode selector is at local
-      When azimuth is moved under hand control toward its upper end
+      When azimuth is moved under hand control towards its upper end
       And the hand control is released
       Then azimuth stops within its category 1 time and travel
 
     Scenario Outline: The enabling device is <pressed> while <axis> moves under hand control
       Given <axis> rests in mid-travel
       And the mode selector is at <mode>
-      When <axis> is moved under hand control toward its <end> end
+      When <axis> is moved under hand control towards its <end> end
       And the enabling device is <pressed>
       Then <axis> stops within its category 1 time and travel
 
@@ -85,14 +85,14 @@ Feature: People at the antenna can stop it, and it never moves unexpectedly
   Rule: The horn sounds before the first motion
     Scenario: Azimuth is commanded from rest
       Given azimuth rests in mid-travel
-      When azimuth is commanded toward its upper end at full rate
+      When azimuth is commanded towards its upper end at full rate
       Then azimuth moves only after the horn has sounded
 
   @HR-065 @HR-066
   Rule: An interlock unit that stops responding ends the motion
     Scenario: The interlock unit stops responding while azimuth moves
       Given azimuth rests in mid-travel
-      When azimuth moves toward its upper end at full rate
+      When azimuth moves towards its upper end at full rate
       And the interlock unit stops responding
       Then azimuth stops within its category 1 time
       And the torque of every axis is removed by the end of the monitored ramp time
@@ -103,7 +103,7 @@ Feature: People at the antenna can stop it, and it never moves unexpectedly
       Given azimuth rests in mid-travel
       When the controller is armed
       And the <access> interlock opens
-      And azimuth is commanded toward its upper end at full rate
+      And azimuth is commanded towards its upper end at full rate
       Then azimuth receives no torque while an access is open
 
       Examples:
@@ -115,11 +115,11 @@ Feature: People at the antenna can stop it, and it never moves unexpectedly
   Rule: No axis receives torque while its stow pin is inserted
     Scenario: A remote command arrives for an axis with its stow pin inserted
       Given elevation rests in its stow attitude with its stow pin inserted
-      When elevation is commanded toward its lower end at full rate
+      When elevation is commanded towards its lower end at full rate
       Then elevation receives no torque while its stow pin is inserted
 
     Scenario: The hand control is held for an axis with its stow pin inserted
       Given elevation rests in its stow attitude with its stow pin inserted
       And the mode selector is at maintenance
-      When the hand control of elevation is held toward its lower end for 9 s
+      When the hand control of elevation is held towards its lower end for 9 s
       Then elevation receives no torque while its stow pin is inserted

@@ -25,7 +25,7 @@ Feature: Each layer of the limit chain stops an axis when the layer before it ha
   Rule: Past its pre-limit an axis comes to rest before its final limit
     Scenario Outline: The <end> software limit of <axis> is configured too far out
       Given <axis> rests <distance> inside its <end> software limit
-      And the limit chain at the <end> end of <axis> is <shift> inboard of its configured position
+      And the limit switches, buffer and hard stop at the <end> end of <axis> stand <shift> inboard of their configured positions
       When <axis> is commanded outward at full rate
       Then <axis> comes to rest between its <end> pre-limit and its <end> final limit
       And <axis> stops within its category 2 travel after its pre-limit opens
@@ -40,9 +40,9 @@ Feature: Each layer of the limit chain stops an axis when the layer before it ha
 
   @HR-002 @HR-011
   Rule: At an open pre-limit an axis moves inward only
-    Scenario Outline: <axis> is commanded outward again at its open <end> pre-limit
+    Scenario Outline: A second outward command to <axis> at its open <end> pre-limit
       Given <axis> rests <distance> inside its <end> software limit
-      And the limit chain at the <end> end of <axis> is <shift> inboard of its configured position
+      And the limit switches, buffer and hard stop at the <end> end of <axis> stand <shift> inboard of their configured positions
       When <axis> is commanded outward at full rate
       And <axis> has reached standstill
       And <axis> is commanded outward at full rate
@@ -57,11 +57,11 @@ Feature: Each layer of the limit chain stops an axis when the layer before it ha
   Rule: Past its final limit an axis comes to rest before its buffer
     Scenario Outline: The <end> pre-limit switch of <axis> is welded and the software limit is configured too far out
       Given <axis> rests <distance> inside its <end> software limit
-      And the limit chain at the <end> end of <axis> is <shift> inboard of its configured position
+      And the limit switches, buffer and hard stop at the <end> end of <axis> stand <shift> inboard of their configured positions
       And the <end> pre-limit switch of <axis> is welded closed
       When <axis> is commanded outward at full rate
       Then <axis> comes to rest between its <end> final limit and its <end> buffer
-      And the torque of <axis> is removed in time after its final limit opens
+      And the torque of <axis> is removed within its torque-off time after its final limit opens
       And the brakes of <axis> are set within their brake time after its final limit opens
       And the final limit is reported to the supervisory system within 1 s
 
@@ -73,14 +73,14 @@ Feature: Each layer of the limit chain stops an axis when the layer before it ha
         | elevation | upper | 24 deg   | 16 deg |
 
   @HR-009 @HR-010
-  Rule: With every switch failed, the buffer stops an axis before its structure
+  Rule: With every switch failed, the buffer stops an axis before its hard stop
     Scenario Outline: Both switches at the <end> end of <axis> are welded
       Given <axis> rests <distance> inside its <end> software limit
-      And the limit chain at the <end> end of <axis> is <shift> inboard of its configured position
+      And the limit switches, buffer and hard stop at the <end> end of <axis> stand <shift> inboard of their configured positions
       And the <end> pre-limit switch of <axis> is welded closed
       And the <end> final-limit switch of <axis> is welded closed
       When <axis> is commanded outward at full rate
-      Then <axis> comes to rest inside its <end> structure
+      Then <axis> comes to rest inside its <end> hard stop
 
       Examples:
         | axis      | end   | distance | shift  |
@@ -91,9 +91,9 @@ Feature: Each layer of the limit chain stops an axis when the layer before it ha
 
   @HR-015 @HR-016 @HR-017
   Rule: From a final limit an axis is recovered under hand control only: inward, slowly, with the override key
-    Scenario Outline: <axis> is held at its <end> final limit without the override key
+    Scenario Outline: The hand control of <axis> is held inward at its <end> final limit without the override key
       Given <axis> rests <distance> inside its <end> software limit
-      And the limit chain at the <end> end of <axis> is <shift> inboard of its configured position
+      And the limit switches, buffer and hard stop at the <end> end of <axis> stand <shift> inboard of their configured positions
       And the <end> pre-limit switch of <axis> is welded closed
       When <axis> is commanded outward at full rate until its <end> final limit has stopped it
       And the mode selector is turned to local
@@ -105,9 +105,9 @@ Feature: Each layer of the limit chain stops an axis when the layer before it ha
         | azimuth   | upper | 30 deg   | 20 deg |
         | elevation | lower | 24 deg   | 16 deg |
 
-    Scenario Outline: <axis> is held outward at its <end> final limit with the override key
+    Scenario Outline: The hand control of <axis> is held outward at its <end> final limit with the override key turned
       Given <axis> rests <distance> inside its <end> software limit
-      And the limit chain at the <end> end of <axis> is <shift> inboard of its configured position
+      And the limit switches, buffer and hard stop at the <end> end of <axis> stand <shift> inboard of their configured positions
       And the <end> pre-limit switch of <axis> is welded closed
       When <axis> is commanded outward at full rate until its <end> final limit has stopped it
       And the mode selector is turned to local
@@ -119,9 +119,9 @@ Feature: Each layer of the limit chain stops an axis when the layer before it ha
         | azimuth   | upper | 30 deg   | 20 deg |
         | elevation | lower | 24 deg   | 16 deg |
 
-    Scenario Outline: <axis> is recovered from its <end> final limit with the override key
+    Scenario Outline: Recovery of <axis> from its <end> final limit with the override key turned
       Given <axis> rests <distance> inside its <end> software limit
-      And the limit chain at the <end> end of <axis> is <shift> inboard of its configured position
+      And the limit switches, buffer and hard stop at the <end> end of <axis> stand <shift> inboard of their configured positions
       And the <end> pre-limit switch of <axis> is welded closed
       When <axis> is commanded outward at full rate until its <end> final limit has stopped it
       And the mode selector is turned to local
@@ -134,10 +134,10 @@ Feature: Each layer of the limit chain stops an axis when the layer before it ha
         | elevation | lower | 24 deg   | 16 deg |
 
   @HR-015
-  Rule: A final limit that has closed again stays latched
+  Rule: The stop by a final limit stays latched after its contact has closed again
     Scenario: The upper final limit of azimuth opens for 300 ms
       Given azimuth rests in mid-travel
-      When azimuth moves toward its upper end at full rate
+      When azimuth moves towards its upper end at full rate
       And the upper final limit of azimuth opens for 300 ms
       And azimuth has reached standstill without torque
       And the mode selector is turned to local

@@ -4,9 +4,9 @@ Feature: Failure and return of the supply cause no uncontrolled motion
   Rule: Loss of the whole supply sets the brakes, and its return causes no motion
     Scenario Outline: The whole supply is lost while <axis> moves
       Given <axis> rests in mid-travel
-      When <axis> moves toward its <end> end at full rate
+      When <axis> moves towards its <end> end at full rate
       And the whole supply is lost
-      Then the torque of <axis> is removed in time
+      Then the torque of <axis> is removed within its torque-off time
       And <axis> stops within its category 0 travel
       And the brakes of <axis> are set within their brake time
 
@@ -17,7 +17,7 @@ Feature: Failure and return of the supply cause no uncontrolled motion
 
     Scenario Outline: The whole supply returns after it was lost while <axis> moved
       Given <axis> rests in mid-travel
-      When <axis> moves toward its <end> end at full rate
+      When <axis> moves towards its <end> end at full rate
       And the whole supply is lost
       And <axis> has reached standstill without torque
       And the supply returns
@@ -32,13 +32,13 @@ Feature: Failure and return of the supply cause no uncontrolled motion
   Rule: Loss of the supply of the drives is reported, and its return causes no motion
     Scenario: The supply of the drives is lost while elevation moves
       Given elevation rests in mid-travel
-      When elevation moves toward its lower end at full rate
+      When elevation moves towards its lower end at full rate
       And the supply of the drives is lost
       Then the loss of the supply is reported to the supervisory system within 1 s
 
     Scenario: The supply of the drives returns after it was lost while elevation moved
       Given elevation rests in mid-travel
-      When elevation moves toward its lower end at full rate
+      When elevation moves towards its lower end at full rate
       And the supply of the drives is lost
       And elevation has reached standstill without torque
       And the supply returns
@@ -48,7 +48,7 @@ Feature: Failure and return of the supply cause no uncontrolled motion
   Rule: An interruption longer than the ride-through of the drives stops the motion
     Scenario Outline: The supply of the drives is interrupted for <span> while <axis> moves
       Given <axis> rests in mid-travel
-      When <axis> moves toward its <end> end at full rate
+      When <axis> moves towards its <end> end at full rate
       And the supply of the drives is interrupted for <span>
       Then <axis> stops within its category 1 time and travel
       And the supply interruption is reported to the supervisory system within 1 s

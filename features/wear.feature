@@ -8,7 +8,7 @@ Feature: Stops keep their limits with one worn, late or dragging brake or swappe
     Scenario Outline: Brake <number> of <axis> engages late after an emergency stop
       Given <axis> rests in mid-travel
       And brake <number> of <axis> engages late by 200 ms
-      When <axis> moves toward its <end> end at full rate
+      When <axis> moves towards its <end> end at full rate
       And the emergency stop is pressed
       Then <axis> stops within its category 1 time and travel
       And the torque of every axis is removed by the end of the monitored ramp time
@@ -21,7 +21,7 @@ Feature: Stops keep their limits with one worn, late or dragging brake or swappe
     Scenario Outline: Brake <number> of <axis> is worn and the emergency stop is pressed
       Given <axis> rests in mid-travel
       And brake <number> of <axis> is worn to half of its torque
-      When <axis> moves toward its <end> end at full rate
+      When <axis> moves towards its <end> end at full rate
       And the emergency stop is pressed
       Then <axis> stops within its category 1 time and travel
       And the torque of every axis is removed by the end of the monitored ramp time
@@ -34,7 +34,7 @@ Feature: Stops keep their limits with one worn, late or dragging brake or swappe
     Scenario Outline: Brake <number> of <axis> drags and the emergency stop is pressed
       Given <axis> rests in mid-travel
       And brake <number> of <axis> drags with a tenth of its torque
-      When <axis> moves toward its <end> end at full rate
+      When <axis> moves towards its <end> end at full rate
       And the emergency stop is pressed
       Then <axis> stops within its category 1 time and travel
       And the torque of every axis is removed by the end of the monitored ramp time
@@ -47,7 +47,7 @@ Feature: Stops keep their limits with one worn, late or dragging brake or swappe
     Scenario Outline: The feedback of brake <number> of <axis> is stuck at released and the emergency stop is pressed
       Given <axis> rests in mid-travel
       And the feedback of brake <number> of <axis> is stuck at released
-      When <axis> moves toward its <end> end at full rate
+      When <axis> moves towards its <end> end at full rate
       And the emergency stop is pressed
       Then <axis> stops within its category 1 time and travel
       And the torque of every axis is removed by the end of the monitored ramp time

@@ -8,8 +8,8 @@ Feature: The antenna is stowed before the wind can harm it
     Scenario Outline: A gust exceeds its limit while <axis> moves
       Given azimuth rests in mid-travel
       And elevation rests in mid-travel
-      When <axis> moves toward its lower end at half rate
-      And the wind rises to 1 m/s above its gust limit for stowing
+      When <axis> moves towards its lower end at half rate
+      And the wind rises to 1 m/s above the gust limit for stowing
       Then the wind limit is reported to the supervisory system within 2 s
       And the antenna is stowed within its stow time
 
@@ -21,23 +21,23 @@ Feature: The antenna is stowed before the wind can harm it
     Scenario: A gust exceeds its limit while the antenna rests at its lower end
       Given elevation rests 1 deg inside its lower software limit
       When the controller is armed
-      And the wind rises to 1 m/s above its gust limit for stowing
+      And the wind rises to 1 m/s above the gust limit for stowing
       Then the antenna is stowed within its stow time
 
     Scenario: The mean wind exceeds its limit while the antenna rests
       Given elevation rests in mid-travel
       When the controller is armed
-      And the wind rises to 2 m/s above its mean limit for stowing
+      And the wind rises to 2 m/s above the mean limit for stowing
       Then the antenna is stowed within its stow time
 
   @HR-081 @HR-082
-  Rule: Invalid wind data are treated as wind beyond its limit
-    Scenario Outline: Wind data fail: <failure>
+  Rule: Invalid wind data are treated as a wind beyond its limit
+    Scenario Outline: The antenna is stowed when <failure>
       Given elevation rests in mid-travel
-      And the wind is 6 m/s below its mean limit for stowing
+      And the wind is 6 m/s below the mean limit for stowing
       When the controller is armed
       And <failure>
-      Then the invalid wind data is reported to the supervisory system within 2 s
+      Then the invalidity of the wind data is reported to the supervisory system within 2 s
       And the antenna is stowed within its stow time
 
       Examples:
@@ -51,7 +51,7 @@ Feature: The antenna is stowed before the wind can harm it
     Scenario: The wind rises further after the antenna has stowed itself
       Given elevation rests in mid-travel
       When the controller is armed
-      And the wind rises to 1 m/s above its gust limit for stowing
+      And the wind rises to 1 m/s above the gust limit for stowing
       And the antenna has stowed itself
       And the wind rises to 28 m/s
       Then elevation stays in its stow attitude
@@ -62,7 +62,7 @@ Feature: The antenna is stowed before the wind can harm it
     Scenario Outline: A gust exceeds its limit after <event>
       Given elevation rests in mid-travel
       When <event>
-      And the wind rises to 1 m/s above its gust limit for stowing
+      And the wind rises to 1 m/s above the gust limit for stowing
       Then elevation is not moved by the automatic wind stow
 
       Examples:
@@ -74,7 +74,7 @@ Feature: The antenna is stowed before the wind can harm it
     Scenario Outline: During the horn of the automatic wind stow, <event>
       Given elevation rests in mid-travel
       When the controller is armed
-      And the wind rises to 1 m/s above its gust limit for stowing
+      And the wind rises to 1 m/s above the gust limit for stowing
       And <event>
       Then elevation is not moved by the automatic wind stow
 
@@ -84,10 +84,10 @@ Feature: The antenna is stowed before the wind can harm it
         | the ladder interlock opens           |
 
   @HR-085
-  Rule: A single false reading of the weather mast is no gust
+  Rule: A single false reading of the weather mast is not treated as a gust
     Scenario: The weather mast reports 20 m/s too much for one second
       Given elevation rests in mid-travel
-      And the wind is 6 m/s below its mean limit for stowing
+      And the wind is 6 m/s below the mean limit for stowing
       When the controller is armed
       And the weather mast reports 20 m/s too much for one second
       Then elevation stays at rest despite the single reading

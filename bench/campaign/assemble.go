@@ -140,7 +140,7 @@ func CheckNames(station, controller string) error {
 	return nil
 }
 
-// CheckDefect tells whether the stand-in has a defect of that name; "" is none.
+// CheckDefect reports whether the stand-in has a defect of that name; "" is none.
 func CheckDefect(name string) error {
 	if _, err := standin.FindDefect(name); err == nil {
 		return nil

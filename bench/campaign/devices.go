@@ -79,7 +79,7 @@ func (s *DeviceSheet) WriteFile(name string) error {
 	return WriteWhole(name, b.Bytes())
 }
 
-// WriteWhole writes a file that is either as before or whole.
+// WriteWhole writes a file atomically: it is either as before or whole.
 func WriteWhole(name string, text []byte) error {
 	part := name + ".part"
 	if err := os.MkdirAll(filepath.Dir(name), 0o755); err != nil {

@@ -13,7 +13,7 @@ import (
 	"haltmark/bench/verdict"
 )
 
-// StandIn tells whether the controller is the embedded stand-in.
+// StandIn reports whether the controller is the embedded stand-in.
 func (a *Assembly) StandIn() bool { return a.Controller.Launch == controller.LaunchStandin }
 
 // Files lists every file that went into the campaign: station with what it names,

@@ -70,7 +70,7 @@ func (p *Plan) withModel(c *Case, joined []verdict.Outcome) []verdict.Outcome {
 	return verdict.WithModel(joined, joined, verdict.Phases(all))
 }
 
-// opened tells whether something that passed no longer does.
+// opened reports whether something that passed no longer does.
 func opened(before, after []verdict.Outcome) bool {
 	for i := range before {
 		if before[i].Verdict == verdict.Pass && after[i].Verdict != verdict.Pass {

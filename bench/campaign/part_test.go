@@ -193,7 +193,7 @@ func TestParts_WindNeedsNoMast(t *testing.T) {
 	for speed, want := range map[string]string{"6 m/s": "", "18 m/s": "0 m/s is below 0.1 m/s"} {
 		_, err := campaign.Assemble(campaign.Choice{Station: lacking, Controller: "standin",
 			Features: []string{ownFeature(t, "Given the wind is "+speed+
-				" below its mean limit for stowing\n    When azimuth is commanded to rest on its brakes")}})
+				" below the mean limit for stowing\n    When azimuth is commanded to rest on its brakes")}})
 		if want == "" && err != nil || want != "" && (err == nil ||
 			!strings.Contains(err.Error(), want)) {
 			t.Errorf("%s: %v, want %q", speed, err, want)

@@ -10,7 +10,7 @@ import (
 // ErrStopped is the error of a campaign that was told to stop before its end.
 var ErrStopped = errors.New("the run was stopped")
 
-// stopped tells whether the campaign was told to stop.
+// stopped reports whether the campaign was told to stop.
 func (p *Plan) stopped() bool {
 	select {
 	case <-p.Stop:

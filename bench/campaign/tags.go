@@ -41,7 +41,7 @@ func ParseTags(text string) (Tags, error) {
 	return all, nil
 }
 
-// Select tells whether tags are among the selection.
+// Select reports whether tags are among the selection.
 func (t Tags) Select(tags []string) bool {
 	return len(t) == 0 || slices.ContainsFunc(t, func(clause []term) bool {
 		return !slices.ContainsFunc(clause, func(one term) bool {

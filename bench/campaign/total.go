@@ -9,7 +9,7 @@ import (
 	"haltmark/bench/verdict"
 )
 
-// Value words a value of an outcome in the trade's unit.
+// Value formats a value of an outcome, in SI, in the trade's unit.
 func Value(o *verdict.Outcome, si float64) string { return quantity.Format(o.Dimension, si) }
 
 // Total is what cases add up to under a manifest: standings, waivers, verdict and
@@ -125,7 +125,7 @@ func Unended(run *evidence.Run) string {
 	return fmt.Sprintf("%d of %d scenarios ended", run.Ended(), len(run.Cases))
 }
 
-// hasNote tells whether a sentence of the case could not be carried out.
+// hasNote reports whether a sentence of the case could not be carried out.
 func hasNote(c *evidence.Case) bool {
 	return slices.ContainsFunc(c.Sentences, func(s evidence.Sentence) bool { return s.Note != "" })
 }

@@ -79,8 +79,9 @@ func TestCauseTable_RowsBecomeRequirements(t *testing.T) {
 	}
 	rules := set.For(demo)
 	for id, want := range map[string]string{
-		"HR-038": "When the interlock of a hatch, a ladder or a stow pin opens in motion, or the mode " +
-			"selector is turned in motion, this shall be reported to the supervisory system within 1 s.",
+		"HR-038": "When the interlock of a hatch, a ladder or a stow pin opens while an axis moves, " +
+			"or the mode selector is turned while an axis moves, this shall be reported to the " +
+			"supervisory system within 1 s.",
 		"HR-051": "When a drive of an axis trips, the axis shall stop within a travel of 1.3 deg in " +
 			"azimuth, 0.9 deg in elevation.",
 		"HR-066": "When the interlock unit has not heard the controller for 200 ms, it shall open its " +

@@ -16,7 +16,7 @@ type Corner struct {
 	Overrides []Override
 	// Supply is the voltage of the drives as a share of the nominal; 0 leaves it.
 	Supply quantity.Ratio
-	// Wind blows instead of the station's own: m/s, above 0 toward the upper ends
+	// Wind blows instead of the station's own: m/s, above 0 towards the upper ends
 	// of the main axes; with a weather of its own, from that one's side. It is steady:
 	// the 20 m/s are what gusts reach. 0 leaves it.
 	Wind quantity.Speed
@@ -73,9 +73,9 @@ func (s *Station) Corners() []Corner {
 	}
 	own := quantity.Speed(s.form.Wind.Constant.value)
 	if s.form.Weather != nil || own != ruleWind {
-		all = append(all, Corner{Name: "wind 20 m/s toward upper", Wind: ruleWind})
+		all = append(all, Corner{Name: "wind 20 m/s towards upper", Wind: ruleWind})
 	}
-	return append(all, Corner{Name: "wind 20 m/s toward lower", Wind: -ruleWind})
+	return append(all, Corner{Name: "wind 20 m/s towards lower", Wind: -ruleWind})
 }
 
 // AtCorner is the station at one of its corners: as one file would have it, which its

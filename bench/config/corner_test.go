@@ -25,7 +25,7 @@ func TestCorners_AreThoseOfStations(t *testing.T) {
 			names = append(names, c.Name)
 		}
 		want := []string{"inertia lowest", "inertia highest", "friction -50 %", "friction +50 %",
-			"brakes 80 %", "brakes 120 %", "supply 90 %", "wind 20 m/s toward lower"}
+			"brakes 80 %", "brakes 120 %", "supply 90 %", "wind 20 m/s towards lower"}
 		if diff := cmp.Diff(want, names); diff != "" {
 			t.Errorf("%s: %s", name, diff)
 		}
@@ -162,7 +162,7 @@ func TestAtCorner_LowSupply(t *testing.T) {
 	}
 }
 
-// With a weather of its own a station has the same corners, and the wind toward the
+// With a weather of its own a station has the same corners, and the wind towards the
 // upper ends as well: 20 m/s from the side of its own and from the other one.
 func TestAtCorner_WithItsOwnWeather(t *testing.T) {
 	s, err := withWeather(t, weatherText)
@@ -190,8 +190,8 @@ func TestAtCorner_WithItsOwnWeather(t *testing.T) {
 			t.Error(err)
 		}
 	}
-	near(t, "upper", found["wind 20 m/s toward upper"], 240)
-	near(t, "lower", found["wind 20 m/s toward lower"], 240+180)
+	near(t, "upper", found["wind 20 m/s towards upper"], 240)
+	near(t, "lower", found["wind 20 m/s towards lower"], 240+180)
 	if got := s.Station().Weather.Mean; got != 12 {
 		t.Errorf("the station's own wind has become %v", got)
 	}

@@ -172,7 +172,7 @@ func (s *Station) checkDevices(r *report) {
 	}
 }
 
-// covers tells whether an encoder's range holds the travel of its axis without
+// covers reports whether an encoder's range holds the travel of its axis without
 // coming round.
 func covers(a *axisSection, e encoder.Parameters) error {
 	span := float64(e.TotalRange) * float64(e.CountAngle())

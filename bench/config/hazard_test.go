@@ -37,7 +37,7 @@ func TestCheckRegister_Wrong(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, row := range []struct{ name, old, new, want string }{
-		{"unanswered without a reason", "    unanswered: The bench has no Sun yet.\n", "",
+		{"unanswered without a reason", "    unanswered: The bench does not model the Sun yet.\n", "",
 			"HZ-26, the Sun heats the feed or blinds the receiver: no requirement is about it"},
 		{"answered and unanswered", "  - id: HZ-22\n",
 			"  - id: HZ-22\n    unanswered: Nobody cared.\n",

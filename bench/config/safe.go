@@ -120,7 +120,7 @@ func (s *Station) checkHandSpeed(row safeRow, r *report) {
 	}
 }
 
-// has tells whether a sheet lists a safe function.
+// has reports whether a sheet lists a safe function.
 func (s *sheet) has(function drive.SafeRequest) bool {
 	f := s.form.Safety
 	if f == nil {

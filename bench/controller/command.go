@@ -57,7 +57,7 @@ func (r *Order) Report() Report {
 	return r.report
 }
 
-// Done tells whether the outcome is known.
+// Done reports whether the outcome is known.
 func (r *Order) Done() bool { return r.Report().Outcome != Waiting }
 
 func (r *Order) note(change func(*Report)) Report {

@@ -32,7 +32,7 @@ func (o *Observer) exchange(
 	}
 }
 
-// refusal tells whether the agent answered, but with an error-status.
+// refusal reports whether the agent answered, but with an error-status.
 func refusal(err error) bool {
 	var refused *snmp.StatusError
 	return errors.As(err, &refused)

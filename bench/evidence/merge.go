@@ -14,7 +14,7 @@ import (
 // fixturesDir holds the copies of what went into a run.
 const fixturesDir = "fixtures"
 
-// SameRun tells whether two folders are of one run, or of slices of one.
+// SameRun reports whether two folders are of one run, or of slices of one.
 func (f *Folder) SameRun(other *Folder) bool { return f.identity == other.identity }
 
 // TakeFixtures copies what went into a run from another folder of it.

@@ -20,7 +20,7 @@ type page struct {
 	words    bool // it is the dictionary
 }
 
-var errForm = errors.New("it is not as the bench writes it")
+var errForm = errors.New("its page layout is none that the bench writes")
 
 // ratioMax bounds how much a page grows when it is unpacked: Snappy makes 64 bytes of 3
 // (its format description, copies with a two-byte offset).

@@ -84,7 +84,7 @@ func (r *Run) Ended() int {
 	return n
 }
 
-// complete tells whether every planned scenario ended.
+// complete reports whether every planned scenario ended.
 func (r *Run) complete() bool { return r.Ended() >= max(len(r.Cases), len(r.Manifest.Own())) }
 
 // Records says of how many phases the record is kept, and where the figures of the

@@ -141,7 +141,8 @@ func TestIdentity_WithoutTheCommandLine(t *testing.T) {
 	}
 }
 
-// Mean + 3 sigma of counts has no more than three decimals, as every other figure.
+// Mean + 3 sigma of counts has no more than three decimals, as every other figure; towards a
+// least value it is mean - 3 sigma, beside the smallest value. Two phases have neither.
 func TestFigures_MeanPlus3SigmaIsRounded(t *testing.T) {
 	for _, row := range []struct {
 		d    quantity.Dimension
@@ -151,9 +152,18 @@ func TestFigures_MeanPlus3SigmaIsRounded(t *testing.T) {
 		{quantity.DimNone, 1.1 + 2.2 + 1.0/3, "3.633"}, {quantity.DimNone, 10, "10"},
 		{quantity.DimNone, 0, "0"}, {quantity.DimSpan, 1.0 / 3, "333.3\u00a0ms"},
 	} {
-		o := verdict.Outcome{Dimension: row.d, Spread: &verdict.Spread{MeanPlus3Sigma: row.si}}
+		o := verdict.Outcome{Dimension: row.d, Comparison: verdict.AtMost,
+			Spread: &verdict.Spread{Tried: 3, MeanPlus3Sigma: row.si}}
 		if got := figuresOf(&o).Sigma3; got != row.want {
 			t.Errorf("%v %v: %q; want %q", row.d, row.si, got, row.want)
 		}
+	}
+	o := verdict.Outcome{Dimension: quantity.DimNone, Comparison: verdict.AtLeast,
+		Spread: &verdict.Spread{Tried: 3, Least: 4, Greatest: 8, Mean: 6, MeanPlus3Sigma: 9}}
+	if v := figuresOf(&o); v.Extreme != "4" || v.Sigma3 != "3" {
+		t.Errorf("at least: extreme %q, mean less 3 sigma %q", v.Extreme, v.Sigma3)
+	}
+	if o.Spread.Tried = 2; figuresOf(&o).Sigma3 != "" {
+		t.Error("two phases have a standard deviation")
 	}
 }

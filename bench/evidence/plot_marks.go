@@ -34,7 +34,7 @@ func markWords(kind string) (class, words string) {
 	case record.Release:
 		return "release", "taken back: "
 	case record.Report:
-		return "told", "management told: "
+		return "told", "reported: "
 	}
 	return "", ""
 }
@@ -72,7 +72,7 @@ func (p *plot) placeMarks() {
 	}
 }
 
-// repeated tells whether a mark says nothing new: a fault that is a cause at the
+// repeated reports whether a mark says nothing new: a fault that is a cause at the
 // same time, a like mark close by, or what was told already.
 func (p *plot) repeated(m record.Mark, class string) bool {
 	const near = 30 * time.Millisecond

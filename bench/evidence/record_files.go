@@ -49,9 +49,9 @@ func WriteRecord(dir string, rec *record.Record) error {
 	}
 	switch _, back, err := readColumns(dir); {
 	case err != nil:
-		return fmt.Errorf("evidence: reading back; the raw form stays: %w", err)
+		return fmt.Errorf("evidence: reading back; the raw file is kept: %w", err)
 	case back != written:
-		return errors.New("evidence: what was read back is not the record; its raw form stays")
+		return errors.New("evidence: what was read back differs from the record; its raw file is kept")
 	}
 	err = os.Remove(filepath.Join(dir, rawFile))
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {

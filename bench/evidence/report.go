@@ -62,7 +62,7 @@ type requirementView struct {
 }
 
 type figuresView struct {
-	Value, Limit, Margin, Timing, Model, Tried, Greatest, Sigma3 string
+	Value, Limit, Margin, Timing, Model, Tried, Extreme, Sigma3 string
 }
 
 type featureView struct {
@@ -71,8 +71,8 @@ type featureView struct {
 }
 
 // WriteReport writes the report of a run as one HTML file that needs nothing
-// else. records gives the record of a case's worst phase, or nil; a record that
-// cannot be read is said in its place.
+// else. records gives the record of a case's worst phase, or nil; where one cannot be
+// read the report says so in the place of its plot.
 func WriteReport(to io.Writer, r *Run, records func(*Case) (*record.Record, error)) error {
 	page, err := template.New("report").Parse(reportTemplate)
 	if err != nil {
@@ -202,7 +202,13 @@ func figuresOf(o *verdict.Outcome) *figuresView {
 		Timing: text(o.Uncertainty.Timing), Model: text(o.Uncertainty.Model)}
 	if s := o.Spread; s != nil {
 		v.Tried = fmt.Sprint(s.Tried)
-		v.Greatest, v.Sigma3 = text(s.Greatest), tied(likeNeighbour(d, s.MeanPlus3Sigma))
+		extreme, sigma3 := s.Greatest, s.MeanPlus3Sigma
+		if o.LeastOwed() {
+			extreme, sigma3 = s.Least, 2*s.Mean-s.MeanPlus3Sigma
+		}
+		if v.Extreme = text(extreme); s.Tried > 2 { // fewer have no deviation to speak of
+			v.Sigma3 = tied(likeNeighbour(d, sigma3))
+		}
 	}
 	return v
 }

@@ -55,7 +55,7 @@ func TestWriteReport_Order(t *testing.T) {
 	at := -1
 	for _, text := range []string{"Verdict: fail", "stop time of azimuth is over its limit",
 		">Waivers<", "no drive of this type yet", "not a safety assessment", "no emergency stop",
-		"Local codes", "No controller of yours was tested",
+		"Local regulations", "No controller of yours was tested",
 		"Of the 127 parameters that the run used, 118 were only assumed", ">Not passed<",
 		"1 azimuth moves", ">Requirements<",
 		"2.100\u00a0deg", ">Scenarios<", "never", "1.00</td>", "<svg", ">What was run<"} {
@@ -192,7 +192,7 @@ func TestDrawPlot_LimitChain(t *testing.T) {
 	}
 	for _, label := range []string{"upper pre-limit 207.60 deg", "upper structure 212.60 deg",
 		"lower software limit -205.00 deg (below)", "cause: emergency stop, 8.000 s",
-		"management told: emergency stop, 8.040 s"} {
+		"reported: emergency stop, 8.040 s"} {
 		if !strings.Contains(svg, label) {
 			t.Errorf("no label %q", label)
 		}

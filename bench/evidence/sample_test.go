@@ -133,11 +133,11 @@ func sampleRun() (*Run, *record.Record) {
 	hash := rec.Hash()
 	fails := Case{Number: 1, Feature: "The emergency stop stops every axis", Verdict: verdict.Fail,
 		Rule: "Pressed in motion, it brings every axis to rest", Path: "features/stop.feature",
-		Name: "azimuth moves toward its upper end at full rate", Line: 17,
+		Name: "azimuth moves towards its upper end at full rate", Line: 17,
 		Tags: []string{"@smoke", "@HR-001"}, Seed: 12345, Simulated: 150 * time.Second,
 		Sentences: []Sentence{
 			{"Given", "azimuth rests in mid-travel", 6, verdict.Pass, ""},
-			{"When", "azimuth moves toward its upper end at full rate", 7, verdict.Pass, ""},
+			{"When", "azimuth moves towards its upper end at full rate", 7, verdict.Pass, ""},
 			{"And", "the emergency stop is pressed", 8, verdict.Pass, ""},
 			{"Then", stopSentence, 9, verdict.Pass, ""}},
 		Outcomes: sampleOutcomes(), Worst: 1,

@@ -20,8 +20,8 @@ func ParseSlice(text string) (Slice, error) {
 	}
 	_, err := fmt.Sscanf(text, "%d/%d", &s.Part, &s.Of)
 	if err != nil || s.String() != text || s.Part < 1 || s.Part > s.Of || s.Of > slicesMax {
-		return Slice{}, fmt.Errorf("%q is no slice; need such as 2/5: a part, from 1, of at most %d",
-			text, slicesMax)
+		return Slice{}, fmt.Errorf("%q is not a slice; write PART/PARTS such as 2/5, with at most %d "+
+			"parts", text, slicesMax)
 	}
 	return s, nil
 }
@@ -34,7 +34,7 @@ func (s Slice) String() string {
 	return fmt.Sprintf("%d/%d", s.Part, s.Of)
 }
 
-// Has tells whether the case of a number is in the slice.
+// Has reports whether the case of a number is in the slice.
 func (s Slice) Has(number int) bool { return s.Of == 0 || (number-1)%s.Of == s.Part-1 }
 
 // Own lists what the run itself sets out to try of the plan.
@@ -44,7 +44,7 @@ func (m Manifest) Own() []Planned {
 	})
 }
 
-// Restricted tells whether the run leaves out some of what there is.
+// Restricted reports whether the run leaves out some of what there is.
 func (m Manifest) Restricted() bool { return m.Partial || m.Slice != (Slice{}) }
 
 // Whole is the manifest of the run that the slice was cut from.

@@ -79,7 +79,7 @@ func (c curve) bounds() (low, high float64) {
 	return low, high
 }
 
-// differs tells whether two curves are anywhere apart by more than a distance.
+// differs reports whether two curves are anywhere apart by more than a distance.
 func (c curve) differs(other curve, distance float64) bool {
 	for i := range c.low {
 		if math.Abs(c.high[i]-other.high[i]) > distance ||
@@ -121,7 +121,7 @@ func (c curve) draw(left float64, y func(float64) float64) (middle, bars string)
 	return m.String(), b.String()
 }
 
-// straight tells whether the middle point is level with both of its neighbours.
+// straight reports whether the middle point is level with both of its neighbours.
 func straight(before, p, after point) bool {
 	return math.Abs(before.y-p.y) < 0.05 && math.Abs(after.y-p.y) < 0.05
 }

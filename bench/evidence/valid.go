@@ -42,7 +42,7 @@ func (c *Case) check() error {
 		return fmt.Errorf("worst_phase %d is none of its %d phases", c.Worst, len(c.Phases))
 	}
 	if c.Number < 1 || c.Line < 1 {
-		return fmt.Errorf("number %d and line %d; both count from 1", c.Number, c.Line)
+		return fmt.Errorf("number %d and line %d; both must be 1 or more", c.Number, c.Line)
 	}
 	for i := range c.Phases {
 		if err := checkPhase(&c.Phases[i], i+1, len(c.Outcomes)); err != nil {
@@ -82,12 +82,12 @@ func checkOutcome(o *verdict.Outcome, phases int) error {
 	u := o.Uncertainty
 	switch {
 	case !slices.Contains([]string{verdict.AtMost, verdict.AtLeast, verdict.Inside}, o.Comparison):
-		return fmt.Errorf("comparison %q is none", o.Comparison)
+		return fmt.Errorf("comparison %q is not known", o.Comparison)
 	case u.Timing < 0 || u.Model < 0:
 		return fmt.Errorf("uncertainties %g and %g; both are 0 or more", u.Timing, u.Model)
 	case o.Verdict == verdict.Pass && math.IsNaN(o.Value+o.Limit+u.Timing+u.Model):
-		return fmt.Errorf("it passes with %g against %g, to %g and %g", o.Value, o.Limit, u.Timing,
-			u.Model)
+		return fmt.Errorf("it passes, but of value %g, limit %g and uncertainties %g and %g one is not "+
+			"a number", o.Value, o.Limit, u.Timing, u.Model)
 	case o.Occasions < 0:
 		return fmt.Errorf("occasions %d are less than none", o.Occasions)
 	case o.Spread != nil && (o.Spread.Worst < 0 || o.Spread.Worst >= phases || o.Spread.Tried < 0):

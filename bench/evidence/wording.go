@@ -50,7 +50,7 @@ func likeNeighbour(d quantity.Dimension, si float64) string {
 // bound words a limit with its direction.
 func bound(o *verdict.Outcome) string {
 	word := "at most "
-	if o.Comparison == verdict.AtLeast || (o.Comparison == verdict.Inside && o.End == "lower") {
+	if o.LeastOwed() {
 		word = "at least "
 	}
 	return word + shown(o.Dimension, o.Limit)

@@ -63,7 +63,7 @@ var AxisWords = [AxisCount]string{"azimuth", "elevation", "polarization H", "pol
 // Words returns the axis as a sentence names it.
 func (a Axis) Words() string { return AxisWords[a] }
 
-// Main tells whether the axis is azimuth or elevation.
+// Main reports whether the axis is azimuth or elevation.
 func (a Axis) Main() bool { return a == Azimuth || a == Elevation }
 
 // Motors returns the index of the axis's first motor and how many it has.

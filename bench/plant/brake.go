@@ -72,7 +72,7 @@ func (p *Plant) brakesMove(in *Input) {
 	p.wake()
 }
 
-// same tells whether two sets of faults make the same torque, bit for bit. What
+// same reports whether two sets of faults make the same torque, bit for bit. What
 // makes the next change late matters only when that begins.
 func (f *Faults) same(o *Faults) bool {
 	var differ uint64

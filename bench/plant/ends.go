@@ -43,7 +43,7 @@ func newEnds(a *AxisParameters, main bool, inertia float64) ends {
 	return e
 }
 
-// inside tells whether a position touches neither end.
+// inside reports whether a position touches neither end.
 func (e *ends) inside(position float64) bool {
 	return !e.present || position < e.touch[Upper] && position > e.touch[Lower]
 }
@@ -78,7 +78,7 @@ func (e *ends) press(position float64) (elasticNm, upNm, downNm float64) {
 	return back, 0, resist
 }
 
-// clear tells whether there is nothing to note at a position.
+// clear reports whether there is nothing to note at a position.
 func (e *ends) clear(position float64) bool { return !e.touched && e.inside(position) }
 
 // note writes how an axis stands against its ends into the state.

@@ -71,7 +71,7 @@ func (g *gear) torqueNm(twist, rate float64) float64 {
 	return torque
 }
 
-// unchanged tells whether what acts on the axis is what acted in the last step.
+// unchanged reports whether what acts on the axis is what acted in the last step.
 // An axis that stood still through that one then does so through this one, bit
 // for bit, and needs no step.
 func (m *mainAxis) unchanged(s *State, in *Input) bool {

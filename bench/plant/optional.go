@@ -61,7 +61,7 @@ func newOptional(axis Axis, a *AxisParameters, onGear, h float64) *optional {
 	return w
 }
 
-// unchanged tells whether what acts on the axis here is what did in the last step.
+// unchanged reports whether what acts on the axis here is what did in the last step.
 func (w *optional) unchanged(in *Input, axis Axis) bool {
 	return w.coupledNm == 0 && (w.pin == nil || w.pin.asked == in.Pin[axis])
 }

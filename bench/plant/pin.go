@@ -66,12 +66,12 @@ func (n *pin) move(asked bool, s *State, axis Axis) {
 	n.In, n.Missed, n.PeakNm = true, false, 0
 }
 
-// aligned tells whether the pin meets its hole.
+// aligned reports whether the pin meets its hole.
 func (n *pin) aligned(position float64) bool {
 	return math.Abs(position-n.at) <= n.halfPlay
 }
 
-// waiting tells whether the pin may yet go in where the load stands.
+// waiting reports whether the pin may yet go in where the load stands.
 func (n *pin) waiting(position float64) bool {
 	return n.asked && !n.In && !n.Sheared && n.aligned(position)
 }

@@ -55,7 +55,7 @@ func (r *reflector) step(w *optional, h, external float64, mount bodyState) floa
 	return -r.throughNm
 }
 
-// rest brings a swing that has died away to rest, and tells whether it has.
+// rest brings a swing that has died away to rest, and reports whether it has.
 func (r *reflector) rest() bool {
 	if math.Abs(r.rate) > restRateRadPerS || math.Abs(r.gained) > restGainedRadPerS {
 		return false

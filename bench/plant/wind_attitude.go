@@ -13,7 +13,7 @@ type Wind struct {
 }
 
 // Torques returns what the wind does to each axis of a dish that looks that way,
-// positive toward the upper end. Azimuth's yaw is the beam's azimuth from the
+// positive towards the upper end. Azimuth's yaw is the beam's azimuth from the
 // wind; elevation's pitch is the beam's from the wind, seen in the vertical plane
 // that holds the wind: elevation itself against the wind, 180 deg less elevation
 // with the wind behind. A wind from the side is taken as strong as any on both
@@ -31,7 +31,7 @@ func (w Wind) Torques(
 }
 
 // WorstTorques returns the torques of a wind that finds each axis at its worst
-// attitude and pushes it toward its upper end.
+// attitude and pushes it towards its upper end.
 func (w Wind) WorstTorques(dish quantity.Length) [AxisCount]quantity.Torque {
 	return [AxisCount]quantity.Torque{
 		Azimuth:   WindTorqueMax(Azimuth, dish, w.Speed),

@@ -114,7 +114,7 @@ func (r dimensionRow) factor(name string) float64 {
 	return 1
 }
 
-// bare tells whether a value of the dimension may stand without a unit.
+// bare reports whether a value of the dimension may stand without a unit.
 func (r dimensionRow) bare() bool {
 	return len(r.units) > 0 && r.units[0].name == ""
 }

@@ -67,7 +67,7 @@ func (s *subscribers) change(edit func([]*Subscription) []*Subscription) {
 	s.all.Store(&all)
 }
 
-// some tells whether anybody is subscribed.
+// some reports whether anybody is subscribed.
 func (s *subscribers) some() bool { return s.all.Load() != nil }
 
 // tell gives an item to everybody, without waiting.

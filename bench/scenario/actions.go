@@ -79,7 +79,7 @@ func (w *World) ready() error {
 	return nil
 }
 
-// send commands a share of the full rate toward an end.
+// send commands a share of the full rate towards an end.
 func (w *World) send(a plant.Axis, end int, share float64) error {
 	if err := w.ready(); err != nil {
 		return err
@@ -178,7 +178,7 @@ func (w *World) atStep(do func(time.Duration)) error {
 		})
 	})
 	if !w.await(time.Second, func() bool { return done }) {
-		return errors.New("the station did not get to the step at which this was due")
+		return errors.New("the station has not reached the step at which this was due within 1 s")
 	}
 	if w.stopController {
 		w.stopController = false
@@ -238,7 +238,7 @@ func (w *World) handle(a plant.Axis, end int) error {
 	return nil
 }
 
-// sensed is the end that inward or outward means for an axis: outward is toward
+// sensed is the end that inward or outward means for an axis: outward is towards
 // the end that it was last sent to, or rested nearer to before any motion.
 func (w *World) sensed(is Words) int {
 	end := w.ends[is.Axis]

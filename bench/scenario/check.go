@@ -38,11 +38,12 @@ func hasMotor(is Words) error {
 	if is.Number >= 1 && is.Number <= count {
 		return nil
 	}
-	have := "number 1 alone"
+	have := "1 alone"
 	if count > 1 {
-		have = fmt.Sprintf("numbers 1 to %d", count)
+		have = "1 and 2"
 	}
-	return fmt.Errorf("%s has no number %d; it has %s", is.Axis.Words(), is.Number, have)
+	return fmt.Errorf("%s has no motor, drive or brake %d; it has %s", is.Axis.Words(), is.Number,
+		have)
 }
 
 func hasChannel(is Words) error {
@@ -86,7 +87,7 @@ func lasts(is Words) error {
 
 func pushing(is Words) error {
 	if is.Torque <= 0 {
-		return errors.New("a push needs a torque above 0 N m; the end it is toward tells its sense")
+		return errors.New("a push needs a torque above 0 N m; the end it is towards tells its sense")
 	}
 	return nil
 }

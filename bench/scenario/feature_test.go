@@ -12,7 +12,7 @@ const good = `Feature: Stops
   Rule: It stops
     Scenario: Pressed
       Given azimuth rests in mid-travel
-      When azimuth moves toward its upper end at full rate
+      When azimuth moves towards its upper end at full rate
       And the emergency stop is pressed
       Then azimuth stops within its category 1 time
 `
@@ -105,9 +105,9 @@ func wrongForms() []spoilt {
 
 func wrongOrders() []spoilt {
 	return []spoilt{
-		{"unknown phrase", "azimuth moves toward its upper end", "azimuth spins toward its upper end",
-			`a.feature:6: no phrase says "azimuth spins toward its upper end at full rate"; ` +
-				`nearest: When {axis} moves toward its {end} end at {share} rate`},
+		{"unknown phrase", "azimuth moves towards its upper end", "azimuth spins towards its upper end",
+			`a.feature:6: no phrase says "azimuth spins towards its upper end at full rate"; ` +
+				`nearest: When {axis} moves towards its {end} end at {share} rate`},
 		{"Given after When", "      Then az", "      Given elevation rests in mid-travel\n      Then az",
 			"a.feature:8: a Given after a When: set-up comes first, since time passes from the " +
 				"first When on"},
@@ -137,7 +137,7 @@ func wrongValues() []spoilt {
 		{"wrong unit", "in mid-travel", "12 s inside its lower software limit",
 			`a.feature:5: "12 s": unknown unit "s"; need deg or rad`},
 		{"unit of two words", "rests in mid-travel",
-			"rests in mid-travel\n      And an external torque of 3 kg m acts on azimuth toward " +
+			"rests in mid-travel\n      And an external torque of 3 kg m acts on azimuth towards " +
 				"its upper end",
 			`a.feature:6: "3 kg m": unknown unit "kg m"; need N m, kN m or MN m`},
 		{"span without unit", "the emergency stop is pressed",
@@ -238,10 +238,11 @@ func TestParse_ValuesOutOfRange(t *testing.T) {
 		noSpan = " is no time to hold or to wait; need more than 0 s and at most 10m0s"
 	)
 	for _, one := range []struct{ old, text, want string }{
-		{when, "drive 3 of azimuth trips", "azimuth has no number 3; it has numbers 1 to 2"},
-		{when, "drive 0 of elevation runs away", "elevation has no number 0; it has numbers 1 to 2"},
+		{when, "drive 3 of azimuth trips", "azimuth has no motor, drive or brake 3; it has 1 and 2"},
+		{when, "drive 0 of elevation runs away",
+			"elevation has no motor, drive or brake 0; it has 1 and 2"},
 		{when, "drive 2 of polarization V stops responding",
-			"polarization V has no number 2; it has number 1 alone"},
+			"polarization V has no motor, drive or brake 2; it has 1 alone"},
 		{when, "drive 99999999999999999999 of azimuth trips",
 			`"99999999999999999999": too large a number`},
 		{when, "the upper final limit of polarization H opens for 1 s", noSwitches},
@@ -250,7 +251,7 @@ func TestParse_ValuesOutOfRange(t *testing.T) {
 			"11m0s" + noSpan},
 		{when, "the hand control of azimuth is held outward for -1 s without the override key",
 			"-1s" + noSpan},
-		{when, "the hand control of azimuth is held toward its lower end for 1 h", "1h0m0s" + noSpan},
+		{when, "the hand control of azimuth is held towards its lower end for 1 h", "1h0m0s" + noSpan},
 		{when, "polarization H is commanded outward at full rate until its upper final limit has " +
 			"stopped it",
 			noSwitches},
@@ -265,19 +266,19 @@ func TestParse_ValuesOutOfRange(t *testing.T) {
 			"the emergency stop has no channel 0; it has channels 1 and 2"},
 		{given, "azimuth rests -1 deg inside its lower software limit",
 			"-1 deg is no angle inboard; need 0 deg to 360 deg"},
-		{given, "the limit chain at the upper end of azimuth is 361 deg inboard " +
-			"of its configured position",
+		{given, "the limit switches, buffer and hard stop at the upper end of azimuth stand 361 deg " +
+			"inboard of their configured positions",
 			"361 deg is no angle inboard; need 0 deg to 360 deg"},
-		{given, "the limit chain at the upper end of polarization H is 1 deg " +
-			"inboard of its configured position",
+		{given, "the limit switches, buffer and hard stop at the upper end of polarization H stand " +
+			"1 deg inboard of their configured positions",
 			noSwitches},
 		{given, "the upper pre-limit switch of polarization H is welded closed", noSwitches},
 		{given, "the lower final-limit switch of polarization H is welded closed", noSwitches},
 		{given, "brake 1 of polarization H is worn to half of its torque", noSwitches},
 		{given, "brake 3 of azimuth is worn to half of its torque",
-			"azimuth has no number 3; it has numbers 1 to 2"},
-		{given, "an external torque of -3 kN m acts on azimuth toward its upper end",
-			"a push needs a torque above 0 N m; the end it is toward tells its sense"},
+			"azimuth has no motor, drive or brake 3; it has 1 and 2"},
+		{given, "an external torque of -3 kN m acts on azimuth towards its upper end",
+			"a push needs a torque above 0 N m; the end it is towards tells its sense"},
 		{then, "polarization H comes to rest inside its upper software limit", noSwitches},
 		{then, "the brakes of polarization H are set within their brake time", noSwitches},
 		{then, "the pre-limit is reported to the supervisory system within 0 s", "0s" + noSpan},

@@ -35,8 +35,8 @@ func givens() []*Phrase {
 			"contact and steel: the pin is in its hole", stowedAndPinned),
 		g("the mode selector is at {mode}", "sets the selector at the local panel",
 			selectedMode),
-		g("the limit chain at the {end} end of {axis} is {angle} inboard of its "+
-			"configured position", "moves switches, buffer and structure of that end inward",
+		g("the limit switches, buffer and hard stop at the {end} end of {axis} stand {angle} "+
+			"inboard of their configured positions", "moves them inward",
 			func(w *World, is Words) error {
 				return w.latent("limit_chain_shifted", endTarget(is), "inward", angleText(is.Angle))
 			}).needs(switched, inward),
@@ -56,7 +56,7 @@ func givens() []*Phrase {
 				w.reversed = append(w.reversed, reversal{is.Axis, -1})
 				return w.latent("encoder_reversed", is.Axis.String())
 			}),
-		g("an external torque of {torque} acts on {axis} toward its {end} end",
+		g("an external torque of {torque} acts on {axis} towards its {end} end",
 			"a constant outside torque acts on the axis all the while",
 			func(w *World, is Words) error {
 				push := float64(is.Torque)

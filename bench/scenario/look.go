@@ -11,7 +11,7 @@ import (
 // now is the station's instant.
 func (w *World) now() time.Duration { return w.clock.Now() }
 
-// await lets time pass until done holds, and tells whether it did. Done sees the
+// await lets time pass until done holds, and reports whether it did. Done sees the
 // station as it is at that instant; nil waits the whole span.
 func (w *World) await(span time.Duration, done func() bool) bool {
 	var look func() bool
@@ -29,7 +29,7 @@ func (w *World) level(channel string) int64 {
 	return v
 }
 
-// torqueOn tells whether a motor of the axis, or of any axis, has torque.
+// torqueOn reports whether a motor of the axis, or of any axis, has torque.
 func (w *World) torqueOn(a plant.Axis, every bool) bool {
 	for m, d := range w.station.Drives {
 		if (every || plant.MotorAxis[m] == a) && d.PowerOn() {
@@ -49,7 +49,7 @@ func (w *World) brakesSet(a plant.Axis) bool {
 	return true
 }
 
-// movedSince tells whether the axis has moved at all since the world began, so
+// movedSince reports whether the axis has moved at all since the world began, so
 // that the rest before a motion is not taken for the one after it.
 func (w *World) movedSince(a plant.Axis) bool {
 	moved := w.station.Plant.State().Position[a] - w.position[a]
@@ -59,7 +59,7 @@ func (w *World) movedSince(a plant.Axis) bool {
 // movedAngle is a motion and no wobble, rad.
 const movedAngle = 0.1 * 3.14159 / 180
 
-// told tells whether a cause was reported since its last mark.
+// told reports whether a cause was reported since its last mark.
 func (w *World) told(cause string) bool {
 	last, reported := time.Duration(-1), time.Duration(-1)
 	for _, m := range w.recorder.Marks() {

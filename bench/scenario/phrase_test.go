@@ -108,9 +108,9 @@ const trials = `Feature: Phrases without a shipped scenario
   Rule: They do what they say
     Scenario: Sentences of people and weather
       Given azimuth rests in mid-travel
-      And an external torque of 5 kN m acts on azimuth toward its upper end
+      And an external torque of 5 kN m acts on azimuth towards its upper end
       And brake 1 of azimuth is worn to four fifths of its torque
-      When azimuth moves toward its lower end at half rate
+      When azimuth moves towards its lower end at half rate
       And a reset is commanded
       Then azimuth comes to rest inside its lower software limit
 `
@@ -170,7 +170,7 @@ func TestMatch_Values(t *testing.T) {
 	if w.Axis.String() != "elevation" || w.End != 0 || !w.NamesEnd || w.Angle != 24*quantity.Degree {
 		t.Errorf("%+v", w)
 	}
-	w = read(When, "polarization V moves toward its upper end at a quarter of full rate")
+	w = read(When, "polarization V moves towards its upper end at a quarter of full rate")
 	if w.Axis.String() != "polarization_v" || w.End != 1 || w.Share != 0.25 {
 		t.Errorf("%+v", w)
 	}
@@ -178,7 +178,7 @@ func TestMatch_Values(t *testing.T) {
 	if w.Sense != "inward" || w.Span != 1500*time.Millisecond || w.NamesEnd {
 		t.Errorf("%+v", w)
 	}
-	w = read(Given, "an external torque of 30 kN m acts on azimuth toward its lower end")
+	w = read(Given, "an external torque of 30 kN m acts on azimuth towards its lower end")
 	if w.Torque != 30*quantity.KilonewtonMetre || w.End != 0 {
 		t.Errorf("%+v", w)
 	}

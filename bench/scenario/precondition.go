@@ -15,7 +15,7 @@ import (
 // holds because nothing happened shows nothing.
 type precondition func(w *World, is Words) error
 
-// concerns tells whether what a question is about has come.
+// concerns reports whether what a question is about has come.
 func (w *World) concerns(q question, is Words) error {
 	if q.requires != nil {
 		if err := q.requires(w, is); err != nil {
@@ -70,11 +70,11 @@ func (w *World) unforestalled(cause record.Mark, axis string) error {
 	if earlier == nil {
 		return nil
 	}
-	return fmt.Errorf("%s had stopped it before %s came, which this is about",
+	return fmt.Errorf("%s had stopped it before the %s, which this is about, occurred",
 		w.stopCause(earlier.Name).Words, w.stopCause(cause.Name).Words)
 }
 
-// stops tells whether a cause is one for an axis; "" is any.
+// stops reports whether a cause is one for an axis; "" is any.
 func (w *World) stops(m *record.Mark, axis string) bool {
 	return axis == "" || m.Axis == "" || m.Axis == axis || w.stopCause(m.Name).EveryAxis
 }
@@ -86,7 +86,7 @@ func (w *World) stopCause(name string) verdict.Cause {
 }
 
 func missing(what string) error {
-	return fmt.Errorf("%s has not come, which this is about", what)
+	return fmt.Errorf("%s, which this is about, did not occur", what)
 }
 
 // causeMark is the last mark of a stop cause on an axis, or of one that stops them all.

@@ -16,9 +16,9 @@ func TestThen_IsInconclusiveWithoutItsOccasion(t *testing.T) {
 		"{axis} stops within its category 2 travel",
 		"{axis} keeps its torque and stays ready to move",
 		"{axis} moves only after the horn has sounded",
-		"{axis} stops within the distance from its pre-limit to its final limit",
+		"{axis} stops within a travel no longer than the distance from its pre-limit to its final limit",
 	}
-	stopped := []string{"azimuth moves toward its upper end at half rate",
+	stopped := []string{"azimuth moves towards its upper end at half rate",
 		"the operator commands a stop"}
 	for _, p := range Phrases() {
 		if p.Keyword != Then {
@@ -37,7 +37,7 @@ func TestThen_IsInconclusiveWithoutItsOccasion(t *testing.T) {
 // What comes after a stop that is as strict, or finds nothing under torque, shows nothing
 // either: the stop would be credited to it.
 func TestThen_IsInconclusiveWhereSomethingElseStopped(t *testing.T) {
-	turns, isolator := "azimuth moves toward its upper end at half rate",
+	turns, isolator := "azimuth moves towards its upper end at half rate",
 		"the isolator of azimuth opens"
 	for _, c := range []struct {
 		then  string
@@ -47,13 +47,13 @@ func TestThen_IsInconclusiveWhereSomethingElseStopped(t *testing.T) {
 			[]string{turns, isolator, "the encoder of azimuth raises its alarm"}},
 		{"{axis} stops within its category 1 time",
 			[]string{turns, isolator, "the interlock unit stops responding"}},
-		{"the torque of {axis} is removed in time",
+		{"the torque of {axis} is removed within its torque-off time",
 			[]string{turns, isolator, "drive 1 of azimuth stops responding"}},
 		{"{axis} stops within its category 2 travel",
 			[]string{turns, "the emergency stop is pressed", "the operator commands a stop"}},
 		{"{axis} comes to rest inside its {end} software limit",
 			[]string{turns, "the operator commands a stop"}},
-		{"the torque of its partner is removed within the partner time",
+		{"the torque of its partner is removed within the torque-off time of a partner",
 			[]string{"the controller is armed", "drive 1 of azimuth trips"}},
 		{"the brakes of {axis} are set within their brake time",
 			[]string{"the controller is armed", "the emergency stop is pressed"}},
@@ -63,7 +63,7 @@ func TestThen_IsInconclusiveWhereSomethingElseStopped(t *testing.T) {
 			"azimuth has reached standstill without torque",
 			"the reset button is pressed and a reset is commanded"}},
 		{"{axis} keeps its torque and stays ready to move",
-			[]string{"elevation moves toward its upper end at half rate", "the operator commands a stop"}},
+			[]string{"elevation moves towards its upper end at half rate", "the operator commands a stop"}},
 		{"{axis} stays in its stow attitude", []string{"the controller is armed"}},
 	} {
 		for _, p := range Phrases() {

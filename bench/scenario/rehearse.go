@@ -6,9 +6,9 @@ import (
 	"haltmark/bench/station"
 )
 
-// Rehearse sets an example's Givens up without letting anything happen, and tells what
-// contradicts another or cannot be on this station, faults that are named later too. The
-// error names the sentence.
+// Rehearse sets up an example's Givens without building a world. Its error names the first
+// sentence that contradicts an earlier one, or asks for what this station cannot have; a
+// fault that a later When names is checked too.
 func (r Run) Rehearse(e *Example) error {
 	w := &World{run: &r, tags: e.Tags}
 	for i := range e.Steps {

@@ -69,7 +69,7 @@ Feature: F
     @second
     Scenario Outline: B <axis>
       Given <axis> rests in mid-travel
-      When <axis> moves toward its <end> end at full rate
+      When <axis> moves towards its <end> end at full rate
       Then the reset is refused
 
       @smoke

@@ -61,7 +61,7 @@ func rests() []*Phrase {
 		ask("{axis} comes to rest between its {end} final limit and its {end} buffer",
 			"peak travel beyond the place at which the final limit opened",
 			question{Measure: "overtravel", ID: "HR-007", until: rest}).needs(switched),
-		ask("{axis} comes to rest inside its {end} structure",
+		ask("{axis} comes to rest inside its {end} hard stop",
 			"peak travel beyond the touch of the buffer, against its stroke",
 			question{Measure: "overtravel", ID: "HR-009", until: rest}).needs(switched),
 		ask("{axis} stops within its category 2 travel after its pre-limit opens",
@@ -72,12 +72,13 @@ func rests() []*Phrase {
 			question{Measure: "stop_time", until: rest, requires: category(1)},
 			question{Measure: "stop_travel", until: rest, requires: category(1)}),
 		ask("{axis} stops within its category 1 time",
-			"time from the stop cause, its supervision time apart, to standstill",
+			"time from the stop cause, excluding the supervision time, to standstill",
 			question{Measure: "stop_time", until: rest, requires: category(1)}),
 		ask("{axis} stops within its category 0 travel",
-			"peak excursion from the stop cause, its supervision time apart",
+			"peak excursion from the stop cause, excluding the supervision time",
 			question{Measure: "stop_travel", until: rest, requires: category(0)}),
-		ask("{axis} stops within the distance from its pre-limit to its final limit",
+		ask("{axis} stops within a travel no longer than the distance from its pre-limit to its final "+
+			"limit",
 			"peak excursion from the start of its motion",
 			question{Measure: "move_travel", ID: "HR-046", until: rest, requires: countsBackwards}).
 			needs(switched),
@@ -136,14 +137,14 @@ func keeps(pattern, id string, about precondition) *Phrase {
 
 func gone() []*Phrase {
 	return []*Phrase{
-		ask("the torque of {axis} is removed in time after its final limit opens",
+		ask("the torque of {axis} is removed within its torque-off time after its final limit opens",
 			"time from the final limit opening to the last torque of the axis",
 			question{Measure: "torque_gone", Cause: "final_limit", until: torqueOff}).needs(switched),
-		ask("the torque of {axis} is removed in time",
-			"time from the stop cause, its supervision time apart, to the last torque of the axis",
+		ask("the torque of {axis} is removed within its torque-off time",
+			"time from the stop cause, excluding the supervision time, to the last torque of the axis",
 			question{Measure: "torque_gone", until: torqueOff}),
 		ask("the torque of every axis is removed by the end of the monitored ramp time",
-			"time from the stop cause, its supervision time apart, to the last torque of any axis",
+			"time from the stop cause, excluding the supervision time, to the last torque of any axis",
 			question{Measure: "torque_gone", until: torqueOff, every: true}),
 		ask("the torque of every axis stays off",
 			"time with torque on any axis over 16 s from the last action on",
@@ -172,7 +173,7 @@ func gone() []*Phrase {
 		keeps("{axis} keeps its torque until both brakes are reported set", "HR-077",
 			both(came("a brake feedback that is stuck", record.Fault, "brake_feedback_stuck"),
 				came("a rest that is commanded", record.Command, "rest"))),
-		ask("the torque of its partner is removed within the partner time",
+		ask("the torque of its partner is removed within the torque-off time of a partner",
 			"time from the trip to the end of its partner's torque",
 			question{Measure: "partner_off", ID: "HR-050", until: torqueOff, every: true}),
 		ask("the interlock unit flags the channel discrepancy",
@@ -188,7 +189,7 @@ func told() []*Phrase {
 	var all []*Phrase
 	for _, c := range config.ReportedCauses() {
 		all = append(all, ask("the "+c.Words+" is reported to the supervisory system within {span}",
-			"time from the cause, its supervision time apart, to the first report that names it",
+			"time from the cause, excluding the supervision time, to the first report that names it",
 			question{Measure: "report_time", Cause: c.Name, until: reported, every: true,
 				limit: func(is Words) (float64, bool) { return is.Span.Seconds(), true }}).
 			needs(lasts))
@@ -200,7 +201,7 @@ func told() []*Phrase {
 func (w *World) inquire(asks []question, is Words) error {
 	for _, q := range asks {
 		if _, ok := w.run.requirement(q, w.lastCause); !ok {
-			return errors.New("no stop cause has come that this is about")
+			return errors.New("no stop cause that this is about occurred")
 		}
 		w.settle(q, is)
 		if err := w.concerns(q, is); err != nil {

@@ -25,12 +25,12 @@ const (
 // weather sentences are of the wind and of the mast that tells it.
 func weather() []*Phrase {
 	return []*Phrase{
-		given("the wind is {speed} below its {wind} limit for stowing",
+		given("the wind is {speed} below the {wind} limit for stowing",
 			"gusts of half a per cent about that mean blow all the while, torque by attitude",
 			func(w *World, is Words) error {
 				return w.latent("wind_gusts", "station", wind(w.stowLimit(is)-is.Speed)...)
 			}).needs(blowing),
-		on("the wind rises to {speed} above its {wind} limit for stowing",
+		on("the wind rises to {speed} above the {wind} limit for stowing",
 			"gusts of half a per cent about that mean blow from then on; waits until the limit is passed",
 			func(w *World, is Words) error { return w.windRises(is) }).needs(blowing),
 		on("the wind rises to {speed}", "gusts of half a per cent about that mean blow from then on",

@@ -24,19 +24,19 @@ func on(pattern, about string, does action) *Phrase {
 func motions() []*Phrase {
 	return []*Phrase{
 		on("{axis} is commanded outward at {share} rate",
-			"arms, waits for the horn and commands that rate toward the nearer end; "+
+			"arms, waits for the horn and commands that rate towards the nearer end; "+
 				"a refusal is an answer too",
 			func(w *World, is Words) error { return w.send(is.Axis, w.nearerEnd(is.Axis), is.Share) }),
-		on("{axis} is commanded toward its {end} end at {share} rate",
+		on("{axis} is commanded towards its {end} end at {share} rate",
 			"arms, waits for the horn and commands that rate; a refusal is an answer too",
 			func(w *World, is Words) error { return w.send(is.Axis, is.End, is.Share) }),
 		on("{axis} is commanded outward at {share} rate until its {end} final limit has stopped it",
 			"the same, and waits until the final limit has opened and the axis is at rest",
 			sendThroughFinalLimit).needs(switched),
-		on("{axis} moves toward its {end} end at {share} rate",
+		on("{axis} moves towards its {end} end at {share} rate",
 			"the same, and waits until the axis has that rate",
 			func(w *World, is Words) error { return w.turn(is.Share, is.End, is.Axis) }),
-		on("azimuth and elevation move toward their {end} ends at {share} rate",
+		on("azimuth and elevation move towards their {end} ends at {share} rate",
 			"the same for both main axes",
 			func(w *World, is Words) error {
 				return w.turn(is.Share, is.End, plant.Azimuth, plant.Elevation)
@@ -133,7 +133,7 @@ func people() []*Phrase {
 					w.station.Interlock.Panel.Mode = is.Mode
 				})
 			}),
-		on("{axis} is moved under hand control toward its {end} end",
+		on("{axis} is moved under hand control towards its {end} end",
 			"holds the hand control and waits until the axis moves steadily",
 			func(w *World, is Words) error { return w.handle(is.Axis, is.End) }),
 		on("the hand control is released", "lets the hold-to-run control spring back",
@@ -145,7 +145,7 @@ func people() []*Phrase {
 		on("the enabling device is fully pressed",
 			"the same: a device of three positions allows motion in its middle one alone",
 			enablingOpens("fully pressed")),
-		on("the hand control of {axis} is held toward its {end} end for {span}",
+		on("the hand control of {axis} is held towards its {end} end for {span}",
 			"holds the hand control that long, whatever comes of it, then lets go",
 			func(w *World, is Words) error { return w.push(is, is.End, false) }).needs(lasts),
 		on("the hand control of {axis} is held {sense} for {span} without the override key",

@@ -239,10 +239,10 @@ func (w *World) command(verb string, axis int, value float64) error {
 	return nil
 }
 
-// refused tells whether the last command was refused.
+// refused reports whether the last command was refused.
 func (w *World) refused() bool { return w.answer.Outcome == controller.Refused }
 
-// armed tells whether the controller says that it takes a motion command.
+// armed reports whether the controller says that it takes a motion command.
 func (w *World) armed() bool { return w.observer.Status().Armed }
 
 // phaseSpan is how much later a cause strikes at this run's phase.

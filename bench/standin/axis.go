@@ -139,7 +139,7 @@ func (a *axis) start(g goal, now time.Duration) {
 	}
 }
 
-// started tells whether the axis has left rest.
+// started reports whether the axis has left rest.
 func (a *axis) started() bool { return a.phase != off && a.phase != torqueOff }
 
 // stop begins a category 1 stop, from whatever phase the axis is in.
@@ -375,7 +375,7 @@ func (a *axis) leaveToDrives(now time.Duration) {
 	}
 }
 
-// inPlace tells whether the axis holds at its goal.
+// inPlace reports whether the axis holds at its goal.
 func (a *axis) inPlace() bool {
 	return a.phase == running && a.ref.rate == 0 && a.ref.acceleration == 0
 }

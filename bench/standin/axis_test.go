@@ -323,7 +323,7 @@ func TestAxis_DropFromEveryPhase(t *testing.T) {
 	}
 }
 
-// biasSeen tells whether each motor shows its share of the bias, one each way.
+// biasSeen reports whether each motor shows its share of the bias, one each way.
 func (b *bench) biasSeen() bool {
 	least, hold := 0.7*float64(b.set.TorqueBias), b.integral/2
 	return b.motors[0].torque-hold > least && b.motors[1].torque-hold < -least

@@ -49,7 +49,7 @@ type order struct {
 	token int32   // of the supervisory system
 }
 
-// check tells whether a command may be obeyed as the controller stands.
+// check reports whether a command may be obeyed as the controller stands.
 func (c *Controller) check(o order, now time.Duration) error {
 	switch o.verb {
 	case VerbStop, VerbAcknowledge:
@@ -197,7 +197,7 @@ func (c *Controller) arm(now time.Duration) {
 
 func (c *Controller) disarm() { c.hornUntil, c.armedUntil = 0, 0 }
 
-// armed tells whether motion may begin: the horn has ended and the window is
+// armed reports whether motion may begin: the horn has ended and the window is
 // open, or an axis already has its torque.
 func (c *Controller) armed(now time.Duration) bool {
 	if c.armedUntil == 0 || now < c.hornUntil {
@@ -206,7 +206,7 @@ func (c *Controller) armed(now time.Duration) bool {
 	return now < c.armedUntil || c.powered()
 }
 
-// powered tells whether any axis has left rest.
+// powered reports whether any axis has left rest.
 func (c *Controller) powered() bool {
 	for k := range c.axes {
 		if c.axes[k].started() {

@@ -25,7 +25,7 @@ func inputDefects() []Defect {
 			})},
 		{"motion_under_emergency_stop", "moves although the emergency stop is pressed", "HR-025",
 			reads(overlookEmergencyStop)},
-		{"torque_under_emergency_stop", "energises although the emergency stop is pressed",
+		{"torque_under_emergency_stop", "energizes although the emergency stop is pressed",
 			"HR-026", reads(overlookEmergencyStop)},
 		{"recovery_without_key", "recovers from a final limit without the key", "HR-015",
 			reads(func(c *Controller) { c.inputs.override = true })},

@@ -54,7 +54,7 @@ func (c *Controller) handRate(i int) (float64, bool) {
 	return rate, !c.anyLatched() || c.recovering(i)
 }
 
-// recovering tells whether the axis may be brought back from its final limit:
+// recovering reports whether the axis may be brought back from its final limit:
 // override key held, panel in charge, and nothing else latched.
 func (c *Controller) recovering(i int) bool {
 	if i >= MainAxes || !c.inputs.override || c.inputs.mode == modeRemote {

@@ -28,7 +28,7 @@ func (a *axis) settle(dt float64) {
 	a.closeLoop(dt)
 }
 
-// followGoal advances the reference toward the goal, inside the software limits.
+// followGoal advances the reference towards the goal, inside the software limits.
 func (a *axis) followGoal(dt float64) {
 	s := shape{float64(a.set.Acceleration), float64(a.set.StopJerk)}
 	switch a.goal.kind {

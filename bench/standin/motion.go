@@ -13,7 +13,7 @@ type shape struct {
 	acceleration, jerk float64
 }
 
-// towardRate advances the motion by dt seconds toward the wanted rate, with the
+// towardRate advances the motion by dt seconds towards the wanted rate, with the
 // acceleration built up and taken away at the jerk.
 func (m *motion) towardRate(wanted float64, s shape, dt float64) {
 	gap := wanted - m.rate
@@ -45,7 +45,7 @@ func brakingRate(distance float64, s shape) float64 {
 	return s.acceleration * (math.Sqrt(half*half+2*distance/s.acceleration) - half)
 }
 
-// towardPosition advances the motion toward a position at no more than the
+// towardPosition advances the motion towards a position at no more than the
 // given rate and settles on it without passing it.
 func (m *motion) towardPosition(target, rateMax float64, s shape, dt float64) {
 	gap := target - m.position
@@ -72,7 +72,7 @@ func (m *motion) towardPosition(target, rateMax float64, s shape, dt float64) {
 	}
 }
 
-// passes tells whether a motion braked from now on would still go beyond the
+// passes reports whether a motion braked from now on would still go beyond the
 // target, seen in the sense (+1 or -1) in which it is approached.
 func (m motion) passes(target, sense float64, s shape, dt float64) bool {
 	for sense*(m.position-target) <= 0 {

@@ -142,7 +142,7 @@ func (o *outputs) setRelease(axis int, release bool) {
 	}
 }
 
-// setOutputs hands the outputs to the unit's next exchange and tells whether any has
+// setOutputs hands the outputs to the unit's next exchange and reports whether any has
 // changed.
 func (c *Controller) setOutputs() bool {
 	put := func(i int, on bool) {

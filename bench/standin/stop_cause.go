@@ -45,7 +45,7 @@ const (
 // stopCause says of a cause how it is reported and answered.
 type stopCause struct {
 	words string // as a notification carries it
-	// latches tells whether it must be reset once it has gone. The others only name
+	// latches reports whether it must be reset once it has gone. The others only name
 	// why the last motion ended.
 	latches  bool
 	response response

@@ -15,7 +15,7 @@ type timers struct {
 	encoder, pair, runaway, following, brake, speed time.Duration
 }
 
-// persists keeps a deviation's beginning and tells whether it has lasted long enough.
+// persists keeps a deviation's beginning and reports whether it has lasted long enough.
 func persists(since *time.Duration, deviates bool, now, limit time.Duration) bool {
 	if !deviates {
 		*since = 0
@@ -94,7 +94,7 @@ func (c *Controller) superviseSwitches(i int, now time.Duration) {
 	}
 }
 
-// outward tells whether the axis is commanded toward the end (0 lower, 1 upper).
+// outward reports whether the axis is commanded towards the end (0 lower, 1 upper).
 func (a *axis) outward(end int) bool {
 	toward := a.ref.rate
 	switch a.goal.kind {
@@ -113,7 +113,7 @@ func (a *axis) atSoftwareLimit() bool {
 		math.Abs(a.ref.rate) < near && math.Min(upper-a.ref.position, a.ref.position-lower) < 10*near
 }
 
-// hasTorque tells whether the axis has its torque.
+// hasTorque reports whether the axis has its torque.
 func (a *axis) hasTorque() bool { return a.phase >= proving && a.phase <= applying }
 
 func (c *Controller) superviseDrives(i int, now time.Duration) {
@@ -152,7 +152,7 @@ func (c *Controller) superviseDrive(i int, status *driveStatus, now time.Duratio
 	}
 }
 
-// superviseCoupling compares two motors that one axis couples; it tells whether a brake
+// superviseCoupling compares two motors that one axis couples; it reports whether a brake
 // is why they differ.
 func (c *Controller) superviseCoupling(i int, moving bool, now time.Duration) bool {
 	a, t := &c.axes[i], &c.timers[i]

@@ -171,7 +171,7 @@ func deviceRows() []stopRow {
 	}
 }
 
-// turning is a controller with every axis moving toward its upper end and every
+// turning is a controller with every axis moving towards its upper end and every
 // device heard.
 func turning(t *testing.T, now time.Duration) *Controller {
 	c := ready(t)

@@ -99,7 +99,7 @@ func (w *windData) over(readings int) float64 {
 	return sum / float64(readings)
 }
 
-// exceeds tells whether the wind is at the limit of its mean or of its gust.
+// exceeds reports whether the wind is at the limit of its mean or of its gust.
 func (w *windData) exceeds(set *WindSettings) bool {
 	return w.gust >= float64(set.Gust) ||
 		w.count >= windReadingsMean && w.mean >= float64(set.Mean)

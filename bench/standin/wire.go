@@ -114,7 +114,7 @@ func (d *device) collect(p clock.Process, deadline time.Duration) {
 	}
 }
 
-// silent tells whether a device has been unheard for too long.
+// silent reports whether a device has been unheard for too long.
 func (c *Controller) silent(d *device, now time.Duration) bool {
 	return now-d.heard >= c.set.Timing.Silence
 }

@@ -29,7 +29,7 @@ func driveFaults() []faultKind {
 			func(f *drive.Faults, e fault.Edge) {
 				f.Runaway = either(e.Began, quantity.Ratio(e.Value("torque")), 0)
 			}).with(fault.Parameter{Name: "torque", Dimension: quantity.DimRatio,
-			Does:    "share of peak torque, positive toward the upper end",
+			Does:    "share of peak torque, positive towards the upper end",
 			Default: "100 %", Lowest: "-100 %", Highest: "100 %", Idle: "0 %"}),
 		feedbackFault("drive_feedback_frozen",
 			"the motor's speed and position keep their last values",

@@ -15,7 +15,7 @@ func mechanicalFaults() []faultKind {
 		{
 			Kind: fault.Kind{Name: "external_torque", Place: fault.PlacePhysics, On: onAxis(),
 				Does: "a constant torque, as of a steady wind, pushes the axis",
-				Parameters: []fault.Parameter{{Name: "torque", Does: "positive toward the upper end",
+				Parameters: []fault.Parameter{{Name: "torque", Does: "positive towards the upper end",
 					Dimension: quantity.DimTorque, Lowest: "-100 MN m", Highest: "100 MN m",
 					Example: "30 kN m", Idle: "0 N m"}}},
 			needs: bearableTorque,

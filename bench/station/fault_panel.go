@@ -87,7 +87,7 @@ func (p *Parameters) needIsolator(axis int) error {
 	return p.lacks("isolator on " + name)
 }
 
-// selectsBy tells whether a contact selects a safe function of an axis.
+// selectsBy reports whether a contact selects a safe function of an axis.
 func (p *Parameters) selectsBy(c Contact, axis plant.Axis) bool {
 	for _, one := range p.Wiring.Safe {
 		if one.Contact == c && one.Axis == axis {

@@ -82,7 +82,7 @@ type dip struct {
 	over bool // its length has passed
 }
 
-// dipped tells whether a dip is of a motor's drive.
+// dipped reports whether a dip is of a motor's drive.
 func dipped(f fault.Fault, motor int) bool {
 	return f.Target().Name == "station" || f.Target().Motor == motor
 }
@@ -135,7 +135,7 @@ func (p *Parameters) supply() quantity.Ratio {
 	return p.Supply
 }
 
-// supplied tells whether a drive has any voltage, and which.
+// supplied reports whether a drive has any voltage, and which.
 func (s *Station) supplied(motor int) (bool, quantity.Ratio) {
 	share := s.supply.share[motor]
 	return share > 0 && !s.field.supplyLost && !s.field.driveDead[motor], share

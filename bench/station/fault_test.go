@@ -80,7 +80,7 @@ func changed(a, b face) []string {
 	return names
 }
 
-// mayChange tells whether a fault of this kind on this target may show at a name.
+// mayChange reports whether a fault of this kind on this target may show at a name.
 func mayChange(k fault.Kind, target, name string) bool {
 	axis, _, _ := strings.Cut(target, ".")
 	motor := name == axis+".1" || name == axis+".2"
@@ -208,7 +208,7 @@ func TestFaults_LeaveNoTrace(t *testing.T) {
 	})
 }
 
-// healthy tells whether every field of a fault is as in a sound station.
+// healthy reports whether every field of a fault is as in a sound station.
 func (r *rig) healthy(sound *rig) bool {
 	same := r.s.Plant.Faults == sound.s.Plant.Faults &&
 		r.s.Interlock.Faults == sound.s.Interlock.Faults &&

@@ -30,10 +30,10 @@ func ContactNames() []string {
 		"override_key", "pre_limit", "final_limit"}
 }
 
-// AtEnd tells a contact that is one of two, at the ends of a main axis.
+// AtEnd reports whether a main axis has two such contacts, one at each end.
 func (c Contact) AtEnd() bool { return c >= ContactPreLimit }
 
-// OfMainAxis tells a contact that other axes do not have.
+// OfMainAxis reports whether only main axes have this contact.
 func (c Contact) OfMainAxis() bool { return c == ContactPin || c.AtEnd() }
 
 // SafeInput is a contact that selects a safe function on the drives of an axis, beside
@@ -79,7 +79,7 @@ func (s *Station) safeRequests() (all [plant.AxisCount]drive.SafeRequest) {
 	return all
 }
 
-// selects tells whether a contact that is not at an end selects what it is wired to.
+// selects reports whether a contact that is not at an end selects what it is wired to.
 func (s *Station) selects(c Contact, axis plant.Axis) bool {
 	panel := s.Interlock.PanelInputs()
 	switch c {

@@ -57,5 +57,5 @@ func (s *Station) tellStandstill(a plant.Axis, at time.Duration, level int64) {
 	}
 }
 
-// Still tells whether an axis is at standstill at the station's last step.
+// Still reports whether an axis is at standstill at the station's last step.
 func (s *Station) Still(a plant.Axis) bool { return s.standstill[a].reached }

@@ -59,7 +59,7 @@ func all(regimes []drive.Regime, one drive.Regime) bool {
 	return !slices.ContainsFunc(regimes, func(r drive.Regime) bool { return r != one })
 }
 
-// findClearance finds between which switches and buffers an axis is, and tells whether it
+// findClearance finds between which switches and buffers an axis is, and reports whether it
 // was there already when the switches were read.
 func (s *Station) findClearance(a plant.Axis) bool {
 	at, chain := quantity.Angle(s.Plant.State().Position[a]), &s.limits[a]
@@ -81,7 +81,7 @@ func (s *Station) clear(a plant.Axis, at float64) bool {
 	return s.steady.lower[a] < at && at < s.steady.upper[a]
 }
 
-// steadyStep is one step, in the order of an ordinary one. It tells whether the next may
+// steadyStep is one step, in the order of an ordinary one. It reports whether the next may
 // be another; false without a step where this one may not.
 func (s *Station) steadyStep(beforeLook bool) bool {
 	state, c := s.Plant.State(), &s.steady
@@ -135,7 +135,7 @@ func (s *Station) axisRests(a plant.Axis) bool {
 	return s.steady.rest[a] && s.standstill[a].reached && s.Plant.Stands(a)
 }
 
-// stepAxis carries the drives of an axis on and looks at its motion. It tells whether
+// stepAxis carries the drives of an axis on and looks at its motion. It reports whether
 // the drives go on as they did and the axis did not reach standstill or leave it.
 func (s *Station) stepAxis(a plant.Axis, now time.Duration) bool {
 	first, count := a.Motors()
@@ -162,7 +162,7 @@ func (s *Station) stepAxis(a plant.Axis, now time.Duration) bool {
 	return on && q.reached == s.unit.Standstill[a]
 }
 
-// seen takes down the extremes of an axis, and tells whether its motors are below the
+// seen takes down the extremes of an axis, and reports whether its motors are below the
 // standstill rate.
 func (s *Station) seen(a plant.Axis) bool {
 	state, w, limit := s.Plant.State(), s.watch, s.stillRate[a]
@@ -183,7 +183,7 @@ func (s *Station) seen(a plant.Axis) bool {
 	return below
 }
 
-// stepOrdinary is an ordinary step of a motor's drive. It tells whether the drive goes on
+// stepOrdinary is an ordinary step of a motor's drive. It reports whether the drive goes on
 // as it did; otherwise the coils of its axis follow it.
 func (s *Station) stepOrdinary(m int, now time.Duration) bool {
 	was := s.driving

@@ -31,7 +31,7 @@ type Cause struct {
 	SpeedUnknown bool
 }
 
-// NoStop is the category of what a controller may name and nothing on the bench marks.
+// NoStop is the category of a cause that a controller may name and no bench event marks.
 const NoStop = -1
 
 // What a cause counts from, where that is not its mark.
@@ -63,7 +63,7 @@ func (c Causes) Number(name string) int {
 	return c[i].Number
 }
 
-// latching tells whether a cause, by its number, stays until it is reset. A number that
+// latching reports whether a cause, by its number, stays until it is reset. A number that
 // the table lacks does.
 func (c Causes) latching(number int64) bool {
 	i := slices.IndexFunc(c, func(one Cause) bool { return int64(one.Number) == number })
@@ -95,7 +95,7 @@ func (c Causes) Check() []Flaw {
 	return flaws
 }
 
-// reported tells whether a report names this cause.
+// reported reports whether a report names this cause.
 func (c *Cause) reported(name string) bool {
 	return name == c.Name || slices.Contains(c.ReportedAs, name)
 }
@@ -221,7 +221,7 @@ func (s *scene) beyond(name string, limit float64) (Signal, error) {
 	return out, nil
 }
 
-// fresh tells whether a mark is a command that may move an axis anew, or a cause that
+// fresh reports whether a mark is a command that may move an axis anew, or a cause that
 // has the antenna stowed; axis "" asks about any.
 func (s *scene) fresh(m mark, axis string) bool {
 	if c, _ := s.cause(m.name); m.kind == "cause" && c.Stows {

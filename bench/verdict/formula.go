@@ -73,7 +73,7 @@ type always struct {
 // Always is the infimum of f over the window.
 func Always(w Window, f Formula) Formula { return always{w, f} }
 
-// Robustness slides a least value over the pieces: piece i counts at instant t
+// Robustness is a sliding-window minimum over the pieces: piece i counts at instant t
 // when it reaches into [t+From, t+Until].
 func (a always) Robustness() Signal {
 	s := a.f.Robustness()

@@ -66,6 +66,9 @@ func (o Outcome) Key() string {
 		strconv.Itoa(o.Before)}, "\x00")
 }
 
+// LeastOwed tells that the limit is the smallest value that passes.
+func (o Outcome) LeastOwed() bool { return !upward(o.Comparison, o.End) }
+
 // Judge measures and judges everything that was asked of a record and every
 // watch among the requirements: first the asks, then the watches, each in the
 // given order. It is a pure function.
@@ -139,7 +142,7 @@ func (s *scene) judgeWatch(q Requirement) Outcome {
 	return worst
 }
 
-// worse tells whether a is worse than b: by verdict, then by margin.
+// worse reports whether a is worse than b: by verdict, then by margin.
 func worse(a, b Outcome) bool {
 	if a.Verdict != b.Verdict {
 		return Merge(a.Verdict, b.Verdict) == a.Verdict

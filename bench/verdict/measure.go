@@ -10,7 +10,7 @@ import (
 type occasion struct {
 	axis, end, item, cause string
 	from, until            time.Duration // until 0: as far as the measure goes
-	limit                  float64       // in SI; watches that count toward it need it
+	limit                  float64       // in SI; watches that count towards it need it
 	closed                 bool          // the scenario gave until
 	supervision            []string      // instead of the cause's own
 }

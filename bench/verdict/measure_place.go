@@ -106,7 +106,7 @@ func moveTravel(s *scene, o occasion) (reading, error) {
 	return r, err
 }
 
-// restInside is the farthest place of an axis toward an end from its first rest
+// restInside is the farthest place of an axis towards an end from its first rest
 // after a motion until it is commanded again.
 func restInside(s *scene, o occasion) (reading, error) {
 	rest, ok, err := s.nextRest(o.axis, o.from)

@@ -159,7 +159,7 @@ func byKey(outcomes []Outcome) map[string]Outcome {
 	return found
 }
 
-// Agrees tells whether a value of the wall clock lies inside the phase interval
+// Agrees reports whether a value of the wall clock lies inside the phase interval
 // of the virtual one, widened by both expanded uncertainties.
 func Agrees(wall, virtual Outcome) bool {
 	if !wall.Measured || virtual.Spread == nil {

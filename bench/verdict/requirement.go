@@ -92,7 +92,7 @@ func (l Limits) ResolveLimit(q Requirement, axis, end string) (float64, error) {
 	return sum, nil
 }
 
-// upward tells whether less is better.
+// upward reports whether less is better.
 func upward(comparison, end string) bool {
 	return comparison == AtMost || (comparison == Inside && end != "lower")
 }
@@ -105,7 +105,7 @@ func Margin(comparison, end string, value, limit float64) float64 {
 	return value - limit
 }
 
-// Loosens tells whether a sentence's own limit allows more than the requirement.
+// Loosens reports whether a sentence's own limit allows more than the requirement.
 func Loosens(q Requirement, end string, own, limit float64) bool {
 	return Margin(q.Comparison, end, own, limit) < 0
 }
@@ -128,7 +128,7 @@ func (r *Rules) first(fits func(Requirement) bool) (Requirement, bool) {
 	return r.Requirements[i], true
 }
 
-// about tells whether a requirement covers a cause.
+// about reports whether a requirement covers a cause.
 func (q Requirement) about(cause string) bool {
 	if cause == "" || len(q.Causes) == 0 {
 		return cause == "" && len(q.Causes) == 0
@@ -196,7 +196,7 @@ func (q Requirement) unknownCauses(table Causes) []string {
 	return texts
 }
 
-// numbered tells whether a text is a prefix and a number of digits.
+// numbered reports whether a text is a prefix and a number of digits.
 func numbered(text, prefix string, digits int) bool {
 	rest, ok := strings.CutPrefix(text, prefix)
 	if !ok || len(rest) != digits {

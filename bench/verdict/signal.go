@@ -107,7 +107,7 @@ func (s Signal) each(op func(float64) float64) Signal {
 	return out
 }
 
-// reaches tells whether some instant of piece i lies in [from, until].
+// reaches reports whether some instant of piece i lies in [from, until].
 func (s Signal) reaches(i int, from, until time.Duration) bool {
 	if s.At[i] > until {
 		return false

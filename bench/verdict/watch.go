@@ -240,7 +240,7 @@ func causeKept(s *scene, o occasion) (reading, error) {
 	return r, nil
 }
 
-// relayEnded tells whether the delayed contact of the safety relay opened within
+// relayEnded reports whether the delayed contact of the safety relay opened within
 // a span before an instant.
 func (s *scene) relayEnded(at, before time.Duration) (bool, error) {
 	relay, err := s.levels(channel.RelayDelayed)

@@ -9,7 +9,7 @@ import (
 // chainSpan is more than the steps that a contact of the enable chain takes.
 const chainSpan = 2 * time.Millisecond
 
-// chainOpen tells whether the enable chain of a motor was open at an instant.
+// chainOpen reports whether the enable chain of a motor was open at an instant.
 func (s *scene) chainOpen(motor string, at time.Duration) bool {
 	sto, err := s.levels(channel.STO.Of(motor))
 	return err == nil && sto.level(at+chainSpan) == 1

@@ -115,7 +115,7 @@ func verdictLine(run *evidence.Run) string {
 		}
 		asked++
 	}
-	line := fmt.Sprintf("%s: %d of %d requirements shown, %d of %d scenarios passed",
+	line := fmt.Sprintf("%s: %d of %d requirements met, %d of %d scenarios passed",
 		strings.ToUpper(run.Verdict.String()), met, asked, counts[verdict.Pass], len(run.Cases))
 	switch s := run.Manifest.Slice.String(); {
 	case s != "":

@@ -13,7 +13,7 @@ import (
 
 // caution stands at the end of every run.
 const caution = "Caution: this is test evidence, not a safety assessment. The bench replaces no " +
-	"emergency stop, lock-out or guard. Never connect it to drives that can move an antenna."
+	"emergency stop, lock-off or guard. Never connect it to drives that can move an antenna."
 
 // console is where a command writes. On a terminal progress is one line that
 // changes; elsewhere it is plain lines.

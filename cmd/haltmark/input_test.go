@@ -90,18 +90,18 @@ func badFiles(t *testing.T) []badInput {
 	selected := write(t, "selected.feature", strings.Replace(feature, rests, rests+
 		"\n      And the mode selector is at local\n      And the mode selector is at remote", 1))
 	pushed := write(t, "pushed.feature", strings.Replace(feature, rests, rests+
-		"\n      And an external torque of 1 kN m acts on azimuth toward its upper end"+
-		"\n      And an external torque of 1 kN m acts on azimuth toward its lower end", 1))
+		"\n      And an external torque of 1 kN m acts on azimuth towards its upper end"+
+		"\n      And an external torque of 1 kN m acts on azimuth towards its lower end", 1))
 	instead := func(name, given string) string {
 		return write(t, name, strings.Replace(feature, rests, given, 1))
 	}
 	torque := instead("torque.feature",
-		"Given an external torque of 9000 kN m acts on azimuth toward its upper end")
+		"Given an external torque of 9000 kN m acts on azimuth towards its upper end")
 	head := instead("head.feature", "Given the fault second_head_frozen is present on azimuth")
 	storm := instead("storm.feature",
 		"Given the fault wind_gusts is present on station, with mean 60 m/s")
-	shift := instead("shift.feature", "Given the limit chain at the upper end of azimuth is "+
-		"300 deg inboard of its configured position")
+	shift := instead("shift.feature", "Given the limit switches, buffer and hard stop at the "+
+		"upper end of azimuth stand 300 deg inboard of their configured positions")
 	later := write(t, "later.feature", strings.Replace(feature, "When azimuth",
 		"When the fault second_head_alarm begins on azimuth\n      And azimuth", 1))
 	hollow := write(t, "hollow.feature", "Feature: A try\n")

@@ -14,8 +14,8 @@ import (
 
 // commandLine is every subcommand.
 type commandLine struct {
-	Gate    gateCommand    `cmd:"" help:"Try every embedded scenario and end with a verdict."`
-	Run     runCommand     `cmd:"" help:"Try the scenarios of some feature files."`
+	Gate    gateCommand    `cmd:"" help:"Run every embedded scenario and end with a verdict."`
+	Run     runCommand     `cmd:"" help:"Run the scenarios of some feature files."`
 	Judge   judgeCommand   `cmd:"" help:"Judge a finished run again, from its folder alone."`
 	Merge   mergeCommand   `cmd:"" help:"Join the folders of a plan's slices into one."`
 	Serve   serveCommand   `cmd:"" help:"Serve the emulated station on ports of this machine."`
@@ -27,8 +27,8 @@ type commandLine struct {
 	Version versionCommand `cmd:"" help:"Print version and build."`
 }
 
-const about = "A bench that proves, against emulated drives, encoders and an interlock unit, " +
-	"that an antenna controller stops in time. " + caution
+const about = "A bench that measures, against emulated drives, encoders and an interlock unit, " +
+	"whether an antenna controller stops within its limits. " + caution
 
 func main() { os.Exit(run(os.Args[1:], newConsole(os.Stdout, os.Stderr))) }
 

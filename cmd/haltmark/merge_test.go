@@ -165,7 +165,7 @@ func TestMerge_BadInput(t *testing.T) {
 		"no run":   {[]string{"merge", empty}, empty + " has no manifest.json"},
 		"no slice": {[]string{"merge", whole}, whole + ": is the folder of no slice"},
 		"no part": {[]string{"gate", "--corners", "none", "--slice", "4/3"},
-			`--slice: "4/3" is no slice`},
+			`--slice: "4/3" is not a slice`},
 		"worst corners": {[]string{"gate", "--slice", "1/3"},
 			"--slice 1/3: the worst corners are found among all scenarios; give --corners none or"},
 		"nothing in it": {[]string{"gate", "--tags", limitTrip, "--slice", "2/2"},

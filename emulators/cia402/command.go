@@ -39,7 +39,7 @@ func Commanded(word uint16) uint16 {
 	}
 }
 
-// ResetEdge tells whether bit 7 rises from one controlword to the next.
+// ResetEdge reports whether bit 7 rises from one controlword to the next.
 func ResetEdge(before, word uint16) bool {
 	return word&^before&BitFaultReset != 0
 }

@@ -46,7 +46,7 @@ const (
 	ErrorSafeDirection uint16 = 0xFF13 // SDI: the wrong way
 )
 
-// Severe tells whether a fault of this code forbids a controlled stop, because
+// Severe reports whether a fault of this code forbids a controlled stop, because
 // the power stage or the motor's own feedback cannot be trusted: such a fault
 // removes torque at once, whatever object 605E says. Common practice.
 func Severe(code uint16) bool {

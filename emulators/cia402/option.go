@@ -44,7 +44,7 @@ const SupportedModes = SupportsProfileVelocity | SupportsProfileTorque
 // KnownModes is object 6502 of a drive with every mode above.
 const KnownModes = SupportedModes | SupportsCyclicVelocity | SupportsCyclicTorque
 
-// Supports tells whether object 6502 names a mode: bit n-1 stands for mode n.
+// Supports reports whether object 6502 names a mode: bit n-1 stands for mode n.
 func Supports(supported uint32, mode int8) bool {
 	return mode > 0 && mode <= 32 && supported>>(mode-1)&1 == 1
 }
@@ -74,7 +74,7 @@ func DefaultOptions() Options {
 	}
 }
 
-// Legal tells whether every code is one that its object allows. Manufacturer's
+// Legal reports whether every code is one that its object allows. Manufacturer's
 // own codes, below zero, are not known here.
 func (o Options) Legal() bool {
 	return between(o.QuickStop, 0, 8) && between(o.Shutdown, 0, 1) &&
@@ -82,7 +82,7 @@ func (o Options) Legal() bool {
 		between(o.FaultReaction, 0, 4) && between(o.Abort, 0, 3)
 }
 
-// Stays tells whether a quick stop option ends in quick stop active.
+// Stays reports whether a quick stop option ends in quick stop active.
 func Stays(quickStop int16) bool { return quickStop > StopStay }
 
 // Braking strips StopStay from a quick stop option.

@@ -205,7 +205,7 @@ func (d *Drive) State() cia402.State { return d.state }
 // ErrorCode is object 603F, the code of the last fault or 0.
 func (d *Drive) ErrorCode() uint16 { return d.code }
 
-// PowerOn tells whether the power stage makes torque.
+// PowerOn reports whether the power stage makes torque.
 func (d *Drive) PowerOn() bool { return d.powered }
 
 // Ready is the contact that a drive closes into the brake circuit: supplied, STO
@@ -227,7 +227,7 @@ func (d *Drive) brakeAsked() bool {
 // STO input, before torque has gone, as the brake takes its own time to bite.
 func (d *Drive) SBC() bool { return d.sto || !d.supplied || d.brakeAsked() }
 
-// STO tells whether safe torque off is demanded, as the drive sees it.
+// STO reports whether safe torque off is demanded, as the drive sees it.
 func (d *Drive) STO() bool { return d.sto }
 
 // String names state and error for a person.

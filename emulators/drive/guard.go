@@ -64,7 +64,7 @@ func (d *Drive) strays() bool {
 		math.Abs(d.watch.path-d.turn) > float64(d.set.FollowingError)
 }
 
-// stillWrong tells whether what the drive tripped on by itself is still so.
+// stillWrong reports whether what the drive tripped on by itself is still so.
 func (d *Drive) stillWrong() bool {
 	switch d.code {
 	case cia402.ErrorPartner:

@@ -103,7 +103,7 @@ func (d *Drive) speedLoop(dt float64) float64 {
 	return wanted + d.integral
 }
 
-// pursue takes the demand toward the target velocity.
+// pursue takes the demand towards the target velocity.
 func (d *Drive) pursue(dt float64) {
 	target := d.targetVelocity
 	if d.tooFast(target) {
@@ -201,8 +201,8 @@ func (d *Drive) spoilTorque() {
 // beyond tells that the size of a value is above a limit.
 func beyond(value, limit float64) bool { return math.Abs(value) > limit }
 
-// ramp moves a value toward its target: by at most up away from zero, by at
-// most down toward it. A value that changes sign comes to zero first.
+// ramp moves a value towards its target: by at most up away from zero, by at
+// most down towards it. A value that changes sign comes to zero first.
 func ramp(value, target, up, down float64) float64 {
 	if value*target < 0 {
 		target = 0

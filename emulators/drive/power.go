@@ -113,7 +113,7 @@ func (l Link) check() error {
 // Energies tells where the energy went; zero without a link.
 func (d *Drive) Energies() Energies { return d.power.Energies }
 
-// feed carries link and heat through a step, and tells whether the power stage
+// feed carries link and heat through a step, and reports whether the power stage
 // has a supply: the mains, or the link as long as it lasts.
 func (d *Drive) feed(dt float64, in *Input) bool {
 	p := &d.power

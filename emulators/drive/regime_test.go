@@ -148,7 +148,7 @@ func (c *chancy) copy() *chancy {
 	return &other
 }
 
-// differs tells whether two stand otherwise, their clocks apart.
+// differs reports whether two stand otherwise, their clocks apart.
 func (c *chancy) differs(o *chancy) bool {
 	bare := func(c *chancy) (Drive, Servo) {
 		c = c.copy()

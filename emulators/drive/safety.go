@@ -111,7 +111,7 @@ func (s *Safety) functions() SafeRequest {
 	return all
 }
 
-// safeFunctions carries the safe functions to now, and tells whether they demand
+// safeFunctions carries the safe functions to now, and reports whether they demand
 // safe torque off.
 func (d *Drive) safeFunctions(asked SafeRequest) bool {
 	if d.set.Safety == (Safety{}) {

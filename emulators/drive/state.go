@@ -147,7 +147,7 @@ func (d *Drive) react(code uint16, option int16) {
 	d.slow(option)
 }
 
-// causePresent tells whether the cause of the present fault is still there.
+// causePresent reports whether the cause of the present fault is still there.
 func (d *Drive) causePresent() bool {
 	switch {
 	case d.Faults.HeldTrip != cia402.ErrorNone:

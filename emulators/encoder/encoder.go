@@ -54,7 +54,7 @@ func (p Parameters) Check() error {
 	return nil
 }
 
-// shapes tells whether a healthy encoder already tells something else than the
+// shapes reports whether a healthy encoder already tells something else than the
 // angle of its axis.
 func (p Parameters) shapes() bool { return p.Eccentricity != 0 || p.Latency != 0 }
 

@@ -89,7 +89,7 @@ func TestPosition_QuantisationError(t *testing.T) {
 	}
 	rms := math.Sqrt(squares/float64(n)) / deg
 	if math.Abs(rms-3.9643e-4) > 1e-7 {
-		t.Errorf("quantisation %.5g deg, want 3.9643e-4", rms)
+		t.Errorf("quantization %.5g deg, want 3.9643e-4", rms)
 	}
 	if mean := sum / float64(n) / deg; math.Abs(mean) > 1e-6 {
 		t.Errorf("bias %.3g deg", mean)
@@ -97,7 +97,7 @@ func TestPosition_QuantisationError(t *testing.T) {
 }
 
 // Rate noise from the first difference over T is LSB/(sqrt(6) T) for positions
-// whose quantisation errors are unrelated: that spread twice, over T.
+// whose quantization errors are unrelated: that spread twice, over T.
 func TestPosition_NoiseOfTheFirstDifference(t *testing.T) {
 	p := Parameters{CountsPerTurn: 1 << 18, TotalRange: 1 << 18}
 	e := New(p)

@@ -13,14 +13,14 @@ const modeUnknown Mode = -1
 // cause is one contact that may trip the stop chain.
 type cause bool
 
-// step tells whether the cause opens the chain: once tripped in motion it does
+// step reports whether the cause opens the chain: once tripped in motion it does
 // so until its contact closes.
 func (c *cause) step(open, moving bool, when Stops) bool {
 	*c = cause(open && (when == StopsAlways || when == StopsInMotion && (moving || bool(*c))))
 	return bool(*c)
 }
 
-// emergencyStopOpen tells whether this channel's contact is open.
+// emergencyStopOpen reports whether this channel's contact is open.
 func (u *Unit) emergencyStopOpen(channel int) bool {
 	pressed := u.Panel.EmergencyStop[channel] || u.Faults.Panel.EmergencyStop[channel]
 	return pressed && !u.Faults.EmergencyStopWelded[channel]
@@ -76,7 +76,7 @@ func (p *pair) step(closed [2]bool, now, limit time.Duration) {
 	}
 }
 
-// agrees tells whether both channels are closed and nothing is owed.
+// agrees reports whether both channels are closed and nothing is owed.
 func (p *pair) agrees() bool { return !p.left && !p.flagged }
 
 // relay trips with the first open channel and stays so until both are closed,

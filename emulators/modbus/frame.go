@@ -50,7 +50,7 @@ func Frame(buffered []byte) (size int, err error) {
 	return 6 + length, nil
 }
 
-// whole tells whether adu is exactly one message of protocol 0.
+// whole reports whether adu is exactly one message of protocol 0.
 func whole(adu []byte) bool {
 	if len(adu) <= HeaderSize || len(adu) > ADUMax || adu[2] != 0 || adu[3] != 0 {
 		return false

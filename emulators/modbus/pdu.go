@@ -75,10 +75,10 @@ func (s *Space) UnmarshalText(text []byte) error {
 	return fmt.Errorf("modbus: no space %q; need one of %v", text, spaceNames)
 }
 
-// Bits tells whether the space holds single bits.
+// Bits reports whether the space holds single bits.
 func (s Space) Bits() bool { return s == Coils || s == DiscreteInputs }
 
-// Writable tells whether the protocol can write to the space.
+// Writable reports whether the protocol can write to the space.
 func (s Space) Writable() bool { return s == Coils || s == Holding }
 
 // Code is an exception code, AP clause 7. Zero means that all is well.

@@ -10,7 +10,7 @@ import (
 // request and before any effect, so the others are never given a range that
 // Check refused; they report what only shows in the doing (04, 06).
 type Bank interface {
-	// Check tells whether count addresses from address on can be read, or
+	// Check reports whether count addresses from address on can be read, or
 	// written. The range never passes address 65535.
 	Check(space Space, address, count uint16, write bool) Code
 	// ReadBits packs count bits into dst, lowest bit first; dst comes cleared.

@@ -112,7 +112,7 @@ func writeLimit(space Space, reads []*block) int {
 	return modbus.WriteRegistersMax
 }
 
-// wanted tells whether any point of the cell was chosen.
+// wanted reports whether any point of the cell was chosen.
 func (c *cell) wanted() bool {
 	return slices.ContainsFunc(c.points, func(s slot) bool { return s.id >= 0 })
 }

@@ -34,7 +34,7 @@ type slot struct {
 	coding
 }
 
-// bitField tells whether the cell is a register of bits.
+// bitField reports whether the cell is a register of bits.
 func (c *cell) bitField() bool { return c.points[0].kind == Bit }
 
 // tablesOf builds the tables of a map whose points are valid; ids gives the
@@ -136,7 +136,7 @@ func (t *table) find(address int) int {
 	return low
 }
 
-// readable tells whether all addresses from start to end can be read.
+// readable reports whether all addresses from start to end can be read.
 func (t *table) readable(start, end int) bool {
 	i := t.find(start)
 	if i == len(t.cells) {
@@ -148,7 +148,7 @@ func (t *table) readable(start, end int) bool {
 	return start >= t.cells[i].start && end <= t.cells[i].readEnd
 }
 
-// writable tells whether the addresses are whole cells that can be written.
+// writable reports whether the addresses are whole cells that can be written.
 func (t *table) writable(start, end int) bool {
 	i := t.find(start)
 	if i == len(t.cells) || start != t.cells[i].start || end > t.cells[i].writeEnd {

@@ -187,7 +187,7 @@ func reply(request *PDU, status ErrorStatus, index int) *PDU {
 	}
 }
 
-// fits encodes a response and tells whether its message is short enough.
+// fits encodes a response and reports whether its message is short enough.
 func (a *Agent) fits(h header, p *PDU) ([]byte, error) {
 	out, err := p.encode()
 	if err == nil && len(h.append(nil, out)) > a.options.SizeMax {
@@ -230,7 +230,7 @@ func (a *Agent) after(name OID) *Object {
 	return a.readable[i]
 }
 
-// kindAt tells whether some of the objects has the name's object type; objects of
+// kindAt reports whether some of the objects has the name's object type; objects of
 // one type stand together in the order of names.
 func kindAt(objects []*Object, name OID) bool {
 	i, _ := find(objects, name)

@@ -52,10 +52,10 @@ func (o OID) String() string {
 // Compare orders identifiers lexicographically, as a walk meets them.
 func (o OID) Compare(p OID) int { return slices.Compare(o, p) }
 
-// Equal tells whether both name the same.
+// Equal reports whether both name the same.
 func (o OID) Equal(p OID) bool { return slices.Equal(o, p) }
 
-// HasPrefix tells whether o stands at p or below it.
+// HasPrefix reports whether o stands at p or below it.
 func (o OID) HasPrefix(p OID) bool {
 	return len(o) >= len(p) && slices.Equal(o[:len(p)], p)
 }

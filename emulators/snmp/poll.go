@@ -72,7 +72,7 @@ func (p *Poll) AppendRequest(dst []byte, id int32) []byte {
 	return p.header.append(dst, p.request)
 }
 
-// Decode takes the response to the request of that identifier and tells whether
+// Decode takes the response to the request of that identifier and reports whether
 // any value changed. It returns ErrNotMine for other datagrams, a *StatusError
 // when the agent refused, and an error that wraps ErrMalformed.
 func (p *Poll) Decode(datagram []byte, id int32) (changed bool, err error) {
@@ -105,7 +105,7 @@ func (p *Poll) Decode(datagram []byte, id int32) (changed bool, err error) {
 // hold until the next Decode.
 func (p *Poll) Values() []Value { return p.values }
 
-// similar tells whether a PDU differs from the last one at most in the
+// similar reports whether a PDU differs from the last one at most in the
 // request-id, which must be the one asked with, and in good contents of values.
 func (p *Poll) similar(m []byte, id int32) bool {
 	if len(p.last) == 0 || len(m) != len(p.last) {

@@ -49,7 +49,7 @@ func (a *Agent) keep(request, response []byte, objects []*Object) {
 	a.oldest = (a.oldest + 1) % len(a.templates)
 }
 
-// keepsType tells whether an object gave what it promised.
+// keepsType reports whether an object gave what it promised.
 func keepsType(o *Object, v *Value) bool { return v.Type == o.Type || v.Type.exception() }
 
 // next answers one variable of a GetNext or GetBulk: the first object after the

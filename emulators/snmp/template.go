@@ -117,7 +117,7 @@ func newTemplate(f *frame, request, reply []byte, objects []*Object) *template {
 	return t
 }
 
-// matches tells whether the request differs from the kept one in the contents of
+// matches reports whether the request differs from the kept one in the contents of
 // its request-id alone.
 func (t *template) matches(request []byte) bool {
 	return len(request) == len(t.request) &&
@@ -126,7 +126,7 @@ func (t *template) matches(request []byte) bool {
 		shortest(request[t.id:t.idEnd])
 }
 
-// shortest tells whether the contents of an INTEGER have no octet to spare. One
+// shortest reports whether the contents of an INTEGER have no octet to spare. One
 // that has is answered by the codec, which writes the shortest form.
 func shortest(contents []byte) bool {
 	return len(contents) == 1 || contents[0] != byte(int8(contents[1])>>7)

@@ -56,7 +56,7 @@ func (t Type) String() string {
 	return fmt.Sprintf("type 0x%02x", byte(t))
 }
 
-// number tells whether Int carries the value.
+// number reports whether Int carries the value.
 func (t Type) number() bool {
 	switch t {
 	case TypeInteger, TypeCounter32, TypeGauge32, TypeTimeTicks, TypeCounter64:
@@ -65,7 +65,7 @@ func (t Type) number() bool {
 	return false
 }
 
-// exception tells whether the type says that there is no value.
+// exception reports whether the type says that there is no value.
 func (t Type) exception() bool {
 	return t == NoSuchObject || t == NoSuchInstance || t == EndOfMibView
 }

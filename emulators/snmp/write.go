@@ -54,7 +54,7 @@ func (a *Agent) checkWrite(b Binding) (*Object, ErrorStatus) {
 	return o, NoError
 }
 
-// kindWritable tells whether an object of the name's type could be written.
+// kindWritable reports whether an object of the name's type could be written.
 func (a *Agent) kindWritable(name OID) bool {
 	if !kindAt(a.objects, name) {
 		return false
