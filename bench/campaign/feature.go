@@ -56,6 +56,7 @@ func examplesOf(
 	for i := range examples {
 		errs = append(errs, examples[i].Unanswered(all)...)
 	}
+	errs = append(errs, scenario.Unasked(examples, all)...)
 	if len(examples) == 0 {
 		errs = append(errs, &scenario.Error{Path: path, Line: 1, What: "the feature holds no scenario"})
 	}

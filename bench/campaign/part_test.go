@@ -28,7 +28,7 @@ type part struct {
 
 func parts() []part {
 	return []part{
-		{"weather mast", "demo", map[string]string{`(?s)\nmast:.*$`: "\n"},
+		{"weather mast", "demo", map[string]string{`\nmast:\n( .*\n)+`: "\n"},
 			`weather mast|limit for stowing$`,
 			[]string{"mast_spike begins on mast, with by 20 m/s", "silence begins on mast",
 				"pulled_cable begins on mast"}, 13, "no mast", ""},

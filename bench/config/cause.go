@@ -232,8 +232,25 @@ func (set *Requirements) fillIn(causes []causeSection, from int) {
 			when = append(when, supervised(c.When.value, c.Supervision.values))
 		}
 		q.Statement = strings.NewReplacer("{cause}", strings.Join(when, ", or "), "{axis}", axis).
-			Replace(supervised(q.Statement, q.Supervision))
+			Replace(further(q.Statement, causes, q.Causes))
+		q.Statement = supervised(q.Statement, q.Supervision)
 	}
+}
+
+// further says that a limit counts from the end of the supervision time, where the statement
+// or the words of all of its causes name one.
+func further(statement string, causes []causeSection, of []string) string {
+	named := strings.Contains(statement, "{supervision}")
+	if !named {
+		named = !slices.ContainsFunc(causes, func(c causeSection) bool {
+			return slices.Contains(of, c.Cause.value) &&
+				!strings.Contains(c.When.value, "{supervision}")
+		})
+	}
+	if named {
+		return strings.Replace(statement, " within {limit}.", " within a further {limit}.", 1)
+	}
+	return statement
 }
 
 // supervised puts the paths of supervision times, to be summed, into a text.

@@ -85,7 +85,7 @@ func TestCauseTable_RowsBecomeRequirements(t *testing.T) {
 		"HR-051": "When a drive of an axis trips, the axis shall stop within a travel of 1.3 deg in " +
 			"azimuth, 0.9 deg in elevation.",
 		"HR-066": "When the interlock unit has not heard the controller for 200 ms, it shall open its " +
-			"own stop chain, and the torque of every axis shall be removed within 1.95 s.",
+			"own stop chain, and the torque of every axis shall be removed within a further 1.95 s.",
 	} {
 		if q, ok := rules.Requirement(id); !ok || q.Statement != want {
 			t.Errorf("%s: %s\nwant %s", id, q.Statement, want)

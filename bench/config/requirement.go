@@ -161,25 +161,31 @@ func (set *Requirements) read(f *file, r *report) {
 func (set *Requirements) Against(s *Station) error {
 	r := &report{}
 	for i, q := range set.All {
-		if path := lacking(q, s); path != "" {
-			at := set.where[i]
+		at := set.where[i]
+		switch wrong := wrongLimit(q, s); {
+		case wrong == nil:
+		case wrong.Has:
+			r.add(at.file, at.line, "%s: limit %s is a %v, and %s measures a %v; name a parameter of "+
+				"that kind", q.ID, wrong.Path, wrong.Is, q.Measure, wrong.Want)
+		default:
 			r.add(at.file, at.line, "%s: limit %s; station %s has no such parameter; "+
-				"name one of its table", q.ID, path, s.Name())
+				"name one of its table", q.ID, wrong.Path, s.Name())
 		}
 	}
 	return r.err()
 }
 
-// lacking is the first path of a limit that the station does not have.
-func lacking(q verdict.Requirement, s *Station) string {
+// wrongLimit is the first path of a limit that the station does not have, or not in the
+// dimension of what is measured; nil where all are right.
+func wrongLimit(q verdict.Requirement, s *Station) *verdict.LimitError {
 	for axis := range plant.Axis(plant.MainAxes) {
 		for _, end := range plant.EndNames {
 			_, err := verdict.Limits(s.Limit).ResolveLimit(q, axis.String(), end)
-			var lacks *verdict.LimitError
-			if errors.As(err, &lacks) {
-				return lacks.Path
+			var wrong *verdict.LimitError
+			if errors.As(err, &wrong) {
+				return wrong
 			}
 		}
 	}
-	return ""
+	return nil
 }

@@ -2,6 +2,7 @@ package scenario
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -23,6 +24,54 @@ func (e *Example) Unanswered(all []verdict.Requirement) []error {
 		}
 	}
 	return errs
+}
+
+// Unasked finds the tags that name no requirement, and those of a requirement that no
+// sentence of the Rule asks about: whoever reads the Rule would think that it shows it. What
+// is watched throughout needs no sentence.
+func Unasked(examples []Example, all []verdict.Requirement) []error {
+	asked := map[[2]string][]string{} // by path and Rule
+	for i := range examples {
+		e := &examples[i]
+		for _, s := range e.Steps {
+			if s.Phrase == nil {
+				continue
+			}
+			for _, ids := range s.Phrase.Answers(all) {
+				asked[e.rule()] = append(asked[e.rule()], ids...)
+			}
+		}
+	}
+	var errs []error
+	for i := range examples {
+		e := &examples[i]
+		for _, tag := range e.Tags {
+			if why := unasked(tag, asked[e.rule()], all); why != "" {
+				errs = append(errs, &Error{e.Path, e.Line, why})
+			}
+		}
+	}
+	return errs
+}
+
+func (e *Example) rule() [2]string { return [2]string{e.Path, e.Rule} }
+
+// idForm is that of the tags which name a requirement.
+var idForm = regexp.MustCompile(`^@HR-[0-9]+$`)
+
+func unasked(tag string, asked []string, all []verdict.Requirement) string {
+	if !idForm.MatchString(tag) {
+		return ""
+	}
+	at := slices.IndexFunc(all, func(q verdict.Requirement) bool { return "@"+q.ID == tag })
+	switch {
+	case at < 0:
+		return tag + " names no requirement of the loaded sets; mend or remove it"
+	case !all[at].Watch && !slices.Contains(asked, tag[1:]):
+		return fmt.Sprintf("no sentence of its Rule asks about %s, which it carries as a tag; ask, or "+
+			"remove the tag", tag)
+	}
+	return ""
 }
 
 // unanswered tells why no requirement answers a question; "" when one does. Where

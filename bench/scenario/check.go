@@ -4,16 +4,20 @@ import (
 	"errors"
 	"fmt"
 	"time"
+
+	"haltmark/bench/quantity"
 )
 
 // check tells what the values of one sentence cannot mean; nil when they can.
 type check func(is Words) error
 
-// Bounds of what a sentence may say.
+// Bounds of what a sentence may say; those of a station are closer.
 const (
-	angleMax = 360.0            // deg, as the faults take it
-	spanMax  = 10 * time.Minute // for which a person holds something
-	channels = 2                // of the emergency stop
+	torqueMax = 100e6 // N m
+	driftMax  = 90 * quantity.DegreePerSecond
+	angleMax  = 360.0            // deg, as the faults take it
+	spanMax   = 10 * time.Minute // for which a person holds something
+	channels  = 2                // of the emergency stop
 )
 
 // needs adds checks, which stand before any run.
@@ -74,6 +78,10 @@ func walking(is Words) error {
 	if is.Rate <= 0 {
 		return errors.New("a drift needs a rate above 0 deg/s")
 	}
+	if is.Rate > driftMax {
+		return fmt.Errorf("%g deg/s is no drift; need at most %g deg/s", is.Rate.DegreesPerSecond(),
+			driftMax.DegreesPerSecond())
+	}
 	return nil
 }
 
@@ -88,6 +96,10 @@ func lasts(is Words) error {
 func pushing(is Words) error {
 	if is.Torque <= 0 {
 		return errors.New("a push needs a torque above 0 N m; the end it is towards tells its sense")
+	}
+	if is.Torque > torqueMax {
+		return fmt.Errorf("a push of %g MN m is more than any antenna bears; need at most %g MN m",
+			float64(is.Torque)/1e6, torqueMax/1e6)
 	}
 	return nil
 }

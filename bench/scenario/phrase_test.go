@@ -2,6 +2,7 @@ package scenario
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -98,6 +99,41 @@ func TestPhrases_AreWhole(t *testing.T) {
 	for _, h := range placeholders() {
 		if !used[h.name] {
 			t.Errorf("no phrase holds a {%s}", h.name)
+		}
+	}
+}
+
+// A number in a sentence means something: a Then takes it as its limit, and one that is out of
+// all reason is refused before anything runs, whatever the phrase.
+func TestPhrases_NumbersCountAndHaveBounds(t *testing.T) {
+	numbers := map[string]string{"angle": "10000000 deg", "rate": "10000000 deg/s",
+		"span": "10000000 s", "number": "99", "torque": "10000000 MN m", "speed": "10000000 m/s"}
+	for _, p := range Phrases() {
+		for _, v := range p.values {
+			if _, is := numbers[v.name]; !is {
+				continue
+			}
+			if p.Keyword == Then && !slices.ContainsFunc(p.Asks, func(q question) bool {
+				return q.limit != nil
+			}) {
+				t.Errorf("%q has a {%s} that no question takes as its limit", p.Pattern, v.name)
+			}
+			draw := seed.Seed(1).Stream(p.Pattern)
+			text := hole.ReplaceAllStringFunc(p.Pattern, func(h string) string {
+				switch name := strings.Trim(h, "{}"); name {
+				case v.name:
+					return numbers[name]
+				case "axis":
+					return "azimuth"
+				case "number":
+					return "1"
+				default:
+					return sample(t, name, draw)
+				}
+			})
+			if _, _, err := match(p.Keyword, text); err == nil {
+				t.Errorf("%q is taken", text)
+			}
 		}
 	}
 }

@@ -80,7 +80,12 @@ func TestThen_IsInconclusiveWhereSomethingElseStopped(t *testing.T) {
 // occasionless is what a Then is worth after these Whens.
 func occasionless(t *testing.T, then *Phrase, whens ...string) (verdict.Verdict, string) {
 	t.Helper()
-	fill := strings.NewReplacer("{axis}", "azimuth", "{end}", "upper", "{span}", "1 s")
+	fill := strings.NewReplacer("{axis}", "azimuth", "{end}", "upper", "{span}", "1 s",
+		"{angle}", "0.1 deg", "{rate}", "0.01 deg/s", "{number}", "1", "{speed}", "1 m/s",
+		"{torque}", "1 N m")
+	if hole.MatchString(fill.Replace(then.Pattern)) {
+		t.Fatalf("%q: fill every placeholder here", then.Pattern)
+	}
 	text := "Feature: A\n  @HR-001\n  Rule: R\n    Scenario: S\n" +
 		"      Given azimuth rests in mid-travel\n      When " +
 		strings.Join(whens, "\n      And ") + "\n      Then " + fill.Replace(then.Pattern) + "\n"

@@ -189,6 +189,26 @@ func TestUnanswered(t *testing.T) {
 	}
 }
 
+// A Rule shows what its tags say: one that nothing asks about is found, as is one that is none.
+func TestUnasked(t *testing.T) {
+	all := demoRun(t).Rules.Requirements
+	if errs := Unasked(shipped(t), all); errs != nil {
+		t.Error(messagesOf(errs))
+	}
+	for tag, want := range map[string]string{
+		"@HR-020": "", "@HR-062": "", "@smoke": "", // asked about, watched, and no requirement
+		"@HR-017": "a.feature:4: no sentence of its Rule asks about @HR-017, which it carries as a " +
+			"tag; ask, or remove the tag",
+		"@HR-999": "a.feature:4: @HR-999 names no requirement of the loaded sets; mend or remove it",
+	} {
+		tagged := strings.Replace(good, "@HR-020", "@HR-020 "+tag, 1)
+		examples := sentencesOf(t, "a.feature", []byte(tagged))
+		if got := messagesOf(Unasked(examples, all)); got != want {
+			t.Errorf("%s: %q, want %q", tag, got, want)
+		}
+	}
+}
+
 // Given is set-up only: no time passes, so no world is there yet.
 func TestPhrases_GivenBuildsNoWorld(t *testing.T) {
 	r := demoRun(t)

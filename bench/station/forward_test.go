@@ -32,6 +32,41 @@ func TestFastForward_EveryFaultOnEveryStation(t *testing.T) {
 	}
 }
 
+// A fault whose field nobody reads would pass every test that looks at fields. Each changes
+// what is recorded, or what a device tells, in one of a few trials.
+func TestFaults_ShowInTheRecordOrInAWord(t *testing.T) {
+	demo, err := config.LoadStation("demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	large, err := config.LoadStation("large")
+	if err != nil {
+		t.Fatal(err)
+	}
+	// These want a pressed stop, an open limit or hand control, or a bias, or talk on the wire
+	// only: the features and the tests of their devices show them.
+	elsewhere := []string{"emergency_stop_welded", "input_stuck", "enabling_released",
+		"final_limits_swapped", "final_limit_welded", "drive_offset_doubled", "encoder_torn",
+		"mast_spike", "mast_unit", "mast_invalid", "mast_silent", "mast_frozen"}
+	for _, kind := range station.Faults() {
+		if kind.Place == fault.PlaceWire || slices.Contains(elsewhere, kind.Name) {
+			continue
+		}
+		t.Run(kind.Name, func(t *testing.T) {
+			t.Parallel()
+			for i := range 24 {
+				c := []*config.Station{demo, large}[i%2]
+				x := newTrial(t, c.Station(), kind, seed.Seed(i).Derive("shows", kind.Name))
+				with := x.play(t, false, nil)
+				if x.plan = x.plan[:0]; with.shows(x.play(t, false, nil)) {
+					return
+				}
+			}
+			t.Errorf("%s shows in no record and in no word of a device", kind.Name)
+		})
+	}
+}
+
 // occasions are what chance and the examples of the catalogue do not bring about.
 func occasions(t *testing.T) map[string]trial {
 	with := func(name, target string, from, lasts time.Duration, set ...string) fault.Entry {

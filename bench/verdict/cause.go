@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"haltmark/bench/channel"
+	"haltmark/bench/quantity"
 )
 
 // Cause is a stop cause, as the cause table tells it.
@@ -169,7 +170,7 @@ func (s *scene) firstMotion(axis string, from time.Duration) (time.Duration, err
 func (s *scene) overspeedFrom(axis string, from time.Duration) (time.Duration, error) {
 	first, found := s.until+1, false
 	for _, a := range axesOf(axis) {
-		limit, err := s.rules.Limits.value("<axis>.overspeed_rate", a, "")
+		limit, err := s.rules.Limits.value("<axis>.overspeed_rate", a, "", quantity.DimRate)
 		if err != nil {
 			return 0, err
 		}

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"haltmark/bench/channel"
+	"haltmark/bench/quantity"
 )
 
 // outwardSign is +1 at the upper end, -1 at the lower.
@@ -154,7 +155,7 @@ func inwardRate(s *scene, o occasion) (reading, error) {
 	if err != nil {
 		return r, err
 	}
-	lost, err := s.rules.Limits.value("<axis>.lost_motion", o.axis, "")
+	lost, err := s.rules.Limits.value("<axis>.lost_motion", o.axis, "", quantity.DimAngle)
 	if err != nil {
 		return r, err
 	}

@@ -21,7 +21,7 @@ func stowTime(s *scene, o occasion) (reading, error) {
 	}
 	r := reading{from: start, until: s.until, at: s.until, slope: 1}
 	r.value = (s.until - start).Seconds()
-	attitude, err := s.rules.Limits.value("stow.elevation", "", "")
+	attitude, err := s.rules.Limits.value("stow.elevation", "", "", quantity.DimAngle)
 	if err != nil {
 		return r, err
 	}

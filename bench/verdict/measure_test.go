@@ -33,11 +33,11 @@ func TestStop_AgainstStoppingKinematics(t *testing.T) {
 		{1.0, 0.05, 2.0, 0.300, 0.55}, {1.0, 0.02, 0.1, 5.020, 10.02},
 		{0.5, 0.02, 0.1, 1.260, 5.02},
 	}
-	q := verdict.Requirement{Comparison: verdict.AtMost, Limit: []string{"azimuth.pre_to_final"}}
+	q := verdict.Requirement{Comparison: verdict.AtMost}
 	a := verdict.Ask{From: time.Second, Axis: "azimuth", Cause: "emergency_stop"}
 	for _, r := range rows {
 		w := stopping(r.v, r.reaction, r.ramp)
-		q.Measure = "stop_travel"
+		q.Measure, q.Limit = "stop_travel", []string{"azimuth.pre_to_final"}
 		got := ask(t, w, q, a)
 		if d := math.Abs(got.Value/deg - r.d); !got.Measured || d > r.v*0.01+1e-6 {
 			t.Errorf("%+v: travel %.4f deg (%s)", r, got.Value/deg, got.Reason)
@@ -47,7 +47,7 @@ func TestStop_AgainstStoppingKinematics(t *testing.T) {
 			t.Errorf("%+v: timing uncertainty %v, want rate times that of the stamps, %v",
 				r, got.Uncertainty.Timing, want)
 		}
-		q.Measure = "stop_time"
+		q.Measure, q.Limit = "stop_time", []string{"interlock.ss1_time"}
 		got = ask(t, w, q, a)
 		if math.Abs(got.Value-r.seconds) > 0.25e-3 {
 			t.Errorf("%+v: time %.4f s (%s)", r, got.Value, got.Reason)

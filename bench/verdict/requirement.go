@@ -58,10 +58,21 @@ type Rules struct {
 // Limits looks up a station parameter: its SI value and dimension.
 type Limits func(path string) (si float64, d quantity.Dimension, ok bool)
 
-// LimitError says that a station lacks a parameter.
-type LimitError struct{ Path string }
+// LimitError says that a station lacks a parameter, or has it in another dimension than the
+// one that is measured.
+type LimitError struct {
+	Path     string
+	Has      bool
+	Is, Want quantity.Dimension
+}
 
-func (e *LimitError) Error() string { return "verdict: the station has no parameter " + e.Path }
+func (e *LimitError) Error() string {
+	if e.Has {
+		return fmt.Sprintf("verdict: the station's parameter %s is a %v, and what is measured a %v",
+			e.Path, e.Is, e.Want)
+	}
+	return "verdict: the station has no parameter " + e.Path
+}
 
 // place fills the axis and the end into a path.
 func place(path, axis, end string) string {
@@ -69,21 +80,26 @@ func place(path, axis, end string) string {
 }
 
 // value looks a path up for an axis and an end.
-func (l Limits) value(path, axis, end string) (float64, error) {
+func (l Limits) value(path, axis, end string, want quantity.Dimension) (float64, error) {
 	full := place(path, axis, end)
-	si, _, ok := l(full)
-	if !ok {
-		return 0, &LimitError{full}
+	si, d, ok := l(full)
+	if !ok || d != want {
+		return 0, &LimitError{Path: full, Has: ok, Is: d, Want: want}
 	}
 	return si, nil
 }
 
 // ResolveLimit is the limit of a requirement on an axis and at an end, in SI. A
-// limit by axis that is held against all axes at once is an error.
+// limit by axis that is held against all axes at once is an error, and so is one of another
+// dimension than the measure's.
 func (l Limits) ResolveLimit(q Requirement, axis, end string) (float64, error) {
+	return l.sum(q.Limit, axis, end, Dimension(q.Measure))
+}
+
+func (l Limits) sum(paths []string, axis, end string, d quantity.Dimension) (float64, error) {
 	sum := 0.0
-	for _, path := range q.Limit {
-		v, err := l.value(path, axis, end)
+	for _, path := range paths {
+		v, err := l.value(path, axis, end, d)
 		if err != nil {
 			return 0, err
 		}

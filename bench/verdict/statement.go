@@ -75,11 +75,11 @@ func (l Limits) figure(q Requirement, axis string) (text string, ok bool) {
 		ends = plant.EndNames[:]
 	}
 	for i, end := range ends {
-		si, err := l.ResolveLimit(q, axis, end)
+		_, dimension, _ := l(place(q.Limit[0], axis, end))
+		si, err := l.sum(q.Limit, axis, end, dimension)
 		if err != nil {
 			return "", false
 		}
-		_, dimension, _ := l(place(q.Limit[0], axis, end))
 		if i > 0 {
 			text += " to "
 		}

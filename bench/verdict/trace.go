@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"haltmark/bench/plant"
+	"haltmark/bench/quantity"
 )
 
 // Trace is what verdicts need of a record; the record of the bench gives it.
@@ -71,7 +72,7 @@ func newScene(trace Trace, rules Rules) *scene {
 
 // span looks up a parameter that is a time.
 func (s *scene) span(path, axis string) (time.Duration, error) {
-	v, err := s.rules.Limits.value(path, axis, "")
+	v, err := s.rules.Limits.value(path, axis, "", quantity.DimSpan)
 	return duration(v), err
 }
 

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"haltmark/bench/channel"
+	"haltmark/bench/quantity"
 )
 
 // limitEpisodes are the instants at which a final limit or a buffer was reached.
@@ -153,7 +154,7 @@ func overspeeds(s *scene, _ Requirement) ([]occasion, error) {
 // has torque on. A motor that no longer tells how it turns has no drive-reported speed
 // to be found by; its axis is judged by its partner's, and by its own time.
 func (s *scene) driven(axis string) (Signal, error) {
-	limit, err := s.rules.Limits.value("<axis>.overspeed_rate", axis, "")
+	limit, err := s.rules.Limits.value("<axis>.overspeed_rate", axis, "", quantity.DimRate)
 	if err != nil {
 		return Signal{}, err
 	}

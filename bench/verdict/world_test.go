@@ -2,7 +2,9 @@ package verdict_test
 
 import (
 	"math"
+	"slices"
 	"sort"
+	"strings"
 	"testing"
 	"time"
 
@@ -151,7 +153,15 @@ func demo(path string) (float64, quantity.Dimension, bool) {
 		"polarization_v.overspeed_rate": 1.725 * deg,
 	}
 	v, ok := table[path]
-	return v, quantity.DimNone, ok
+	angles := []string{"lost_motion", "pre_to_final", "final_to_buffer", "buffer_stroke"}
+	_, name, _ := strings.Cut(path, ".")
+	switch {
+	case strings.HasSuffix(name, "_rate"):
+		return v, quantity.DimRate, ok
+	case strings.HasPrefix(name, "software_limit"), slices.Contains(angles, name):
+		return v, quantity.DimAngle, ok
+	}
+	return v, quantity.DimSpan, ok
 }
 
 // ideal is a stop from rate v (deg/s) at s = start after a reaction, by a constant
