@@ -153,7 +153,8 @@ func (p *Plan) stops(rec *record.Record, outcomes []verdict.Outcome) []evidence.
 			by, _ := verdict.TorqueRemovedBy(rec, o.Axis, causeAt(rec, &o))
 			out = append(out, evidence.Stop{Axis: o.Axis, Cause: o.Cause, RemovedBy: by,
 				Parts: verdict.Parts{Detected: verdict.NotSeen, Slowing: verdict.NotSeen,
-					Standstill: verdict.NotSeen, BrakeSet: verdict.NotSeen, TorqueOff: verdict.NotSeen}})
+					Standstill: verdict.NotSeen, LoadRest: verdict.NotSeen, BrakeSet: verdict.NotSeen,
+					TorqueOff: verdict.NotSeen}})
 		}
 		if o.Measure != "stop_time" {
 			out[i].Travel = o.Value

@@ -142,19 +142,20 @@ type partsJSON struct {
 	Detected   span `json:"detected_s"`
 	Slowing    span `json:"slowing_s"`
 	Standstill span `json:"standstill_s"`
+	LoadRest   span `json:"load_at_rest_s"`
 	BrakeSet   span `json:"brake_set_s"`
 	TorqueOff  span `json:"torque_off_s"`
 }
 
 func encodeParts(p verdict.Parts) partsJSON {
-	return partsJSON{span(p.Detected), span(p.Slowing), span(p.Standstill), span(p.BrakeSet),
-		span(p.TorqueOff)}
+	return partsJSON{span(p.Detected), span(p.Slowing), span(p.Standstill), span(p.LoadRest),
+		span(p.BrakeSet), span(p.TorqueOff)}
 }
 
 func (f partsJSON) parts() verdict.Parts {
 	return verdict.Parts{Detected: time.Duration(f.Detected), Slowing: time.Duration(f.Slowing),
-		Standstill: time.Duration(f.Standstill), BrakeSet: time.Duration(f.BrakeSet),
-		TorqueOff: time.Duration(f.TorqueOff)}
+		Standstill: time.Duration(f.Standstill), LoadRest: time.Duration(f.LoadRest),
+		BrakeSet: time.Duration(f.BrakeSet), TorqueOff: time.Duration(f.TorqueOff)}
 }
 
 type stopJSON struct {

@@ -33,8 +33,8 @@ type sentenceView struct {
 }
 
 type stopView struct {
-	Name, Detected, Slowing, Rest, Brakes, Power string
-	Travel, Derived, Ratio, RemovedBy            string
+	Name, Detected, Slowing, Rest, LoadRest, Brakes, Torque string
+	Travel, Derived, Ratio, RemovedBy                       string
 }
 
 type watchView struct {
@@ -106,7 +106,8 @@ func tied(text string) string { return strings.ReplaceAll(text, " ", "\u00a0") }
 
 func stopOf(s Stop) stopView {
 	p := s.Parts
-	split := max(p.Detected, p.Slowing, p.Standstill, p.BrakeSet, p.TorqueOff) != verdict.NotSeen
+	split := max(p.Detected, p.Slowing, p.Standstill, p.LoadRest, p.BrakeSet,
+		p.TorqueOff) != verdict.NotSeen
 	instant := func(d time.Duration) string {
 		switch {
 		case !split:
@@ -118,9 +119,8 @@ func stopOf(s Stop) stopView {
 	}
 	v := stopView{Name: axisWords(s.Axis) + " after " + plain(s.Cause),
 		Detected: instant(p.Detected), Slowing: instant(p.Slowing),
-		Rest: instant(p.Standstill), Brakes: instant(p.BrakeSet),
-		Power:     instant(p.TorqueOff),
-		RemovedBy: s.RemovedBy}
+		Rest: instant(p.Standstill), LoadRest: instant(p.LoadRest), Brakes: instant(p.BrakeSet),
+		Torque: instant(p.TorqueOff), RemovedBy: s.RemovedBy}
 	if s.Travel != 0 { // zero is a travel that nobody measured
 		v.Travel = shown(quantity.DimAngle, s.Travel)
 	}

@@ -143,7 +143,8 @@ func sampleRun() (*Run, *record.Record) {
 		Outcomes: sampleOutcomes(), Worst: 1,
 		Stops: []Stop{{"azimuth", "emergency_stop", verdict.Parts{
 			Detected: 20 * time.Millisecond, Slowing: 60 * time.Millisecond,
-			Standstill: 1660 * time.Millisecond, BrakeSet: 1790 * time.Millisecond,
+			Standstill: 1660 * time.Millisecond, LoadRest: 1900 * time.Millisecond,
+			BrakeSet:  1790 * time.Millisecond,
 			TorqueOff: verdict.NotSeen}, 2.064 * deg, 2.064 * deg,
 			"the safety relay's delayed contact"}},
 		Phases: []Phase{

@@ -7,6 +7,7 @@ import (
 
 	"haltmark/bench/record"
 	"haltmark/bench/verdict"
+	"haltmark/emulators/cia402"
 )
 
 func TestReportTime(t *testing.T) {
@@ -263,21 +264,41 @@ func TestWatch_ChainMissed(t *testing.T) {
 	}
 }
 
-// The path that first removed torque, for a controller that reacts to nothing.
+// The path that first removed torque, by the edges of each path.
 func TestTorqueRemovedBy(t *testing.T) {
-	w := newWorld(5*time.Second).edge(100*ms, "azimuth.1.torque_on", 1).
-		edge(2900*ms, "relay.delayed", 0).edge(2920*ms, "azimuth.1.torque_on", 0)
-	by, at := verdict.TorqueRemovedBy(w.record(), "azimuth", time.Second)
-	if by != "the safety relay's delayed contact" || at != 2920*ms {
-		t.Errorf("removed by %s at %v", by, at)
+	const fault = int64(cia402.Fault)
+	for want, edges := range map[string][]record.Edge{
+		"the safety relay's delayed contact": {{At: 2900 * ms, Channel: "relay.delayed", Value: 0},
+			{At: 2900 * ms, Channel: "azimuth.1.sto", Value: 1}},
+		"the final limit's own contact": {
+			{At: 2900 * ms, Channel: "azimuth.final_limit.upper", Value: 1},
+			{At: 2900 * ms, Channel: "azimuth.1.sto", Value: 1}},
+		"the isolator of the axis": {{At: 2900 * ms, Channel: "azimuth.1.sto", Value: 1},
+			{At: 2915 * ms, Channel: "azimuth.1.drive_state", Value: fault}},
+		"the controller, through the interlock enable": {
+			{At: 2 * time.Second, Channel: "interlock.enable.azimuth", Value: 0},
+			{At: 2900 * ms, Channel: "azimuth.1.sto", Value: 1}},
+		"the drive's own fault reaction": {
+			{At: 2900 * ms, Channel: "azimuth.1.drive_state", Value: fault}},
+		"the supply, which was lost or dipped": {
+			{At: 2 * time.Second, Channel: "azimuth.1.supply", Value: 400},
+			{At: 2900 * ms, Channel: "azimuth.1.drive_state", Value: fault}},
+		// A dip that the drive rode through took nothing.
+		"the controller, through the drive's state": {
+			{At: 2 * time.Second, Channel: "azimuth.1.supply", Value: 400},
+			{At: 2100 * ms, Channel: "azimuth.1.supply", Value: 1000}},
+	} {
+		w := newWorld(5*time.Second).edge(100*ms, "azimuth.1.torque_on", 1).
+			edge(0, "azimuth.1.supply", 1000).edge(0, "azimuth.1.drive_state", 5).
+			edge(2920*ms, "azimuth.1.torque_on", 0)
+		w.edges = append(w.edges, edges...)
+		if by, at := verdict.TorqueRemovedBy(w.record(), "azimuth", time.Second); by != want ||
+			at != 2920*ms {
+			t.Errorf("removed by %s at %v, want by %s", by, at, want)
+		}
 	}
-	by, _ = verdict.TorqueRemovedBy(w.edge(2*time.Second, "interlock.enable.azimuth", 0).record(),
-		"azimuth", time.Second)
-	if by != "the controller, through the interlock enable" {
-		t.Errorf("removed by %s", by)
-	}
-	by, _ = verdict.TorqueRemovedBy(newWorld(time.Second).record(), "elevation", 0)
-	if by != "nothing" {
+	if by, _ := verdict.TorqueRemovedBy(newWorld(time.Second).record(), "elevation", 0); by !=
+		"nothing" {
 		t.Errorf("removed by %s", by)
 	}
 }

@@ -80,6 +80,37 @@ func TestStopTime_HoldsAgainstTheRampTime(t *testing.T) {
 	}
 }
 
+// A stop of 1 s from 2 deg/s that begins 0.6 s after its cause: ripple of 3 % before it is no
+// slowing, the load swings for 0.4 s more, and one of two brakes never comes.
+func TestParts_OfAStopWithRippleAndSwing(t *testing.T) {
+	w := newWorld(6 * time.Second)
+	w.motion["azimuth"] = func(s float64) (float64, float64) {
+		switch s -= 1; {
+		case s < 0.6:
+			return 2 * s, 2 * (1 + 0.015*math.Sin(40*s) - 0.015)
+		case s < 1.6:
+			return 2 * s, 2 * (1.6 - s)
+		case s < 2:
+			return 3, 0.2 * math.Cos(15*(s-1.6))
+		}
+		return 3, 0
+	}
+	w.edge(100*ms, "azimuth.standstill", 0).edge(2600*ms, "azimuth.standstill", 1)
+	for _, m := range []string{"azimuth.1", "azimuth.2"} {
+		w.edge(100*ms, m+".torque_on", 1).edge(100*ms, m+".brake_set", 0)
+	}
+	w.edge(2700*ms, "azimuth.1.brake_set", 1).edge(2800*ms, "azimuth.1.torque_on", 0).
+		edge(2900*ms, "azimuth.2.torque_on", 0)
+	q := verdict.Requirement{Measure: "stop_time", Comparison: verdict.AtMost,
+		Limit: []string{"interlock.ss1_time"}}
+	p := ask(t, w, q, verdict.Ask{From: time.Second, Axis: "azimuth", Cause: "emergency_stop"}).Parts
+	if p == nil || p.Slowing < 600*ms || p.Slowing > 640*ms || p.Standstill != 1600*ms ||
+		p.LoadRest < 1950*ms || p.LoadRest > 2010*ms || p.BrakeSet != verdict.NotSeen ||
+		p.TorqueOff != 1900*ms {
+		t.Errorf("%+v", p)
+	}
+}
+
 // What never ends fails once it is beyond the limit, and is inconclusive when the
 // record ends before that.
 func TestStopTime_OfAnAxisThatNeverRests(t *testing.T) {

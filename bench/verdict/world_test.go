@@ -142,7 +142,8 @@ func demo(path string) (float64, quantity.Dimension, bool) {
 		"stop.final_limit_torque_off": 0.03, "stop.report": 1, "brake.time": 0.11,
 		"controller.silence": 0.1, "controller.doubt_margin": 0.04, "controller.cycle": 0.02,
 		"controller.partner_off": 0.06, "controller.horn": 5, "controller.armed_window": 10,
-		"disagreement.time": 0.2, "standstill.hold": 0.2, "overspeed.time": 0.065,
+		"disagreement.time": 0.2, "standstill.hold": 0.2, "standstill.rate": 0.05 * deg,
+		"overspeed.time":      0.065,
 		"azimuth.lost_motion": 0.06 * deg, "elevation.lost_motion": 0.06 * deg,
 		"polarization_h.lost_motion": 0.2 * deg, "polarization_v.lost_motion": 0.2 * deg,
 		"azimuth.pre_to_final": 2.8 * deg, "azimuth.final_to_buffer": 1.3 * deg,
@@ -156,7 +157,7 @@ func demo(path string) (float64, quantity.Dimension, bool) {
 	angles := []string{"lost_motion", "pre_to_final", "final_to_buffer", "buffer_stroke"}
 	_, name, _ := strings.Cut(path, ".")
 	switch {
-	case strings.HasSuffix(name, "_rate"):
+	case strings.HasSuffix(name, "rate"):
 		return v, quantity.DimRate, ok
 	case strings.HasPrefix(name, "software_limit"), slices.Contains(angles, name):
 		return v, quantity.DimAngle, ok
