@@ -53,6 +53,7 @@ type Agent struct {
 	options   AgentOptions
 	objects   []*Object // sorted by name
 	readable  []*Object
+	heard     lastHeader
 	templates [4]*template
 	oldest    int
 }
@@ -108,7 +109,7 @@ func NewAgent(options AgentOptions, objects []Object) (*Agent, error) {
 // community, or no request.
 func (a *Agent) Respond(dst, datagram []byte) []byte {
 	a.Counters.Requests++
-	h, encoded, err := scanHeader(datagram)
+	h, encoded, err := a.heard.scan(datagram)
 	if errors.Is(err, ErrVersion) {
 		a.Counters.BadVersions++
 		return dst

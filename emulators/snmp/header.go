@@ -1,6 +1,7 @@
 package snmp
 
 import (
+	"bytes"
 	"errors"
 
 	"github.com/gosnmp/gosnmp"
@@ -45,6 +46,27 @@ func scanHeader(m []byte) (h header, pdu []byte, err error) {
 	}
 	h.community = m[at:next]
 	return h, m[next:end], h.check()
+}
+
+// lastHeader is what stood before the PDU of the last good message. Who polls says the same
+// again and again, and it need not be looked at anew.
+type lastHeader struct {
+	bytes  []byte
+	length int // of its message, which its first octets tell
+	header header
+}
+
+// scan is scanHeader.
+func (l *lastHeader) scan(m []byte) (header, []byte, error) {
+	if len(l.bytes) > 0 && len(m) == l.length && bytes.HasPrefix(m, l.bytes) {
+		return l.header, m[len(l.bytes):], nil
+	}
+	h, pdu, err := scanHeader(m)
+	if err == nil {
+		l.bytes, l.length = append(l.bytes[:0], m[:len(m)-len(pdu)]...), len(m)
+		l.header.community = append(l.header.community[:0], h.community...)
+	}
+	return h, pdu, err
 }
 
 // check refuses a community that is none.

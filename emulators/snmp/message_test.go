@@ -224,3 +224,24 @@ func FuzzDecode(f *testing.F) {
 		}
 	})
 }
+
+// A header that is known is taken as it was, and nothing else is taken for it.
+func TestLastHeader_IsScanHeader(t *testing.T) {
+	message := func(community, pdu string) []byte {
+		return header{[]byte(community)}.append(nil, []byte(pdu))
+	}
+	var last lastHeader
+	other := message("watch", "abcd")
+	other[4]++ // another version
+	for _, m := range [][]byte{nil, {}, message("watch", "abcd"), message("watch", "efgh"),
+		message("match", "efgh"), message("watch", "abc"), message("steer", "abcd"), other,
+		message("watch", "abcd"), message("", "abcd")} {
+		h, pdu, err := last.scan(m)
+		want, wantPDU, wantErr := scanHeader(m)
+		if string(h.community) != string(want.community) && err == nil ||
+			string(pdu) != string(wantPDU) && err == nil || err != wantErr {
+			t.Errorf("%x: %q %q %v, want %q %q %v", m, h.community, pdu, err, want.community, wantPDU,
+				wantErr)
+		}
+	}
+}

@@ -34,9 +34,10 @@ type Poll struct {
 	header    header
 	names     []OID
 	values    []Value
-	request   []byte // its PDU, as those that follow
-	requestID int    // of its contents in the request
-	last      []byte
+	request   []byte
+	requestID int // of its contents in the request
+	heard     lastHeader
+	last      []byte // its PDU
 	lastID    int
 	slots     []slot
 }
@@ -62,21 +63,21 @@ func NewPoll(community string, names []OID) (*Poll, error) {
 	}
 	return &Poll{
 		header: h, names: names, values: make([]Value, len(names)),
-		request: encoded, requestID: f.id,
+		request: h.append(nil, encoded), requestID: len(h.append(nil, encoded)) - len(encoded) + f.id,
 	}, nil
 }
 
 // AppendRequest appends the request. The identifier comes from RequestIDs.
 func (p *Poll) AppendRequest(dst []byte, id int32) []byte {
 	binary.BigEndian.PutUint32(p.request[p.requestID:], uint32(id))
-	return p.header.append(dst, p.request)
+	return append(dst, p.request...)
 }
 
 // Decode takes the response to the request of that identifier and reports whether
 // any value changed. It returns ErrNotMine for other datagrams, a *StatusError
 // when the agent refused, and an error that wraps ErrMalformed.
 func (p *Poll) Decode(datagram []byte, id int32) (changed bool, err error) {
-	h, encoded, err := scanHeader(datagram)
+	h, encoded, err := p.heard.scan(datagram)
 	if err != nil {
 		return false, err
 	}
