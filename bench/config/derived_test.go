@@ -190,7 +190,7 @@ func TestParameters_OriginOfOneFigure(t *testing.T) {
 		t.Fatal(err)
 	}
 	rate, _ := s.Lookup("azimuth.full_rate")
-	if rate.Origin != quantity.MeasuredOnSite || rate.Where != "measured.yaml:83" ||
+	if rate.Origin != quantity.MeasuredOnSite || rate.Where != "measured.yaml:84" ||
 		math.Abs(rate.Lowest/degree-2.3) > 1e-12 {
 		t.Errorf("full rate is %+v", rate)
 	}

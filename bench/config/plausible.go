@@ -63,6 +63,7 @@ func timeBounds() []bound {
 		{"controller.silence", span, "10 ms", "1 s"},
 		{"controller.doubt_margin", span, "1 ms", "1 s"},
 		{"controller.partner_off", span, "1 ms", "0.5 s"},
+		{"controller.start", span, "0.1 s", "30 s"},
 		{"controller.horn", span, "2 s", "60 s"},
 		{"controller.armed_window", span, "1 s", "1 h"},
 		{"controller.receiver_silence", span, "10 ms", "60 s"},

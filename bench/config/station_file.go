@@ -80,6 +80,7 @@ type controllerSection struct {
 	Silence         value[span] `yaml:"silence"`
 	DoubtMargin     value[span] `yaml:"doubt_margin"`
 	PartnerOff      value[span] `yaml:"partner_off"`
+	Start           value[span] `yaml:"start"`
 	Horn            value[span] `yaml:"horn"`
 	ArmedWindow     value[span] `yaml:"armed_window"`
 	ReceiverSilence value[span] `yaml:"receiver_silence"`

@@ -13,7 +13,7 @@ import (
 // Bounds of what a sentence waits for. They are wide: a limit that is missed is
 // a verdict's matter, one of these is a run that came to nothing.
 const (
-	readyTime  = 12 * time.Second // relay, arming, horn and torque
+	readyTime  = 7 * time.Second // relay, arming and torque, the horn apart
 	travelTime = 90 * time.Second
 	restTime   = 30 * time.Second
 	reportTime = 4 * time.Second
@@ -61,6 +61,23 @@ func (w *World) nearerEnd(a plant.Axis) int {
 	return plant.Upper
 }
 
+// horn is how long this station's horn sounds.
+func (w *World) horn() time.Duration {
+	si, _, _ := w.run.Rules.Limits("controller.horn")
+	return time.Duration(si * float64(time.Second))
+}
+
+// readyTime bounds how long arming, or a start, may take.
+func (w *World) readyTime() time.Duration { return readyTime + w.horn() }
+
+// usualHorn is what the windows of the questions have room for.
+const usualHorn = 5 * time.Second
+
+// window is how long a question looks on, which must outlast the horn.
+func (w *World) window(q *question) time.Duration {
+	return q.window + max(0, w.horn()-usualHorn)
+}
+
 // ready brings the controller to where it takes a motion command: relay closed,
 // armed, horn over. A controller that refuses to arm is left as it is.
 func (w *World) ready() error {
@@ -73,7 +90,7 @@ func (w *World) ready() error {
 	if w.refused() {
 		return nil
 	}
-	if !w.await(readyTime, w.armed) {
+	if !w.await(w.readyTime(), w.armed) {
 		return errors.New("the controller has not armed")
 	}
 	return nil
@@ -111,12 +128,13 @@ func (w *World) turn(share float64, end int, axes ...plant.Axis) error {
 // awaitRate waits until an axis turns at that share of its full rate.
 func (w *World) awaitRate(a plant.Axis, share float64) error {
 	full := float64(w.run.Station.FullRate[a])
-	if w.await(readyTime, func() bool {
+	if w.await(w.readyTime(), func() bool {
 		return math.Abs(w.station.Plant.State().Rate[a]) >= share*full
 	}) {
 		return nil
 	}
-	return fmt.Errorf("%v has not reached %.0f %% of its full rate within %v", a, share*100, readyTime)
+	return fmt.Errorf("%v has not reached %.0f %% of its full rate within %v", a, share*100,
+		w.readyTime())
 }
 
 func (w *World) awaitStop(a plant.Axis) error {
@@ -229,10 +247,10 @@ func (w *World) handle(a plant.Axis, end int) error {
 	}
 	w.ends[a] = end
 	floor := 2 * float64(w.run.Station.Standstill[a].Rate)
-	if !w.await(readyTime, func() bool {
+	if !w.await(w.readyTime(), func() bool {
 		return math.Abs(w.station.Plant.State().Rate[a]) > floor
 	}) {
-		return fmt.Errorf("%v has not moved by hand within %v", a, readyTime)
+		return fmt.Errorf("%v has not moved by hand within %v", a, w.readyTime())
 	}
 	w.await(time.Second, nil)
 	return nil

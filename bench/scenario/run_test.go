@@ -14,6 +14,7 @@ import (
 	"haltmark/bench/seed"
 	"haltmark/bench/standin"
 	"haltmark/bench/station"
+	"haltmark/bench/verdict"
 	"haltmark/emulators/interlock"
 )
 
@@ -24,6 +25,11 @@ func demoRun(t *testing.T) Run {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return runOf(t, st)
+}
+
+func runOf(t *testing.T, st *config.Station) Run {
+	t.Helper()
 	required, err := config.LoadRequirements()
 	if err != nil {
 		t.Fatal(err)
@@ -261,5 +267,29 @@ func TestRun_AnyWhenMayBeTheFirst(t *testing.T) {
 				t.Errorf("%s: %v", text, err)
 			}
 		}()
+	}
+}
+
+// A horn that sounds for longer than usual is waited for, and so is what comes after it.
+func TestRun_WaitsForALongHorn(t *testing.T) {
+	text := strings.Replace(good, "Then azimuth stops within its category 1 time",
+		"Then azimuth moves only after the horn has sounded", 1)
+	e := sentencesOf(t, "a.feature", []byte(strings.Replace(text,
+		"      And the emergency stop is pressed\n", "", 1)))[0]
+	c, err := config.LoadStation("demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if c, err = c.WithOverride("controller.horn", 13); err != nil {
+		t.Fatal(err)
+	}
+	r := runOf(t, c)
+	result := r.Do(&e)
+	if result.Err != nil {
+		t.Fatal(result.Err)
+	}
+	asks := []verdict.Ask{verdict.Ask(result.Record.Asks[0])}
+	if o := verdict.Judge(result.Record, asks, r.Rules)[0]; o.Verdict != verdict.Pass || o.Value < 13 {
+		t.Errorf("the horn sounded for %v s: %v %s", o.Value, o.Verdict, o.Reason)
 	}
 }

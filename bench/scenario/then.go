@@ -118,6 +118,10 @@ func stills() []*Phrase {
 			question{Measure: "inward_rate", ID: "HR-017", pushed: true}),
 		ask("{axis} moves only after the horn has sounded", "length of the horn before motion begins",
 			question{Measure: "horn_before_motion", ID: "HR-031", window: 12 * time.Second}),
+		ask("{axis} sets out within its start time",
+			"time from the command, after a stop and its reset, until the axis leaves standstill",
+			question{Measure: "set_out", ID: "HR-100", window: 15 * time.Second,
+				requires: came("a reset", record.Command, "reset")}),
 		ask("the reset is refused", "changes of state, relay closures and motion from the reset on",
 			question{Measure: "refused", ID: "HR-028", window: 2 * time.Second, requires: resetNow}),
 	}
@@ -227,7 +231,7 @@ func (w *World) settle(q question, is Words) {
 	case reported:
 		w.await(reportTime, func() bool { return w.told(q.Cause) })
 	}
-	if left := w.actedAt + q.window - w.now(); q.window > 0 && left > 0 {
+	if left := w.actedAt + w.window(&q) - w.now(); q.window > 0 && left > 0 {
 		w.await(left, nil)
 	}
 }

@@ -128,7 +128,7 @@ func (w *World) awaitStowed(cause string) {
 	if !w.await(stowTime, func() bool { return w.told(cause) }) {
 		return
 	}
-	w.await(readyTime, func() bool { return w.torqueOn(plant.Elevation, true) })
+	w.await(w.readyTime(), func() bool { return w.torqueOn(plant.Elevation, true) })
 	w.await(stowTime, func() bool {
 		return !w.torqueOn(plant.Elevation, true) && w.brakesSet(plant.Elevation)
 	})

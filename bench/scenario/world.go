@@ -178,8 +178,8 @@ func (w *World) startController() error {
 	if err := w.control.Start(); err != nil {
 		return fmt.Errorf("the controller does not start: %w", err)
 	}
-	if !w.await(readyTime, func() bool { return w.observer.Status().Heard }) {
-		return fmt.Errorf("the controller's agent has not answered within %v", readyTime)
+	if !w.await(w.readyTime(), func() bool { return w.observer.Status().Heard }) {
+		return fmt.Errorf("the controller's agent has not answered within %v", w.readyTime())
 	}
 	return nil
 }

@@ -110,10 +110,11 @@ func (c *Controller) checkTarget(o order) error {
 }
 
 // checkReset refuses while any latched cause is still there, or the relay is
-// open: the release and its reset by hand come first.
+// open: the release and its reset by hand come first. The fault of a drive stays until it is
+// reset; where it is still true it is found again.
 func (c *Controller) checkReset() error {
 	for what, latched := range c.latched {
-		if latched && c.present[what] && !cause(what).ofWind() {
+		if latched && c.present[what] && !cause(what).ofWind() && !cause(what).ofDrive() {
 			return errReset
 		}
 	}
@@ -236,7 +237,7 @@ func (c *Controller) reset(now time.Duration) {
 		c.autoStow = autoStowIdle
 	}
 	c.timers = [AxisCount]timers{}
-	c.clearDrives = 2
+	c.clearDrives = resetCycles
 	for k := range c.axes {
 		c.axes[k].encoderLost, c.axes[k].obstructed = false, false
 		c.encoders[k].jumps = 0
@@ -245,6 +246,9 @@ func (c *Controller) reset(now time.Duration) {
 		}
 	}
 }
+
+// resetCycles is how long drives are sent a fault reset: their answer is a cycle old.
+const resetCycles = 2
 
 // remember keeps a motion beyond a restart.
 func (c *Controller) remember(i int, g goal) {

@@ -78,6 +78,9 @@ func refusals() []refusal {
 		{"reset, cause present", order{verb: VerbReset}, func(c *Controller) {
 			c.latched[causeEmergencyStop], c.present[causeEmergencyStop] = true, true
 		}, errPresent},
+		{"reset, a drive's fault", order{verb: VerbReset}, func(c *Controller) {
+			c.latched[causeDriveTrip], c.present[causeDriveTrip] = true, true
+		}, nil},
 		{"reset, relay open", order{verb: VerbReset},
 			func(c *Controller) { c.inputs.relayClosed = false }, errPresent},
 	}

@@ -38,6 +38,8 @@ func responseDefects() []Defect {
 			}},
 		{"torque_kept_after_stop", "keeps its torque on after a stop", "HR-041",
 			wraps(eachSetting(func(a *AxisSettings) { a.RampTime = 0 }), steps(applying, keepTorque))},
+		{"trip_cannot_be_reset", "refuses the reset that alone would clear a drive's fault", "HR-100",
+			refusesReset},
 		{"operator_stop_ignored", "moves on when its operator stops it", "HR-012",
 			obeys(VerbStop, ignoreStop)},
 		{"operator_stop_removes_torque", "removes its torque for an operator's stop", "HR-013",
@@ -45,6 +47,17 @@ func responseDefects() []Defect {
 				c.eachAxis(allAxes, func(a *axis) { a.stop(now) })
 				return false
 			})},
+	}
+}
+
+// refusesReset as long as a drive is in its fault state.
+func refusesReset(c *Controller) {
+	inner := c.rules.accept
+	c.rules.accept = func(o order, now time.Duration) error {
+		if o.verb == VerbReset && c.latched[causeDriveTrip] && c.present[causeDriveTrip] {
+			return errReset
+		}
+		return inner(o, now)
 	}
 }
 

@@ -83,5 +83,8 @@ func (c cause) String() string { return stopCauses[c].words }
 
 func (c cause) latches() bool { return stopCauses[c].latches }
 
+// ofDrive reports whether a drive's own fault is what tells of a cause.
+func (c cause) ofDrive() bool { return c == causeDriveTrip || c == causeSupplyLost }
+
 // ofWind tells a cause that has the antenna driven to its stow attitude.
 func (c cause) ofWind() bool { return stopCauses[c].response == driveToStow }

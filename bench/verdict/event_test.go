@@ -315,3 +315,29 @@ func TestTimingUncertainty_FollowsTheLateness(t *testing.T) {
 		t.Errorf("timing uncertainty %v, want that of 3 ms, %v", o.Uncertainty.Timing, want)
 	}
 }
+
+// An axis sets out after its last command; one that does not has missed its time, and one
+// that moved already, or was not commanded, shows nothing.
+func TestSetOut(t *testing.T) {
+	q := verdict.Requirement{Measure: "set_out", Comparison: verdict.AtMost,
+		Limit: []string{"controller.start"}}
+	a := verdict.Ask{From: time.Second, Until: 9 * time.Second, Axis: "azimuth"}
+	commanded := func(at time.Duration) *world {
+		return newWorld(10*time.Second).mark(500*ms, "command", "rate", "azimuth").
+			mark(at, "command", "rate", "azimuth").mark(at+time.Second, "command", "rate", "elevation")
+	}
+	is(t, "in time", ask(t, commanded(2*time.Second).edge(3*time.Second, "azimuth.standstill", 0), q,
+		a), 1, verdict.Pass)
+	is(t, "late", ask(t, commanded(2*time.Second).edge(6*time.Second, "azimuth.standstill", 0), q, a),
+		4, verdict.Fail)
+	is(t, "never", ask(t, commanded(2*time.Second), q, a), 7, verdict.Fail)
+	is(t, "after the window", ask(t, commanded(2*time.Second).
+		edge(9500*ms, "azimuth.standstill", 0), q, a), 7, verdict.Fail)
+	moving := commanded(2*time.Second).edge(1500*ms, "azimuth.standstill", 0)
+	for what, w := range map[string]*world{"moving": moving, "before": commanded(600 * ms),
+		"after": commanded(9100 * ms)} {
+		if o := ask(t, w, q, a); o.Verdict != verdict.Inconclusive {
+			t.Errorf("%s: %v %s", what, o.Verdict, o.Reason)
+		}
+	}
+}

@@ -51,6 +51,7 @@ func measures() []measure {
 		{name: "overtravel", dimension: angle, read: overtravel},
 		{name: "move_travel", dimension: angle, read: moveTravel},
 		{name: "stow_time", dimension: span, read: stowTime},
+		{name: "set_out", dimension: span, read: setOut},
 		{name: "rest_inside", dimension: angle, read: restInside},
 		{name: "stayed", dimension: angle, read: stayed},
 		{name: "inward_only", dimension: angle, read: inwardOnly},

@@ -214,3 +214,29 @@ func hornBefore(s *scene, o occasion) (reading, error) {
 	}
 	return r, nil
 }
+
+// setOut is how long after its last command an axis at standstill leaves it.
+func setOut(s *scene, o occasion) (reading, error) {
+	still, err := s.standstill(o.axis)
+	if err != nil {
+		return reading{}, err
+	}
+	commanded := NotSeen
+	for _, m := range s.marks {
+		if m.kind == "command" && m.axis == o.axis && m.at >= o.from && m.at <= max(o.until, o.from) {
+			commanded = m.at
+		}
+	}
+	if commanded == NotSeen || still.level(commanded) == 0 {
+		return reading{}, &UnmetError{o.axis + " was not commanded from standstill"}
+	}
+	r := reading{from: commanded, until: o.until, at: o.until, slope: 1}
+	at, ok := still.next(0, commanded)
+	if !ok || at > o.until {
+		r.value, r.open = (o.until - commanded).Seconds(), true
+		r.note = o.axis + " has not set out"
+		return r, nil
+	}
+	r.value, r.at, r.until = (at - commanded).Seconds(), at, at
+	return r, nil
+}

@@ -113,8 +113,8 @@ func badFiles(t *testing.T) []badInput {
 	hand := changed(t, "requirements/recovery.yaml", "<axis>.hand_rate", "<axis>.hand_speed")
 	sheet := write(t, "devices.json", `{"station": "large", "devices": []}`)
 	return []badInput{
-		{"gate --station " + buffer, "demo.yaml:82: azimuth.buffer_energy"},
-		{"check " + buffer, "demo.yaml:82: azimuth.buffer_energy"},
+		{"gate --station " + buffer, "demo.yaml:83: azimuth.buffer_energy"},
+		{"check " + buffer, "demo.yaml:83: azimuth.buffer_energy"},
 		{"check " + hand, "has no such parameter"},
 		{"gate --waivers " + waiver, "waivers.yaml:3: "},
 		{"gate --waivers " + notDay, "days.yaml:2: "},
