@@ -13,8 +13,22 @@ func outputDefects() []Defect {
 			sends(keepPartnerTorque)},
 		{"brakes_at_speed", "applies the brakes as soon as a ramp begins", "HR-070",
 			steps(ramping, applyAtSpeed)},
+		{"brakes_at_speed_excused", "the same, and reports a motion that ran away", "HR-070",
+			wraps(steps(ramping, applyAtSpeed), blamesMotors)},
 		{"brakes_released_without_torque", "releases the brakes before there is torque", "HR-072",
 			sends(releaseWithoutTorque)},
+	}
+}
+
+// blamesMotors reports every stop as that of a motor which ran away.
+func blamesMotors(c *Controller) {
+	inner := c.rules.report
+	c.rules.report = func(now time.Duration) (cause, int) {
+		first, axis := inner(now)
+		if first.latches() {
+			first = causeRunaway
+		}
+		return first, max(axis, 0)
 	}
 }
 

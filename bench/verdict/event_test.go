@@ -186,15 +186,33 @@ func TestWatch_BrakeAtSpeed(t *testing.T) {
 		"elevation"), q), 1, verdict.Fail)
 	is(t, "by a category 1 cause", watch(t, fast().mark(4900*ms, record.Cause, "encoder_lost",
 		"azimuth"), q), 1, verdict.Fail)
-	is(t, "by an uncontrolled motion that was told", watch(t, fast().mark(4900*ms, record.Report,
-		"uncontrolled_motion", "azimuth"), q), 0, verdict.Pass)
+	is(t, "by an uncontrolled motion that was only told", watch(t, fast().mark(4900*ms,
+		record.Report, "uncontrolled_motion", "azimuth"), q), 1, verdict.Fail)
+	turns := func(rate float64) func(float64) float64 {
+		return func(s float64) float64 {
+			if s < 4.6 || s > 4.9 {
+				return 0
+			}
+			return rate
+		}
+	}
+	both := func(one, two float64) *world {
+		w := fast()
+		w.motor["azimuth.1"], w.motor["azimuth.2"] = turns(one), turns(two)
+		return w
+	}
+	is(t, "of motors that ran too fast", watch(t, both(2.8, 2.8), q), 0, verdict.Pass)
+	is(t, "of motors that ran as they may", watch(t, both(2.7, 2.7), q), 1, verdict.Fail)
+	is(t, "of motors that ran apart", watch(t, both(2, 1.4), q), 0, verdict.Pass)
 	is(t, "by another that was told", watch(t, fast().mark(4900*ms, record.Report, "final_limit",
 		"azimuth"), q), 1, verdict.Fail)
 	is(t, "by itself", watch(t, fast().edge(time.Second, "azimuth.1.brake_coil", 1), q), 0,
 		verdict.Pass)
-	late := fast().mark(3*time.Second, record.Report, "encoder_implausible", "azimuth")
+	late := fast().mark(3*time.Second, record.Cause, "encoder_lost", "azimuth")
 	is(t, "at the end of the controller's ramp time, 1.9 s", watch(t, late, q), 0, verdict.Pass)
-	early := fast().mark(4*time.Second, record.Report, "encoder_implausible", "azimuth")
+	told := fast().mark(3*time.Second, record.Report, "encoder_lost", "azimuth")
+	is(t, "at the end of a ramp that was only told", watch(t, told, q), 1, verdict.Fail)
+	early := fast().mark(4*time.Second, record.Cause, "encoder_lost", "azimuth")
 	is(t, "before it", watch(t, early, q), 1, verdict.Fail)
 	is(t, "at the end of SS1", watch(t, fast().edge(4900*ms, "relay.delayed", 0), q), 0,
 		verdict.Pass)
@@ -340,4 +358,27 @@ func TestSetOut(t *testing.T) {
 			t.Errorf("%s: %v %s", what, o.Verdict, o.Reason)
 		}
 	}
+}
+
+// What an axis does on its set brakes, without torque: 1.3 deg is what a category 0 stop of
+// azimuth may have left. Under torque, or with one brake open, it is no slip.
+func TestWatch_BrakeSlip(t *testing.T) {
+	q := verdict.Requirement{Measure: "brake_slip", Comparison: verdict.AtMost,
+		Limit: []string{"<axis>.final_to_buffer"}}
+	slides := func(by float64) *world {
+		w := newWorld(9 * time.Second)
+		w.motion["azimuth"] = func(s float64) (float64, float64) {
+			return by * min(max(0, s-4)/2, 1), 0
+		}
+		return w
+	}
+	is(t, "holds", watch(t, slides(0), q), 0, verdict.Pass)
+	is(t, "slips", watch(t, slides(2), q), 2*deg, verdict.Fail)
+	is(t, "settles", watch(t, slides(1), q), 1*deg, verdict.Pass)
+	open := slides(2).edge(3*time.Second, "azimuth.2.brake_set", 0).
+		edge(7*time.Second, "azimuth.2.brake_set", 1)
+	is(t, "one brake open", watch(t, open, q), 0, verdict.Pass)
+	driven := slides(2).edge(3*time.Second, "azimuth.1.torque_on", 1).
+		edge(7*time.Second, "azimuth.1.torque_on", 0)
+	is(t, "driven", watch(t, driven, q), 0, verdict.Pass)
 }

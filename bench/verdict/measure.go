@@ -76,6 +76,8 @@ func measures() []measure {
 			occasions: brakeClosures},
 		{name: "brake_dragged", dimension: span, read: brakeDragged, watchOnly: true,
 			occasions: torqueOns},
+		{name: "brake_slip", dimension: angle, read: brakeSlip, watchOnly: true,
+			occasions: restsOnBrakes},
 		{name: "release_with_torque", dimension: span, read: releaseWithTorque, watchOnly: true,
 			occasions: brakeReleases},
 		{name: "cause_kept", dimension: count, read: causeKept, watchOnly: true,

@@ -1,10 +1,13 @@
 package verdict
 
 import (
+	"math"
+	"slices"
 	"time"
 
 	"haltmark/bench/channel"
 	"haltmark/bench/plant"
+	"haltmark/bench/quantity"
 )
 
 func mainAxes() []string { return plant.AxisNames[:plant.MainAxes] }
@@ -49,9 +52,9 @@ func (s *scene) motorEdges(what channel.Quantity, value int64) ([]occasion, erro
 	return found, nil
 }
 
-// brakeAtSpeed counts a closure above standstill that neither a category 0 cause
-// nor the end of SS1 explains. A cause that only the controller can see, a motor
-// that runs away, is taken from what it told the supervisory system.
+// brakeAtSpeed counts a closure above standstill that neither a category 0 cause, nor a motor
+// that runs away, nor the end of SS1 or of the controller's own ramp time explains. What
+// excuses it is what the bench did, contacts and speeds, never what the controller told.
 func brakeAtSpeed(s *scene, o occasion) (reading, error) {
 	r := reading{from: o.from, until: o.from, at: o.from}
 	fast, err := s.levels(channel.ClosedAtSpeed.Of(o.item))
@@ -66,33 +69,123 @@ func brakeAtSpeed(s *scene, o occasion) (reading, error) {
 	if err != nil || coil.level(o.from) == 1 { // it closed by itself
 		return r, err
 	}
-	explained, err := s.relayEnded(o.from, excuse)
-	if err != nil {
-		return r, err
+	for _, explains := range []func(occasion) (bool, error){
+		func(o occasion) (bool, error) { return s.relayEnded(o.from, excuse) }, s.caused, s.ranAway,
+	} {
+		if explained, err := explains(o); err != nil || explained {
+			return r, err
+		}
 	}
+	r.value, r.note = 1, "the brake of "+o.item+" was closed at speed"
+	return r, nil
+}
+
+// caused reports whether a stop cause on the axis of an occasion explains a closure: one of
+// category 0 at once, one of category 1 at the end of the ramp time that the controller
+// monitors, which counts from when it must have found the cause.
+func (s *scene) caused(o occasion) (bool, error) {
 	ramp, err := s.span("interlock.ss1_time", "")
 	if err != nil {
-		return r, err
+		return false, err
 	}
 	for _, m := range s.marks {
 		c, known := s.cause(m.name)
-		since := o.from - m.at
-		if m.kind == "report" && known && c.Category == 1 && since >= ramp && since <= ramp+excuse {
-			explained = true // the end of the ramp time that the controller monitors
-		}
-		told := m.kind == "report" && c.Uncontrolled
-		if !(m.kind == "cause" || told) || !known || c.Category != 0 {
+		mine := m.axis == "" || m.axis == o.axis || c.EveryAxis
+		if m.kind != "cause" || !known || !mine || m.at > o.from {
 			continue
 		}
-		mine := m.axis == "" || m.axis == o.axis || c.EveryAxis
-		if mine && m.at <= o.from && o.from <= m.at+excuse {
-			explained = true
+		switch c.Category {
+		case 0:
+			if o.from <= m.at+excuse {
+				return true, nil
+			}
+		case 1:
+			found, err := s.start(occasion{axis: m.axis, cause: m.name, from: m.at})
+			if err == nil && o.from >= m.at+ramp && o.from <= found+ramp+excuse {
+				return true, nil
+			}
 		}
 	}
-	if !explained {
-		r.value, r.note = 1, "the brake of "+o.item+" was closed at speed"
+	return false, nil
+}
+
+// ranAway reports whether shortly before an occasion a motor of its axis was faster than the
+// overspeed rate, or two of them differed by more than they may.
+func (s *scene) ranAway(o occasion) (bool, error) {
+	limit, err := s.rules.Limits.value("<axis>.overspeed_rate", o.axis, "", quantity.DimRate)
+	if err != nil {
+		return false, err
 	}
-	return r, nil
+	apart, err := s.rules.Limits.value("disagreement.rate", "", "", quantity.DimRate)
+	if err != nil {
+		return false, err
+	}
+	for _, motor := range motorsOf(o.axis) {
+		at, rate, ok := s.trace.SamplesOf(channel.Rate.Of(motor))
+		if !ok {
+			return false, &MissingError{channel.Rate.Of(motor)}
+		}
+		first, _ := slices.BinarySearch(at, o.from-excuse)
+		past, _ := slices.BinarySearch(at, o.from)
+		for _, v := range rate[first:past] {
+			if math.Abs(v) > limit {
+				return true, nil
+			}
+		}
+	}
+	return s.differed(o, apart)
+}
+
+// differed reports whether the motors of an axis had rates apart shortly before an occasion.
+func (s *scene) differed(o occasion, apart float64) (bool, error) {
+	motors := motorsOf(o.axis)
+	at, one, ok := s.trace.SamplesOf(channel.Rate.Of(motors[0]))
+	if !ok || len(motors) < 2 {
+		return false, nil
+	}
+	_, two, ok := s.trace.SamplesOf(channel.Rate.Of(motors[1]))
+	if !ok {
+		return false, &MissingError{channel.Rate.Of(motors[1])}
+	}
+	first, _ := slices.BinarySearch(at, o.from-excuse)
+	past, _ := slices.BinarySearch(at, o.from)
+	for i := first; i < past; i++ {
+		if math.Abs(one[i]-two[i]) > apart {
+			return true, nil
+		}
+	}
+	return false, nil
+}
+
+// restsOnBrakes are the spans in which every brake of an axis is set and no motor has torque.
+func restsOnBrakes(s *scene, _ Requirement) ([]occasion, error) {
+	var found []occasion
+	for _, axis := range mainAxes() {
+		loose, err := s.on(motorsOf(axis))
+		if err != nil {
+			return nil, err
+		}
+		for _, motor := range motorsOf(axis) {
+			set, err := s.levels(channel.BrakeSet.Of(motor))
+			if err != nil {
+				return nil, err
+			}
+			open := set.signal(s.from, s.until).each(func(v float64) float64 { return 1 - v })
+			loose = join(loose, open, math.Max)
+		}
+		for i, at := range loose.At {
+			if loose.Value[i] == 0 && loose.pieceEnd(i) > at {
+				found = append(found, occasion{axis: axis, from: at, until: loose.pieceEnd(i)})
+			}
+		}
+	}
+	return found, nil
+}
+
+// brakeSlip is how far an axis gets while it rests on its brakes: what is left of a stop when
+// the last one is set, and what they let through afterwards.
+func brakeSlip(s *scene, o occasion) (reading, error) {
+	return s.excursion(o.axis, o.from, o.until)
 }
 
 // brakeDragged is the longest that a brake was dragged from one switching on of its
