@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"haltmark/bench/evidence"
+	"haltmark/bench/record"
 	"haltmark/bench/seed"
 	"haltmark/bench/station"
 	"haltmark/fixtures"
@@ -215,6 +216,9 @@ func falseTales() map[string]func(form map[string]any, outcomes []any) {
 	return map[string]func(form map[string]any, outcomes []any){
 		"tells nothing of HR-": func(form map[string]any, outcomes []any) {
 			form["measurements"] = outcomes[1:]
+			for _, one := range form["phases"].([]any) {
+				delete(one.(map[string]any), "figures")
+			}
 		},
 		"the value 0.001, its records": func(_ map[string]any, outcomes []any) {
 			outcomes[0].(map[string]any)["value"] = 0.001
@@ -227,6 +231,11 @@ func falseTales() map[string]func(form map[string]any, outcomes []any) {
 		},
 		"says inconclusive, its record pass": func(form map[string]any, _ []any) {
 			edited(form, true, "verdict", "inconclusive")
+		},
+		"the seed of phase":  dropped("seed", "7"),
+		"the shift of phase": dropped("shift_s", 0.001),
+		"are not those of its feature": func(form map[string]any, _ []any) {
+			form["sentences"] = form["sentences"].([]any)[1:]
 		},
 		"its records pass: ": func(form map[string]any, _ []any) {
 			form["sentences"].([]any)[2].(map[string]any)["verdict"] = "fail"
@@ -297,5 +306,71 @@ func TestAssemble_MapThatTheStandInCannotUse(t *testing.T) {
 		"the stand-in needs it, add it to the map"
 	if err == nil || err.Error() != want {
 		t.Errorf("%v\nwant %s", err, want)
+	}
+}
+
+// What lies in a folder beside what its run left, or is missing from it, is named.
+func TestAgain_StraysAndGaps(t *testing.T) {
+	phase := func(dir string) string {
+		found, err := filepath.Glob(filepath.Join(dir, "scenarios", "*", "phase-*"))
+		check(t, err)
+		return found[0]
+	}
+	for want, change := range map[string]func(dir string) error{
+		"its copy of fixtures/requirements/brakes.yaml is missing": func(dir string) error {
+			return os.Remove(filepath.Join(dir, requirementCopies, "02-brakes.yaml"))
+		},
+		"waivers.yaml: is not a file that the run used": func(dir string) error {
+			return os.WriteFile(filepath.Join(dir, waiverCopies), []byte("waivers:\n"), 0o644)
+		},
+		"its copy of features/limits.feature is missing": func(dir string) error {
+			return os.Rename(filepath.Join(dir, featureCopies), filepath.Join(dir, "features"))
+		},
+		"099-x: is not of this run": func(dir string) error {
+			return os.Mkdir(filepath.Join(dir, "scenarios", "099-x"), 0o755)
+		},
+		"junk: is no part of a record": func(dir string) error {
+			return os.WriteFile(filepath.Join(phase(dir), "junk"), nil, 0o644)
+		},
+	} {
+		folder := ended(t)
+		check(t, change(folder.Path()))
+		var bad BadInput
+		if _, _, err := Rejudge(folder.Path()); !errors.As(err, &bad) ||
+			!strings.Contains(err.Error(), want) {
+			t.Errorf("%v; want a BadInput with %q", err, want)
+		}
+	}
+}
+
+// A record of another scenario, or of another plant step, is not that of a case.
+func TestOfItsCase(t *testing.T) {
+	c := &evidence.Case{Sentences: []evidence.Sentence{{Keyword: "Given", Text: "it rests"},
+		{Keyword: "When", Text: "it moves"}, {Keyword: "When", Text: "it is stopped"},
+		{Keyword: "Then", Text: "it stops"}}}
+	says := func(steps int64, texts ...string) *record.Record {
+		r := &record.Record{Edges: []record.Edge{{Channel: "bench.step", Value: steps}}}
+		for _, text := range texts {
+			r.Marks = append(r.Marks, record.Mark{Kind: record.Step, Name: "When", Text: text},
+				record.Mark{Kind: record.Step, Name: "something else", Text: "of its own"})
+		}
+		return r
+	}
+	j := &judge{step: 250}
+	for want, rec := range map[string]*record.Record{
+		"whole": says(250, "it is stopped", "it stops"), "so far": says(250, "it is stopped"),
+	} {
+		if err := j.ofItsCase(c, rec); err != nil {
+			t.Errorf("%s: %v", want, err)
+		}
+	}
+	for want, rec := range map[string]*record.Record{
+		`says "it stops"`:    says(250, "it stops"),
+		`says "it goes on"`:  says(250, "it is stopped", "it stops", "it goes on"),
+		"at a plant step of": says(500, "it is stopped"),
+	} {
+		if err := j.ofItsCase(c, rec); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%v; want %q", err, want)
+		}
 	}
 }

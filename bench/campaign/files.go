@@ -1,15 +1,20 @@
 package campaign
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"haltmark/bench/config"
 	"haltmark/bench/controller"
+	"haltmark/bench/evidence"
+	"haltmark/bench/scenario"
 	"haltmark/bench/verdict"
 )
 
@@ -31,14 +36,17 @@ func (a *Assembly) Files() []config.File {
 
 // The folders of copied files within a run folder.
 const (
+	copies            = "fixtures"
 	stationCopies     = "fixtures/station"
 	requirementCopies = "fixtures/requirements"
+	featureCopies     = "fixtures/features"
+	controllerCopy    = "fixtures/controller.yaml"
 	waiverCopies      = "fixtures/waivers.yaml"
 )
 
-// CopyFiles copies the station's files, requirements and waivers into a run folder, as
-// they were read, so that the folder alone is enough to judge it again. The station's
-// files stand where its references find them.
+// CopyFiles copies all that went into a campaign into its run folder, as it was read, so that
+// the folder alone is enough to judge it again. The station's files stand where its references
+// find them.
 func (a *Assembly) CopyFiles(dir string) error {
 	for _, f := range a.Station.Files() {
 		to := filepath.Join(dir, stationCopies, filepath.FromSlash(f.Place))
@@ -46,11 +54,18 @@ func (a *Assembly) CopyFiles(dir string) error {
 			return err
 		}
 	}
-	for i, f := range a.Requirements.Files {
-		name := fmt.Sprintf("%02d-%s", i+1, f.Place)
-		if err := copyFile(f, filepath.Join(dir, requirementCopies, name)); err != nil {
-			return err
+	for folder, files := range map[string][]config.File{
+		requirementCopies: a.Requirements.Files, featureCopies: a.Features,
+	} {
+		for i, f := range files {
+			name := fmt.Sprintf("%02d-%s", i+1, filepath.Base(filepath.FromSlash(cmp.Or(f.Place, f.Name))))
+			if err := copyFile(f, filepath.Join(dir, folder, name)); err != nil {
+				return err
+			}
 		}
+	}
+	if err := copyFile(a.Controller.File, filepath.Join(dir, controllerCopy)); err != nil {
+		return err
 	}
 	if a.WaiverFile.Name != "" {
 		return copyFile(a.WaiverFile, filepath.Join(dir, waiverCopies))
@@ -74,9 +89,73 @@ func copyFile(f config.File, to string) error {
 	return os.WriteFile(to, []byte(f.Text), 0o644)
 }
 
-// loadCopies loads what CopyFiles left, and holds it against the hashes that the
-// manifest took down.
-func loadCopies(dir string, hashes map[string]bool) (*config.Station, *config.Requirements, error) {
+// checkCopies holds what lies among the copied files against what the manifest took down:
+// every file of it is there, and no other.
+func checkCopies(dir string, fixtures []evidence.Fixture) error {
+	missing := map[string]string{}
+	for _, f := range fixtures {
+		missing[f.SHA256] = f.Name
+	}
+	listed := maps.Clone(missing)
+	var bad BadInput
+	err := filepath.WalkDir(filepath.Join(dir, copies),
+		func(name string, entry fs.DirEntry, err error) error {
+			if err != nil || entry.IsDir() {
+				return err
+			}
+			text, err := config.ReadFile(name, config.JSONLimit)
+			if err != nil {
+				return err
+			}
+			sum := config.FileOf(name, text).SHA256
+			if delete(missing, sum); listed[sum] == "" {
+				bad = append(bad, name+": is not a file that the run used")
+			}
+			return nil
+		})
+	if err != nil {
+		return BadInput{err.Error()}
+	}
+	for _, name := range slices.Sorted(maps.Values(missing)) {
+		bad = append(bad, fmt.Sprintf("%s: its copy of %s is missing, or another than the run used",
+			filepath.Join(dir, copies), name))
+	}
+	if bad != nil {
+		return bad
+	}
+	return nil
+}
+
+// featuresIn parses the copied features, by the paths that the manifest has for them.
+func featuresIn(dir string, fixtures []evidence.Fixture) ([]scenario.Example, error) {
+	names, err := filesIn(filepath.Join(dir, featureCopies))
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, err
+	}
+	var all []scenario.Example
+	for _, name := range names {
+		text, err := config.ReadFile(name, config.FeatureLimit)
+		if err != nil {
+			return nil, err
+		}
+		sum := config.FileOf(name, text).SHA256
+		for _, f := range fixtures {
+			if f.SHA256 != sum {
+				continue
+			}
+			examples, errs := scenario.Parse(f.Name, text)
+			if errs != nil {
+				return nil, errors.Join(errs...)
+			}
+			all = append(all, examples...)
+			break
+		}
+	}
+	return all, nil
+}
+
+// loadCopies loads the station and the requirements that CopyFiles left.
+func loadCopies(dir string) (*config.Station, *config.Requirements, error) {
 	name, err := stationCopy(dir)
 	if err != nil {
 		return nil, nil, err
@@ -92,11 +171,6 @@ func loadCopies(dir string, hashes map[string]bool) (*config.Station, *config.Re
 	set, err := config.LoadRequirements(names...)
 	if err != nil {
 		return nil, nil, BadInput(strings.Split(err.Error(), "\n"))
-	}
-	for _, f := range append(st.Files(), set.Files...) {
-		if !hashes[f.SHA256] {
-			return nil, nil, BadInput{f.Name + ": is not the file that the run used"}
-		}
 	}
 	return st, set, nil
 }

@@ -9,6 +9,7 @@ import (
 
 	"haltmark/bench/config"
 	"haltmark/bench/evidence"
+	"haltmark/bench/scenario"
 	"haltmark/bench/seed"
 	"haltmark/bench/verdict"
 )
@@ -45,7 +46,11 @@ func rejudge(dir string) (*evidence.Folder, evidence.Run, error) {
 	parameters := st.Station()
 	rules := set.For(st)
 	j := &judge{folder: f, rules: rules, assembly: a,
-		plan: &Plan{Chain: a.chain(&parameters)}, wall: m.Clock == "wall", cycle: m.Cycle}
+		plan: &Plan{Chain: a.chain(&parameters)}, wall: m.Clock == "wall", cycle: m.Cycle,
+		step: m.Step, seed: seed.Seed(m.Seed)}
+	if j.examples, err = featuresIn(f.Path(), m.Fixtures); err != nil {
+		return nil, evidence.Run{}, err
+	}
 	cases, err := f.Cases()
 	if err != nil {
 		return nil, evidence.Run{}, err
@@ -79,13 +84,16 @@ func copiesOf(f *evidence.Folder) (
 	if len(m.Scenarios) == 0 {
 		return nil, nil, nil, BadInput{f.Path() + ": its manifest.json plans no scenarios"}
 	}
-	hashes := map[string]bool{}
-	for _, one := range m.Fixtures {
-		hashes[one.SHA256] = true
+	if err := checkCopies(f.Path(), m.Fixtures); err != nil {
+		return nil, nil, nil, err
 	}
-	st, set, err := loadCopies(f.Path(), hashes)
+	st, set, err := loadCopies(f.Path())
 	if err != nil {
 		return nil, nil, nil, err
+	}
+	if st.Name() != m.Station {
+		return nil, nil, nil, BadInput{fmt.Sprintf("%s: its manifest.json names station %s, its copy "+
+			"is %s", f.Path(), m.Station, st.Name())}
 	}
 	waivers, err := waiverCopy(f.Path())
 	return st, set, waivers, err
@@ -100,6 +108,9 @@ type judge struct {
 	assembly *Assembly
 	wall     bool // the last phase of each case is on the wall clock
 	cycle    time.Duration
+	step     time.Duration // of the plant
+	seed     seed.Seed     // of the run
+	examples []scenario.Example
 }
 
 // judge judges one case anew, in place.
@@ -107,7 +118,7 @@ func (j *judge) judge(c *evidence.Case) error {
 	if c.Verdict == verdict.BenchFailed {
 		return nil // there is nothing to judge it by
 	}
-	if err := seedsOf(c); err != nil {
+	if err := j.ofItsFeature(c); err != nil {
 		return err
 	}
 	phases, err := j.phases(c)
@@ -125,7 +136,11 @@ func (j *judge) judge(c *evidence.Case) error {
 	if err := toldSentences(c); err != nil {
 		return err
 	}
-	if hasNote(c) || j.wall && c.Verdict == verdict.Inconclusive { // which the virtual runs may be
+	open := slices.ContainsFunc(c.Sentences, func(s evidence.Sentence) bool {
+		return s.Verdict == verdict.Inconclusive
+	})
+	virtualOpen := j.wall && c.Verdict == verdict.Inconclusive // as the runs in virtual time may be
+	if open || hasNote(c) || virtualOpen {
 		v = verdict.Merge(v, verdict.Inconclusive)
 	} else if c.Reason = ""; v != verdict.Pass {
 		c.Reason = firstReason(c.Outcomes, v)
@@ -210,14 +225,4 @@ func leftOpen(fresh, told []verdict.Outcome) []verdict.Outcome {
 		}
 	}
 	return out
-}
-
-// seedsOf holds that the phases have the seeds that follow from the scenario's own.
-func seedsOf(c *evidence.Case) error {
-	for i, ph := range c.Phases {
-		if seed.Seed(ph.Seed) != phaseSeed(seed.Seed(c.Seed), i) {
-			return fmt.Errorf("the seed of phase %d does not follow from the scenario's", ph.Number)
-		}
-	}
-	return nil
 }

@@ -11,6 +11,7 @@ import (
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
 	"haltmark/bench/record"
+	"haltmark/bench/scenario"
 	"haltmark/bench/station"
 	"haltmark/bench/verdict"
 )
@@ -70,13 +71,17 @@ func figures(outcomes []verdict.Outcome, places map[string]int) []evidence.Figur
 	return all
 }
 
-// asked is the verdict of what a sentence asked; pass where it asked nothing.
-func asked(text string, outcomes []verdict.Outcome) verdict.Verdict {
-	v := verdict.Pass
+// asked is the verdict of what a sentence asked. A Then that asked nothing, since its phase
+// did not come so far, shows nothing; any other sentence passes.
+func asked(keyword, text string, outcomes []verdict.Outcome) verdict.Verdict {
+	v, asks := verdict.Pass, false
 	for _, o := range outcomes {
 		if !o.Watch && o.Text == text {
-			v = verdict.Merge(v, o.Verdict)
+			v, asks = verdict.Merge(v, o.Verdict), true
 		}
+	}
+	if !asks && keyword == scenario.Then.String() {
+		return verdict.Inconclusive
 	}
 	return v
 }
@@ -96,7 +101,7 @@ func (c *Case) sentences() []evidence.Sentence {
 	noted := false
 	for _, s := range c.Example.Steps {
 		out = append(out, evidence.Sentence{Keyword: s.Keyword.String(), Text: s.Text, Line: s.Line,
-			Verdict: asked(s.Text, c.Outcomes)})
+			Verdict: asked(s.Keyword.String(), s.Text, c.Outcomes)})
 	}
 	for i, s := range steps {
 		if s.Err != nil && i < len(out) {

@@ -6,8 +6,13 @@ import (
 	"math"
 	"reflect"
 	"slices"
+	"time"
 
+	"haltmark/bench/channel"
 	"haltmark/bench/evidence"
+	"haltmark/bench/record"
+	"haltmark/bench/scenario"
+	"haltmark/bench/seed"
 	"haltmark/bench/verdict"
 )
 
@@ -44,6 +49,9 @@ func (j *judge) recorded(c *evidence.Case, i int) (Phase, error) {
 	ph := Phase{Kept: true}
 	var err error
 	if ph.Record, err = j.folder.Record(c, i); err != nil {
+		return ph, err
+	}
+	if err = j.ofItsCase(c, ph.Record); err != nil {
 		return ph, err
 	}
 	ph.Outcomes = Judge(ph.Record, j.rules)
@@ -175,7 +183,7 @@ func different(told, fresh *verdict.Outcome) string {
 // toldSentences holds that each sentence has the verdict of what it asked.
 func toldSentences(c *evidence.Case) error {
 	for _, s := range c.Sentences {
-		want := asked(s.Text, c.Outcomes)
+		want := asked(s.Keyword, s.Text, c.Outcomes)
 		if s.Note != "" {
 			want = verdict.Merge(want, verdict.Inconclusive)
 		}
@@ -183,6 +191,66 @@ func toldSentences(c *evidence.Case) error {
 			return fmt.Errorf("case.json says %v of line %d, its records %v: %s", s.Verdict, s.Line,
 				want, s.Text)
 		}
+	}
+	return nil
+}
+
+// ofItsFeature holds that a case is the example that its feature says: its sentences, and the
+// seeds and shifts that follow from the run's seed.
+func (j *judge) ofItsFeature(c *evidence.Case) error {
+	p := &Plan{Corner: c.Corner}
+	at := slices.IndexFunc(j.examples, func(e scenario.Example) bool {
+		return e.Path == c.Path && e.Line == c.Line && p.named(&e) == c.Name
+	})
+	if at < 0 {
+		return fmt.Errorf("no copied feature has %s:%d %s", c.Path, c.Line, c.Name)
+	}
+	e := &j.examples[at]
+	if !slices.EqualFunc(e.Steps, c.Sentences, func(s scenario.Sentence, t evidence.Sentence) bool {
+		return s.Keyword.String() == t.Keyword && s.Text == t.Text && s.Line == t.Line
+	}) {
+		return errors.New("the sentences in case.json are not those of its feature")
+	}
+	if seed.Seed(c.Seed) != exampleSeed(j.seed, e) {
+		return errors.New("its seed does not follow from that of the run")
+	}
+	virtual := len(c.Phases)
+	if j.wall {
+		virtual--
+	}
+	shifts := phases(seed.Seed(c.Seed), virtual)
+	for i, ph := range c.Phases {
+		if seed.Seed(ph.Seed) != phaseSeed(seed.Seed(c.Seed), i) {
+			return fmt.Errorf("the seed of phase %d does not follow from the scenario's", ph.Number)
+		}
+		if i < virtual && ph.Shift != time.Duration(shifts[i]*float64(j.cycle)) {
+			return fmt.Errorf("the shift of phase %d does not follow from its seed", ph.Number)
+		}
+	}
+	return nil
+}
+
+// ofItsCase holds that a record is one of its case: it says the same sentences in the same
+// order, as far as it came, and was made at the plant step of the run. The first When builds
+// the world, whose record begins behind it.
+func (j *judge) ofItsCase(c *evidence.Case, rec *record.Record) error {
+	acts := slices.DeleteFunc(slices.Clone(c.Sentences), func(s evidence.Sentence) bool {
+		return s.Keyword == scenario.Given.String()
+	})
+	next := 1
+	for _, m := range rec.Marks {
+		if m.Kind != record.Step ||
+			m.Name != scenario.When.String() && m.Name != scenario.Then.String() {
+			continue
+		}
+		if next >= len(acts) || acts[next].Text != m.Text {
+			return fmt.Errorf("its record says %q, and the scenario does not say it there", m.Text)
+		}
+		next++
+	}
+	_, step, ok := rec.EdgesOf(channel.Step)
+	if !ok || slices.ContainsFunc(step, func(v int64) bool { return v != int64(j.step) }) {
+		return fmt.Errorf("its record was not made at a plant step of %v", j.step)
 	}
 	return nil
 }

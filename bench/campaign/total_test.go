@@ -72,16 +72,3 @@ func TestTotal_WhatDidNotEndCounts(t *testing.T) {
 		t.Errorf("a failure among what ended: exit code %d; want 1", run.ExitCode)
 	}
 }
-
-// A phase has the seed that follows from its scenario's.
-func TestJudge_RefusesAnothersSeed(t *testing.T) {
-	c := evidence.Case{Seed: 7, Name: "one", Phases: []evidence.Phase{
-		{Number: 1, Seed: uint64(phaseSeed(7, 0))}, {Number: 2, Seed: uint64(phaseSeed(7, 1))}}}
-	if err := seedsOf(&c); err != nil {
-		t.Error(err)
-	}
-	c.Phases[1].Seed++
-	if err := seedsOf(&c); err == nil {
-		t.Error("another seed is taken")
-	}
-}

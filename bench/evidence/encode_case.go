@@ -70,6 +70,7 @@ type uncertaintyJSON struct {
 
 type spreadJSON struct {
 	Tried          int    `json:"phases_tried"`
+	Missed         int    `json:"phases_missed"`
 	Worst          int    `json:"worst_phase"` // index into phases
 	Least          number `json:"minimum"`
 	Greatest       number `json:"maximum"`
@@ -96,7 +97,7 @@ func encodeOutcome(o *verdict.Outcome) outcomeJSON {
 		form.Parts = &parts
 	}
 	if s := o.Spread; s != nil {
-		form.Spread = &spreadJSON{s.Tried, s.Worst, number(s.Least), number(s.Greatest),
+		form.Spread = &spreadJSON{s.Tried, s.Missed, s.Worst, number(s.Least), number(s.Greatest),
 			number(s.Mean), number(s.Sigma), number(s.MeanPlus3Sigma), number(s.From),
 			number(s.Until)}
 	}
@@ -122,7 +123,8 @@ func (f outcomeJSON) outcome(watch bool) (verdict.Outcome, error) {
 		o.Parts = &parts
 	}
 	if s := f.Spread; s != nil {
-		o.Spread = &verdict.Spread{Tried: s.Tried, Worst: s.Worst, Least: float64(s.Least),
+		o.Spread = &verdict.Spread{Tried: s.Tried, Missed: s.Missed, Worst: s.Worst,
+			Least:    float64(s.Least),
 			Greatest: float64(s.Greatest), Mean: float64(s.Mean), Sigma: float64(s.Sigma),
 			MeanPlus3Sigma: float64(s.MeanPlus3Sigma), From: float64(s.From),
 			Until: float64(s.Until)}

@@ -157,9 +157,17 @@ func (f *Folder) Cases() ([]Case, error) {
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("evidence: %w", err)
 	}
+	own := map[string]bool{}
+	for _, p := range f.manifest.Own() {
+		own[filepath.Base(f.CaseDir(p.Number, p.Name))] = true
+	}
 	var all []Case
 	for _, entry := range entries {
 		name := filepath.Join(f.dir, scenariosDir, entry.Name(), caseFile)
+		if !own[entry.Name()] {
+			return nil, fmt.Errorf("evidence: %s: is not of this run: %s plans no such scenario",
+				filepath.Dir(name), manifestFile)
+		}
 		var form caseJSON
 		err := config.ReadJSON(name, config.JSONLimit, &form)
 		if errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ENOTDIR) {

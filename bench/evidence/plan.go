@@ -142,6 +142,19 @@ func (f *Folder) strays(c *Case) error {
 			return fmt.Errorf("evidence: %s: %s does not tell of it", filepath.Join(dir, entry.Name()),
 				caseFile)
 		}
+		if !entry.IsDir() {
+			continue
+		}
+		parts, err := os.ReadDir(filepath.Join(dir, entry.Name()))
+		if err != nil {
+			return fmt.Errorf("evidence: %w", err)
+		}
+		for _, part := range parts {
+			if !slices.Contains(recordFiles(), part.Name()) {
+				return fmt.Errorf("evidence: %s: is no part of a record",
+					filepath.Join(dir, entry.Name(), part.Name()))
+			}
+		}
 	}
 	return nil
 }

@@ -13,6 +13,11 @@ import (
 	"haltmark/bench/record"
 )
 
+// recordFiles are those that WriteRecord leaves.
+func recordFiles() []string {
+	return []string{asksFile, edgesFile, marksFile, samplesFile, checksumsFile}
+}
+
 // ErrNoRecord is the error of ReadRecord for a folder without a record.
 var ErrNoRecord = errors.New("evidence: no record in the folder")
 

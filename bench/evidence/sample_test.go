@@ -81,7 +81,7 @@ func sampleRecord() *record.Record {
 func sampleManifest() Manifest {
 	return Manifest{Command: "gate", CommandLine: []string{"haltmark", "gate", "--seed", "7"},
 		Seed: math.MaxUint64, Date: "2026-03-01", Station: "demo", Controller: "stand-in",
-		StandIn: true, Build: "4e1243bd22c66e76c2ba9eddc1f91394e57f9f83", Phases: 10,
+		StandIn: true, Build: "4e1243bd22c66e76c2ba9eddc1f91394e57f9f83", Phases: 2,
 		Versions: []Version{{"haltmark", "0.1"}, {"go", "1.26"}},
 		Fixtures: []Fixture{{"fixtures/stations/demo.yaml", "9b74c9897bac770ffc029102a200c5de"}},
 		Step:     250 * time.Microsecond, Cycle: 20 * time.Millisecond, Clock: "virtual",
@@ -158,12 +158,13 @@ func sampleRun() (*Run, *record.Record) {
 		Name: "The partner \"lets go\" <at once>", Verdict: verdict.NotTestable,
 		Reason:    "the controller cannot be restarted\x00 & moves",
 		Sentences: []Sentence{{"When", "drive 1 trips", 31, verdict.NotTestable, "no restart"}},
-		Phases:    []Phase{{Number: 1, Verdict: verdict.NotTestable}}}
+		Phases: []Phase{{Number: 1, Verdict: verdict.NotTestable},
+			{Number: 2, Verdict: verdict.NotTestable}}}
 	waived := pending
 	waived.Number, waived.Line, waived.Waived = 3, 40, "no drive of this type yet"
 	good := Case{Number: 4, Feature: "Final limits", Path: "features/limits.feature", Line: 4,
 		Name: "all is well", Sentences: []Sentence{{"Then", "it holds", 5, verdict.Pass, ""}},
-		Phases: []Phase{{Number: 1, Hash: "00ee"}}}
+		Phases: []Phase{{Number: 1, Hash: "00ee"}, {Number: 2, Hash: "00ef"}}}
 	r := &Run{Manifest: sampleManifest(), Verdict: verdict.Fail, ExitCode: 1,
 		Hazards: []verdict.Hazard{
 			{ID: "HZ-01", Name: "an axis is driven through the end of its travel"},

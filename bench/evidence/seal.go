@@ -93,6 +93,11 @@ func compareSeal(dir, seal string, sums map[string]string) error {
 			complain(name, "was not left by the run: the seal does not list it")
 		}
 	}
+	for _, name := range []string{hostFile, summaryFile, junitFile, cucumberFile, reportFile} {
+		if !told[name] {
+			complain(name, "is missing; every run that ended has one")
+		}
+	}
 	if broken == nil {
 		return nil
 	}

@@ -26,6 +26,13 @@ func (m *Manifest) check() error {
 			return fmt.Errorf("scenario %d stands twice, or its number or its phases are none", p.Number)
 		}
 		seen[p.Number] = true
+		// A run on the wall clock has one phase more, or that one alone.
+		if p.Phases != m.Phases && (m.Clock != "wall" || p.Phases != m.Phases+1 && p.Phases != 1) {
+			return fmt.Errorf("scenario %d has %d phases planned, the run %d", p.Number, p.Phases, m.Phases)
+		}
+	}
+	if m.Slice.Of > 0 && len(m.Own()) == 0 {
+		return fmt.Errorf("slice %v of %d scenarios holds none", m.Slice, len(m.Scenarios))
 	}
 	if _, err := time.Parse(time.DateOnly, m.Date); err != nil {
 		return fmt.Errorf("date %q is no day; a run has one such as 2027-03-31", m.Date)

@@ -3,7 +3,9 @@ package scenario
 import (
 	"errors"
 	"fmt"
+	"math"
 	"slices"
+	"time"
 
 	"haltmark/bench/plant"
 	"haltmark/bench/record"
@@ -48,8 +50,8 @@ func (w *World) concerns(q question, is Words) error {
 }
 
 // unforestalled tells the stop cause that, since an axis was last commanded, had asked
-// for a stop as strict before a cause came: nobody can tell what the later one did. A wind
-// asks for a way rather than a stop.
+// for a stop before a cause came: nobody can tell what the later one did. A wind asks for a
+// way rather than a stop.
 func (w *World) unforestalled(cause record.Mark, axis string) error {
 	if w.stopCause(cause.Name).Stows {
 		return nil
@@ -62,13 +64,19 @@ func (w *World) unforestalled(cause record.Mark, axis string) error {
 		case m.At > cause.At || m.Kind == record.Cause && m.Name == cause.Name:
 		case m.Kind == record.Command && verdict.Moves(m.Name):
 			earlier = nil
+		case m.Kind == record.Command && (m.Name == "rest" || m.Name == "hold") && w.stops(m, axis):
+			earlier = m
 		case m.Kind != record.Cause || !w.stops(m, axis) || w.stopCause(m.Name).Unmarked:
-		case w.stopCause(m.Name).Category <= w.stopCause(cause.Name).Category:
+		case !w.stopCause(m.Name).Stows:
 			earlier = m
 		}
 	}
 	if earlier == nil {
 		return nil
+	}
+	if earlier.Kind == record.Command {
+		return fmt.Errorf("a command to %s had stopped it before the %s, which this is about, occurred",
+			earlier.Name, w.stopCause(cause.Name).Words)
 	}
 	return fmt.Errorf("%s had stopped it before the %s, which this is about, occurred",
 		w.stopCause(earlier.Name).Words, w.stopCause(cause.Name).Words)
@@ -135,6 +143,15 @@ func peopleNear(w *World, is Words) error {
 	return missing("an open access, or a selector away from remote,")
 }
 
+// awayFromStow is the precondition that the antenna is not in its stow attitude already.
+func awayFromStow(w *World, _ Words) error {
+	attitude, _, _ := w.run.Rules.Limits("stow.elevation")
+	if math.Abs(w.station.Plant.State().Position[plant.Elevation]-attitude) < 1*math.Pi/180 {
+		return missing("an antenna outside its stow attitude")
+	}
+	return nil
+}
+
 // hasBeenStowed is the precondition that the antenna went to its stow attitude.
 func hasBeenStowed(w *World, _ Words) error {
 	if !w.stowed {
@@ -164,14 +181,41 @@ func both(one, other precondition) precondition {
 	}
 }
 
-// commanded is the precondition that somebody would have had an axis move.
-func commanded(w *World, _ Words) error {
-	for _, m := range w.recorder.Marks() {
-		if m.Kind == record.Command && verdict.Moves(m.Name) {
-			return nil
-		}
+// commanded is the precondition that the last action would have had an axis move.
+func commanded(w *World, is Words) error {
+	if w.commandedTo(is.Axis.String(), w.actedAt, w.now()) {
+		return nil
+	}
+	return missing("a command to " + is.Axis.Words())
+}
+
+// anyCommanded is the same for any axis.
+func anyCommanded(w *World, _ Words) error {
+	if w.commandedTo("", w.actedAt, w.now()) {
+		return nil
 	}
 	return missing("a command")
+}
+
+// setInMotion is the precondition that an axis had been commanded to move before the last
+// action: one that never was has nothing to resume.
+func setInMotion(w *World, is Words) error {
+	if w.commandedTo(is.Axis.String(), 0, w.actedAt) {
+		return nil
+	}
+	return missing("an earlier command to " + is.Axis.Words())
+}
+
+// commandedTo reports whether an axis, or any, was commanded to move between two instants; a
+// command without an axis is one to all.
+func (w *World) commandedTo(axis string, from, until time.Duration) bool {
+	for _, m := range w.recorder.Marks() {
+		mine := axis == "" || m.Axis == "" || m.Axis == axis
+		if m.Kind == record.Command && verdict.Moves(m.Name) && mine && m.At >= from && m.At <= until {
+			return true
+		}
+	}
+	return false
 }
 
 // pushed is the precondition that somebody held the hand control.
@@ -189,7 +233,10 @@ func sentThere(w *World, is Words) error {
 			return fmt.Errorf("%s had stopped it, not its limit", w.stopCause(m.Name).Words)
 		}
 	}
-	return commanded(w, is)
+	if !w.commandedTo(is.Axis.String(), 0, w.now()) {
+		return missing("a command to " + is.Axis.Words())
+	}
+	return nil
 }
 
 func awayFromRemote(w *World, _ Words) error {

@@ -96,17 +96,17 @@ func rests() []*Phrase {
 // stills are of what does not move, or not as it should not.
 func stills() []*Phrase {
 	return []*Phrase{
-		stays("{axis} stays at rest while the emergency stop is pressed", "HR-025", nil),
+		stays("{axis} stays at rest while the emergency stop is pressed", "HR-025", commanded),
 		stays("{axis} stays at rest despite the remote command", "HR-032",
 			both(awayFromRemote, commanded)),
 		ask("{axis} stays at rest after the reset",
 			"excursion of the axis over 16 s from the last action on",
 			question{Measure: "reset_motion", ID: "HR-030", window: 16 * time.Second,
-				requires: both(resetNow, chainClosed)}),
+				requires: both(setInMotion, both(resetNow, chainClosed))}),
 		stays("{axis} stays at rest after the controller has restarted", "HR-060",
-			came("a controller that comes back", record.Release, controllerBack)),
+			both(setInMotion, came("a controller that comes back", record.Release, controllerBack))),
 		stays("{axis} stays at rest after the supply has returned", "HR-093",
-			came("a supply that comes back", record.Release, "supply")),
+			both(setInMotion, came("a supply that comes back", record.Release, "supply"))),
 		ask("{axis} has not moved without the override key",
 			"excursion of the axis while it was pushed by hand",
 			question{Measure: "stayed", ID: "HR-015", pushed: true, requires: pushed()}),
@@ -139,6 +139,12 @@ func keeps(pattern, id string, about precondition) *Phrase {
 		question{Measure: "torque_stays_on", ID: id, window: 6 * time.Second, requires: about})
 }
 
+// keepsRate makes a phrase that watches an axis that is to go on as it does.
+func keepsRate(pattern, id string, about precondition) *Phrase {
+	return ask(pattern, "greatest loss of rate of the axis over 6 s from the last action on",
+		question{Measure: "rate_lost", ID: id, window: 6 * time.Second, requires: about})
+}
+
 func gone() []*Phrase {
 	return []*Phrase{
 		ask("the torque of {axis} is removed within its torque-off time after its final limit opens",
@@ -153,7 +159,7 @@ func gone() []*Phrase {
 		ask("the torque of every axis stays off",
 			"time with torque on any axis over 16 s from the last action on",
 			question{Measure: "torque_stays_off", ID: "HR-026", window: 16 * time.Second,
-				every: true}),
+				every: true, requires: anyCommanded}),
 		ask("{axis} receives no torque while an access is open",
 			"time with torque on the axis over 16 s from the last action on",
 			question{Measure: "torque_stays_off", ID: "HR-029", window: 16 * time.Second,
@@ -171,9 +177,9 @@ func gone() []*Phrase {
 				"of the monitored ramp for category 1",
 			question{Measure: "brake_time", until: brakes}).needs(switched),
 		keeps("{axis} keeps its torque and stays ready to move", "HR-013", nil),
-		keeps("{axis} keeps its commanded rate", "HR-087",
+		keepsRate("{axis} keeps its commanded rate", "HR-087",
 			came("a silent supervisory system", record.Step, managementSilent)),
-		keeps("{axis} keeps moving undisturbed", "HR-088", came("a fault", record.Fault)),
+		keepsRate("{axis} keeps moving undisturbed", "HR-088", came("a fault", record.Fault)),
 		keeps("{axis} keeps its torque until both brakes are reported set", "HR-077",
 			both(came("a brake feedback that is stuck", record.Fault, "brake_feedback_stuck"),
 				came("a rest that is commanded", record.Command, "rest"))),

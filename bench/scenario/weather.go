@@ -37,8 +37,8 @@ func weather() []*Phrase {
 			func(w *World, is Words) error { return w.blow(is.Speed) }).needs(blowing),
 		on("the antenna has stowed itself", "waits until it has gone to its stow attitude by itself",
 			func(w *World, _ Words) error {
-				w.awaitStowed(w.lastCause)
-				if w.torqueOn(plant.Elevation, true) || !w.brakesSet(plant.Elevation) {
+				if !w.awaitStowed(w.lastCause) || w.torqueOn(plant.Elevation, true) ||
+					!w.brakesSet(plant.Elevation) {
 					return errors.New("the antenna has not been stowed")
 				}
 				w.ringDown(plant.Elevation)
@@ -47,7 +47,7 @@ func weather() []*Phrase {
 			}),
 		stays("{axis} stays in its stow attitude", "HR-083", hasBeenStowed),
 		stays("{axis} is not moved by the automatic wind stow", "HR-084",
-			both(came("a wind", record.Cause, "wind"), peopleNear)),
+			both(awayFromStow, both(came("a wind", record.Cause, "wind"), peopleNear))),
 		stays("{axis} stays at rest despite the single reading", "HR-085",
 			came("a gust that the mast tells", record.Fault, "mast_spike")),
 		ask("the antenna is stowed within its stow time",
@@ -118,20 +118,26 @@ func mast(name string) action {
 }
 
 func tellOneGust(w *World, is Words) error {
+	now, _, _ := w.station.Wind()
+	if told, limit := now.Speed+is.Speed, w.run.Station.StowWind.Gust; told <= limit {
+		return fmt.Errorf("a reading of %.1f m/s is not beyond the gust limit of %.1f m/s; nothing could "+
+			"answer it", float64(told), float64(limit))
+	}
 	by := []string{"by", fmt.Sprintf("%g m/s", float64(is.Speed))}
 	return w.begins("mast exaggerates", namedFault{"mast_spike", "mast", by, time.Second})
 }
 
 // awaitStowed waits until the antenna, told of its cause, has moved where it meant to
-// and rests on its brakes.
-func (w *World) awaitStowed(cause string) {
+// and rests on its brakes. It reports whether it set out at all.
+func (w *World) awaitStowed(cause string) bool {
 	if !w.await(stowTime, func() bool { return w.told(cause) }) {
-		return
+		return false
 	}
-	w.await(w.readyTime(), func() bool { return w.torqueOn(plant.Elevation, true) })
+	moved := w.await(w.readyTime(), func() bool { return w.torqueOn(plant.Elevation, true) })
 	w.await(stowTime, func() bool {
 		return !w.torqueOn(plant.Elevation, true) && w.brakesSet(plant.Elevation)
 	})
+	return moved
 }
 
 // stowTime is longer than any station takes.

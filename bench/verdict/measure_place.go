@@ -215,3 +215,21 @@ func peakRate(s *scene, o occasion) (reading, error) {
 	low, high, err := s.bounds(channel.Rate.Of(o.axis), o.from, until)
 	return reading{value: max(high, -low), at: until, from: o.from, until: until}, err
 }
+
+// rateLost is the most that the rate of an axis falls below what it was at the start of an
+// occasion, in the sense in which it moved then.
+func rateLost(s *scene, o occasion) (reading, error) {
+	r := reading{from: o.from, until: o.until, at: o.from}
+	before, err := s.at(channel.Rate.Of(o.axis), o.from)
+	if err != nil {
+		return r, err
+	}
+	if math.Abs(before) <= o.limit {
+		return r, &UnmetError{o.axis + " was not moving"}
+	}
+	low, high, err := s.bounds(channel.Rate.Of(o.axis), o.from, o.until)
+	if r.value = before - low; before < 0 {
+		r.value = high - before
+	}
+	return r, err
+}

@@ -59,6 +59,9 @@ func stowTime(s *scene, o occasion) (reading, error) {
 			quantity.Angle(where), quantity.Angle(attitude))
 		return r, nil
 	}
+	if held.At[last] <= o.from {
+		return r, &UnmetError{"the antenna was stowed when the cause came"}
+	}
 	r.value, r.at, r.until = (at - start).Seconds(), at, at
 	return r, nil
 }

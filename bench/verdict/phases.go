@@ -15,6 +15,7 @@ type Spread struct {
 	Mean           float64
 	Sigma          float64 // sample standard deviation; 0 for a single phase
 	MeanPlus3Sigma float64
+	Missed         int // phases that missed the limit by more than their timing
 	// From and Until are the phase interval: least and greatest, widened by the
 	// largest change between neighbouring phases.
 	From, Until float64
@@ -64,7 +65,7 @@ func AsksFirst(outcomes []Outcome) []Outcome {
 }
 
 func joinPhases(group []Outcome, places []int) Outcome {
-	worst, place, occasions := group[0], places[0], 0
+	worst, place, occasions, missed := group[0], places[0], 0, 0
 	var values []float64
 	for i, o := range group {
 		occasions += o.Occasions
@@ -75,11 +76,14 @@ func joinPhases(group []Outcome, places []int) Outcome {
 		if o.Measured {
 			values = append(values, o.Value)
 		}
+		if o.Verdict == Fail {
+			missed++
+		}
 	}
 	worst.Occasions = occasions
 	if len(values) > 0 {
 		spread := spreadOf(values)
-		spread.Worst = place
+		spread.Worst, spread.Missed = place, missed
 		worst.Spread = &spread
 	}
 	return worst
@@ -138,15 +142,18 @@ func WithModel(joined, single, double []Outcome) []Outcome {
 }
 
 // Widened is the outcome with the uncertainty of its model, in its own unit,
-// judged again. More uncertainty makes nothing pass.
+// judged again. More uncertainty makes nothing pass, and no fail of every phase undecided.
 func (o Outcome) Widened(model float64) Outcome {
 	if !o.Measured {
 		return o
 	}
 	was := o.Verdict
 	o.Uncertainty.Model = model
-	if o = o.judged(); o.Verdict == Pass {
+	switch o = o.judged(); {
+	case o.Verdict == Pass:
 		o.Verdict = was
+	case o.Spread != nil && o.Spread.Tried > 2 && o.Spread.Missed == o.Spread.Tried:
+		o.Verdict = Fail // whatever the step's size does, no phase came inside
 	}
 	return o
 }

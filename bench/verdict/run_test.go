@@ -259,3 +259,32 @@ func TestJudge_TheSameFromTheRawForm(t *testing.T) {
 		t.Errorf("live %+v\nread %+v", a, b)
 	}
 }
+
+// A limit of 1 that every one of three phases misses is a fail, however much the plant's step
+// moves the value; where one phase kept it, or only two were tried, that stays open.
+func TestWithModel_AMissOfEveryPhaseIsAFail(t *testing.T) {
+	outcome := func(value float64) verdict.Outcome {
+		o := verdict.Outcome{Requirement: "HR-020", Comparison: verdict.AtMost, Value: value, Limit: 1,
+			Margin: 1 - value, Measured: true}
+		o.Verdict = verdict.Accept(o.Margin, 0)
+		return o
+	}
+	for want, values := range map[verdict.Verdict][]float64{
+		verdict.Fail: {1.5, 1.2, 1.4}, verdict.Inconclusive: {1.5, 0.9, 1.4},
+	} {
+		var phases [][]verdict.Outcome
+		for _, v := range values {
+			phases = append(phases, []verdict.Outcome{outcome(v)})
+		}
+		got := verdict.WithModel(verdict.Phases(phases), []verdict.Outcome{outcome(1.5)},
+			[]verdict.Outcome{outcome(2.5)})
+		if got[0].Verdict != want || got[0].Uncertainty.Model != 1 {
+			t.Errorf("%v: %v, %+v; want %v", values, got[0].Verdict, got[0].Uncertainty, want)
+		}
+	}
+	two := verdict.Phases([][]verdict.Outcome{{outcome(1.5)}, {outcome(1.2)}})
+	got := verdict.WithModel(two, []verdict.Outcome{outcome(1.5)}, []verdict.Outcome{outcome(2.5)})
+	if got[0].Verdict != verdict.Inconclusive {
+		t.Errorf("two phases: %v", got[0].Verdict)
+	}
+}
