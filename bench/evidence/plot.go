@@ -249,7 +249,7 @@ func layers(c *plant.LimitChain, end int) []layer {
 		{"prelimit", "pre-limit", c.PreLimit[end].Degrees()},
 		{"finallimit", "final limit", c.FinalLimit[end].Degrees()},
 		{"buffer", "buffer touched", c.Buffer[end].Degrees()},
-		{"structure", "structure", c.Structure[end].Degrees()},
+		{"structure", "hard stop", c.Structure[end].Degrees()},
 	}
 }
 

@@ -190,7 +190,7 @@ func TestDrawPlot_LimitChain(t *testing.T) {
 		}
 		before = lines[0][1]
 	}
-	for _, label := range []string{"upper pre-limit 207.60 deg", "upper structure 212.60 deg",
+	for _, label := range []string{"upper pre-limit 207.60 deg", "upper hard stop 212.60 deg",
 		"lower software limit -205.00 deg (below)", "cause: emergency stop, 8.000 s",
 		"reported: emergency stop, 8.040 s"} {
 		if !strings.Contains(svg, label) {
@@ -210,7 +210,7 @@ func TestDrawPlot_LowerEnd(t *testing.T) {
 	}
 	svg := drawPlot(sampleRecord(), Plot{Axis: "azimuth", Chain: chain}, "t")
 	lines := pathsOf(t, svg, "chain structure")
-	if len(lines) != 1 || !strings.Contains(svg, "lower structure 185.00 deg") ||
+	if len(lines) != 1 || !strings.Contains(svg, "lower hard stop 185.00 deg") ||
 		!strings.Contains(svg, "upper software limit 300.00 deg (above)") {
 		t.Fatal("the lower end is not drawn, or the upper one not told")
 	}

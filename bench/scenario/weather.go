@@ -120,8 +120,8 @@ func mast(name string) action {
 func tellOneGust(w *World, is Words) error {
 	now, _, _ := w.station.Wind()
 	if told, limit := now.Speed+is.Speed, w.run.Station.StowWind.Gust; told <= limit {
-		return fmt.Errorf("a reading of %.1f m/s is not beyond the gust limit of %.1f m/s; nothing could "+
-			"answer it", float64(told), float64(limit))
+		return fmt.Errorf("a reading of %.1f m/s is not beyond the gust limit of %.1f m/s; nothing "+
+			"could answer it", float64(told), float64(limit))
 	}
 	by := []string{"by", fmt.Sprintf("%g m/s", float64(is.Speed))}
 	return w.begins("mast exaggerates", namedFault{"mast_spike", "mast", by, time.Second})
