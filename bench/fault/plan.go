@@ -122,17 +122,6 @@ const (
 	over
 )
 
-// NewPlan checks the entries and makes their plan.
-func NewPlan(entries ...Entry) (*Plan, error) {
-	p := &Plan{next: never}
-	for _, e := range entries {
-		if _, err := p.Add(e); err != nil {
-			return nil, err
-		}
-	}
-	return p, nil
-}
-
 // Add plans one more entry. One whose start has passed begins at the next step.
 func (p *Plan) Add(e Entry) (ID, error) {
 	if err := e.validate(); err != nil {

@@ -38,7 +38,7 @@ func history(p *Plan, until time.Duration, motion func(now time.Duration) Motion
 
 func planned1(t *testing.T, entries ...Entry) *Plan {
 	t.Helper()
-	p, err := NewPlan(entries...)
+	p, err := newPlan(entries...)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -165,7 +165,7 @@ func TestPlan_RefusesWhatCannotBe(t *testing.T) {
 		{Entry{Fault: f, End: Moment{When: Condition{Measure: 3}}}, "on nothing there is"},
 	}
 	for _, row := range rows {
-		_, err := NewPlan(row.entry)
+		_, err := newPlan(row.entry)
 		if err == nil || !strings.Contains(err.Error(), row.want) {
 			t.Errorf("got %v, want %s", err, row.want)
 		}
@@ -183,7 +183,7 @@ func BenchmarkActive(b *testing.B) {
 		"conditional": {When: Condition{Measure: Position, Value: 1}},
 	} {
 		b.Run(name, func(b *testing.B) {
-			p, err := NewPlan(Entry{Fault: f, Start: start})
+			p, err := newPlan(Entry{Fault: f, Start: start})
 			if err != nil {
 				b.Fatal(err)
 			}
@@ -195,4 +195,15 @@ func BenchmarkActive(b *testing.B) {
 			}
 		})
 	}
+}
+
+// newPlan is a plan of these entries.
+func newPlan(entries ...Entry) (*Plan, error) {
+	p := &Plan{}
+	for _, e := range entries {
+		if _, err := p.Add(e); err != nil {
+			return nil, err
+		}
+	}
+	return p, nil
 }
