@@ -7,7 +7,7 @@ Feature: The antenna is stowed before the wind can harm it
   Rule: At a wind limit the antenna drives to its stow attitude and removes its torque there
     Scenario Outline: A gust exceeds its limit while <axis> moves
       Given azimuth rests in mid-travel
-      And elevation rests in mid-travel
+      And elevation rests 20 deg inside its lower software limit
       When <axis> moves towards its lower end at half rate
       And the wind rises to 1 m/s above the gust limit for stowing
       Then the wind limit is reported to the supervisory system within 2 s
@@ -25,7 +25,7 @@ Feature: The antenna is stowed before the wind can harm it
       Then the antenna is stowed within its stow time
 
     Scenario: The mean wind exceeds its limit while the antenna rests
-      Given elevation rests in mid-travel
+      Given elevation rests 20 deg inside its lower software limit
       When the controller is armed
       And the wind rises to 2 m/s above the mean limit for stowing
       Then the antenna is stowed within its stow time
@@ -33,7 +33,7 @@ Feature: The antenna is stowed before the wind can harm it
   @HR-081 @HR-082
   Rule: Invalid wind data are treated as a wind beyond its limit
     Scenario Outline: The antenna is stowed when <failure>
-      Given elevation rests in mid-travel
+      Given elevation rests 20 deg inside its lower software limit
       And the wind is 6 m/s below the mean limit for stowing
       When the controller is armed
       And <failure>
@@ -49,7 +49,7 @@ Feature: The antenna is stowed before the wind can harm it
   @HR-083
   Rule: A stowed antenna stays in its stow attitude
     Scenario: The wind rises further after the antenna has stowed itself
-      Given elevation rests in mid-travel
+      Given elevation rests 20 deg inside its lower software limit
       When the controller is armed
       And the wind rises to 1 m/s above the gust limit for stowing
       And the antenna has stowed itself
@@ -60,7 +60,7 @@ Feature: The antenna is stowed before the wind can harm it
   @HR-084
   Rule: Where people may be present, the automatic wind stow causes no motion
     Scenario Outline: A gust exceeds its limit after <event>
-      Given elevation rests in mid-travel
+      Given elevation rests 20 deg inside its lower software limit
       When <event>
       And the wind rises to 1 m/s above the gust limit for stowing
       Then elevation is not moved by the automatic wind stow
@@ -72,7 +72,7 @@ Feature: The antenna is stowed before the wind can harm it
         | the hatch interlock opens                  |
 
     Scenario Outline: During the horn of the automatic wind stow, <event>
-      Given elevation rests in mid-travel
+      Given elevation rests 20 deg inside its lower software limit
       When the controller is armed
       And the wind rises to 1 m/s above the gust limit for stowing
       And <event>
@@ -86,7 +86,7 @@ Feature: The antenna is stowed before the wind can harm it
   @HR-085
   Rule: A single false reading of the weather mast is not treated as a gust
     Scenario: The weather mast reports 20 m/s too much for one second
-      Given elevation rests in mid-travel
+      Given elevation rests 20 deg inside its lower software limit
       And the wind is 6 m/s below the mean limit for stowing
       When the controller is armed
       And the weather mast reports 20 m/s too much for one second
