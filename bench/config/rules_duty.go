@@ -12,6 +12,8 @@ import (
 // stretched, as is the beam of a dish: 70 degrees times wavelength over diameter.
 const (
 	ss1Share       = 3   // of the longest ramp stop
+	rampShare      = 4   // of a ramp stop's travel
+	brakeShare     = 6   // of the travel of a category 0 stop with both brakes
 	fullRateTime   = 60  // s, to full rate
 	peakShare      = 10  // of the rated torque
 	speedLoopShare = 4   // of the locked-rotor frequency
@@ -70,6 +72,7 @@ func (s *Station) owedMain(axis plant.Axis, r *report) {
 		refuse("following_error.angle", "is %v; %v is at its final limit %v past the software limit; "+
 			"lower it", got, axis, room)
 	}
+	s.owedTravel(axis, r)
 	crossing := (m.FinalLimit.value - m.PreLimit.value) / full
 	if watchdog := s.form.Interlock.Watchdog.value; crossing > 0 && watchdog >= crossing {
 		refuse("interlock.watchdog", "is %s; %v crosses from pre-limit to final limit in %s; shorten "+
@@ -82,6 +85,21 @@ func (s *Station) owedMain(axis plant.Axis, r *report) {
 			s.broken(r, axis, "stow_pin.shear", "is %v; the survival wind loads it with %v; fit a "+
 				"stronger pin", shear, wind)
 		}
+	}
+}
+
+// owedTravel refuses distances between limits that no stop could use up: they are what the
+// travel of stops is held to.
+func (s *Station) owedTravel(axis plant.Axis, r *report) {
+	m := s.mainAxis(axis)
+	ramp, brakes := s.rampStop(axis).Travel, s.figures[axis].CategoryZero[plant.BothBrakes].Travel
+	if room := quantity.Angle(m.FinalLimit.value - m.PreLimit.value); room > rampShare*ramp {
+		s.broken(r, axis, "final_limit", "is %v beyond the pre-limit; a ramp from full rate takes %v; "+
+			"give at most %d times that", room, ramp, rampShare)
+	}
+	if room := quantity.Angle(m.Buffer.value - m.FinalLimit.value); room > brakeShare*brakes {
+		s.broken(r, axis, "buffer", "is %v beyond the final limit; both brakes stop the axis within %v; "+
+			"give at most %d times that", room, brakes, brakeShare)
 	}
 }
 
