@@ -148,7 +148,6 @@ func featuresIn(dir string, fixtures []evidence.Fixture) ([]scenario.Example, er
 				return nil, errors.Join(errs...)
 			}
 			all = append(all, examples...)
-			break
 		}
 	}
 	return all, nil

@@ -72,10 +72,10 @@ func (p *Plan) wallRun(c *Case) error {
 // onWall are the outcomes of a run on the wall clock beside those in virtual time, which
 // are none where there was no such run.
 func onWall(wall *Phase, virtual []verdict.Outcome, cycle time.Duration) []verdict.Outcome {
-	if virtual == nil || wall.Record == nil {
-		return compared(wall.Outcomes, virtual)
-	}
 	out := compared(wall.Outcomes, virtual)
+	if virtual == nil || wall.Record == nil {
+		return out
+	}
 	if late := latest(wall.Record); late > cycle {
 		excuse(out, virtual, late)
 	}

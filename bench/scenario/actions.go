@@ -13,7 +13,7 @@ import (
 // Bounds of what a sentence waits for. They are wide: a limit that is missed is
 // a verdict's matter, one of these is a run that came to nothing.
 const (
-	readyTime  = 7 * time.Second // relay, arming and torque, the horn apart
+	startTime  = 7 * time.Second // relay, arming and torque, the horn apart
 	travelTime = 90 * time.Second
 	restTime   = 30 * time.Second
 	reportTime = 4 * time.Second
@@ -68,7 +68,7 @@ func (w *World) horn() time.Duration {
 }
 
 // readyTime bounds how long arming, or a start, may take.
-func (w *World) readyTime() time.Duration { return readyTime + w.horn() }
+func (w *World) readyTime() time.Duration { return startTime + w.horn() }
 
 // usualHorn is what the windows of the questions have room for.
 const usualHorn = 5 * time.Second

@@ -65,6 +65,23 @@ func TestThen_IsInconclusiveWhereSomethingElseStopped(t *testing.T) {
 		{"{axis} keeps its torque and stays ready to move",
 			[]string{"elevation moves towards its upper end at half rate", "the operator commands a stop"}},
 		{"{axis} stays in its stow attitude", []string{"the controller is armed"}},
+		// A stop that was under way, whatever its category.
+		{"{axis} stops within its category 1 time",
+			[]string{turns, "the operator commands a stop", "the hatch interlock opens"}},
+		{"{axis} stops within its category 1 time",
+			[]string{turns, "azimuth is commanded to rest on its brakes", "the hatch interlock opens"}},
+		// Nobody would have had this axis move, or it had never moved.
+		{"{axis} stays at rest despite the remote command", []string{"the controller is armed",
+			"the mode selector is turned to local", "elevation is commanded outward at full rate"}},
+		{"{axis} stays at rest while the emergency stop is pressed",
+			[]string{"the controller is armed", "the emergency stop is pressed"}},
+		{"the torque of every axis stays off",
+			[]string{"the controller is armed", "the emergency stop is pressed"}},
+		{"{axis} stays at rest after the supply has returned",
+			[]string{"the controller is armed", "the whole supply is lost", "the supply returns"}},
+		// It no longer moves.
+		{"{axis} keeps its commanded rate", []string{turns, "the operator commands a stop",
+			"azimuth has reached standstill", "the supervisory system stops communicating"}},
 	} {
 		for _, p := range Phrases() {
 			if p.Pattern != c.then {

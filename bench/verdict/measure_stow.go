@@ -34,14 +34,9 @@ func stowTime(s *scene, o occasion) (reading, error) {
 	if err != nil {
 		return r, err
 	}
-	loose := constant(0, s.from, s.until)
-	for _, motor := range motorsOf(axis) {
-		set, err := s.levels(channel.BrakeSet.Of(motor))
-		if err != nil {
-			return r, err
-		}
-		open := set.signal(s.from, s.until).each(func(v float64) float64 { return 1 - v })
-		loose = join(loose, open, math.Max)
+	loose, err := s.brakeOpen(axis)
+	if err != nil {
+		return r, err
 	}
 	held := join(torque, loose, math.Max)
 	last := len(held.At) - 1

@@ -52,7 +52,7 @@ func (s *scene) parts(o occasion) *Parts {
 }
 
 // last is when the last motor of an axis comes to a value of its channel; NotSeen where one
-// never does. One that had it at the cause does not count, unless all had.
+// never does. One that had it at the cause does not count.
 func (s *scene) last(o occasion, of channel.Quantity, value int64) time.Duration {
 	last := NotSeen
 	for _, motor := range motorsOf(o.axis) {

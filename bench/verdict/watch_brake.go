@@ -165,14 +165,11 @@ func restsOnBrakes(s *scene, _ Requirement) ([]occasion, error) {
 		if err != nil {
 			return nil, err
 		}
-		for _, motor := range motorsOf(axis) {
-			set, err := s.levels(channel.BrakeSet.Of(motor))
-			if err != nil {
-				return nil, err
-			}
-			open := set.signal(s.from, s.until).each(func(v float64) float64 { return 1 - v })
-			loose = join(loose, open, math.Max)
+		open, err := s.brakeOpen(axis)
+		if err != nil {
+			return nil, err
 		}
+		loose = join(loose, open, math.Max)
 		for i, at := range loose.At {
 			if loose.Value[i] == 0 && loose.pieceEnd(i) > at {
 				found = append(found, occasion{axis: axis, from: at, until: loose.pieceEnd(i)})
@@ -180,6 +177,20 @@ func restsOnBrakes(s *scene, _ Requirement) ([]occasion, error) {
 		}
 	}
 	return found, nil
+}
+
+// brakeOpen is 1 while any brake of an axis is not set, over the whole record.
+func (s *scene) brakeOpen(axis string) (Signal, error) {
+	any := constant(0, s.from, s.until)
+	for _, motor := range motorsOf(axis) {
+		set, err := s.levels(channel.BrakeSet.Of(motor))
+		if err != nil {
+			return any, err
+		}
+		open := set.signal(s.from, s.until).each(func(v float64) float64 { return 1 - v })
+		any = join(any, open, math.Max)
+	}
+	return any, nil
 }
 
 // brakeSlip is how far an axis gets while it rests on its brakes: what is left of a stop when

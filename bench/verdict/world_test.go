@@ -139,7 +139,8 @@ func demo(path string) (float64, quantity.Dimension, bool) {
 	table := map[string]float64{
 		"interlock.ss1_time": 1.9, "interlock.watchdog": 0.2, "interlock.discrepancy": 0.5,
 		"stop.category1_torque_off": 1.95, "stop.category0_torque_off": 0.05,
-		"stop.final_limit_torque_off": 0.03, "stop.report": 1, "brake.time": 0.11,
+		"stop.final_limit_torque_off": 0.03, "stop.report": 1, "stow.time": 60,
+		"stow.elevation": 88 * deg, "brake.time": 0.11,
 		"controller.silence": 0.1, "controller.doubt_margin": 0.04, "controller.cycle": 0.02,
 		"controller.partner_off": 0.06, "controller.horn": 5, "controller.start": 3,
 		"controller.armed_window": 10,
@@ -162,7 +163,8 @@ func demo(path string) (float64, quantity.Dimension, bool) {
 	switch {
 	case strings.HasSuffix(name, "rate"):
 		return v, quantity.DimRate, ok
-	case strings.HasPrefix(name, "software_limit"), slices.Contains(angles, name):
+	case path == "stow.elevation",
+		strings.HasPrefix(name, "software_limit"), slices.Contains(angles, name):
 		return v, quantity.DimAngle, ok
 	}
 	return v, quantity.DimSpan, ok
