@@ -138,7 +138,6 @@ func (c *Controller) superviseDrive(i int, status *driveStatus, now time.Duratio
 	faulted := !status.decoded || status.state == cia402.Fault ||
 		status.state == cia402.FaultReactionActive
 	switch {
-	case status.decoded && status.state == cia402.Fault && c.clearDrives > 0: // on its way out
 	case status.ridesThrough():
 		a.obstructed = true // the ramp is the drive's own
 		c.rules.raise(causeSupplyLost, i, category1, now)
