@@ -28,7 +28,11 @@ type Choice struct {
 	Tags         string
 	Defect       string // of the stand-in
 	Waivers      string // a file; "" for none
+	Full         bool   // every cell of the stop matrix
 }
+
+// FullFlag stands in the command line of a run that tried every cell of the stop matrix.
+const FullFlag = "--full"
 
 // BadInput is everything wrong with what a person gave, one line each.
 type BadInput []string
@@ -168,7 +172,7 @@ func (a *Assembly) read(c Choice) error {
 			continue
 		}
 		a.Features = append(a.Features, config.FileOf(path, text))
-		examples, found := examplesOf(path, text, a.answers())
+		examples, found := examplesOf(path, text, a.answers(), a.tables(c.Full))
 		errs = append(errs, found...)
 		total += len(examples)
 		for i := range examples {
@@ -182,6 +186,14 @@ func (a *Assembly) read(c Choice) error {
 		errs = append(errs, fmt.Errorf("--tags %q selects none of %d scenarios", c.Tags, total))
 	}
 	return errors.Join(errs...)
+}
+
+// tables are the rows of the stop matrix, as far as its causes loaded.
+func (a *Assembly) tables(full bool) []scenario.Table {
+	if a.Requirements == nil {
+		return nil
+	}
+	return scenario.Tables(a.Requirements.Strikes, full)
 }
 
 // answers are the requirements, as far as they loaded.

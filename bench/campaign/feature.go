@@ -47,9 +47,9 @@ func readFeature(name string) (path string, text []byte, err error) {
 // examplesOf parses a feature and, where its sentences are all known, holds every
 // Then against the requirements and the tags of its Rule.
 func examplesOf(
-	path string, text []byte, all []verdict.Requirement,
+	path string, text []byte, all []verdict.Requirement, tables []scenario.Table,
 ) ([]scenario.Example, []error) {
-	examples, errs := scenario.Parse(path, text)
+	examples, errs := scenario.Parse(path, text, tables...)
 	if len(errs) > 0 || all == nil {
 		return examples, errs
 	}
@@ -73,7 +73,7 @@ func CheckFeature(name string) error {
 	if err != nil {
 		return err
 	}
-	_, errs := examplesOf(path, text, set.All)
+	_, errs := examplesOf(path, text, set.All, scenario.Tables(set.Strikes, false))
 	return errors.Join(errs...)
 }
 

@@ -127,7 +127,9 @@ func checkCopies(dir string, fixtures []evidence.Fixture) error {
 }
 
 // featuresIn parses the copied features, by the paths that the manifest has for them.
-func featuresIn(dir string, fixtures []evidence.Fixture) ([]scenario.Example, error) {
+func featuresIn(
+	dir string, fixtures []evidence.Fixture, tables []scenario.Table,
+) ([]scenario.Example, error) {
 	names, err := filesIn(filepath.Join(dir, featureCopies))
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, err
@@ -143,7 +145,7 @@ func featuresIn(dir string, fixtures []evidence.Fixture) ([]scenario.Example, er
 			if f.SHA256 != sum {
 				continue
 			}
-			examples, errs := scenario.Parse(f.Name, text)
+			examples, errs := scenario.Parse(f.Name, text, tables...)
 			if errs != nil {
 				return nil, errors.Join(errs...)
 			}

@@ -48,7 +48,8 @@ func rejudge(dir string) (*evidence.Folder, evidence.Run, error) {
 	j := &judge{folder: f, rules: rules, assembly: a,
 		plan: &Plan{Chain: a.chain(&parameters)}, wall: m.Clock == "wall", cycle: m.Cycle,
 		step: m.Step, seed: seed.Seed(m.Seed)}
-	if j.examples, err = featuresIn(f.Path(), m.Fixtures); err != nil {
+	if j.examples, err = featuresIn(f.Path(), m.Fixtures,
+		scenario.Tables(set.Strikes, slices.Contains(m.CommandLine, FullFlag))); err != nil {
 		return nil, evidence.Run{}, err
 	}
 	cases, err := f.Cases()

@@ -20,13 +20,14 @@ type dutiesSection struct {
 
 // dutySection is what the requirements about one duty have in common.
 type dutySection struct {
-	Measure   text  `yaml:"measure"`
-	Statement text  `yaml:"statement"`
-	Clause    text  `yaml:"clause,omitempty"`     // of all; else the cause's
-	Hazard    text  `yaml:"hazard,omitempty"`     // of all; else the cause's
-	Category0 words `yaml:"category_0,omitempty"` // the limit by stop category
-	Category1 words `yaml:"category_1,omitempty"`
-	Category2 words `yaml:"category_2,omitempty"`
+	Measure    text  `yaml:"measure"`
+	Statement  text  `yaml:"statement"`
+	Statement1 text  `yaml:"statement_1,omitempty"` // for causes of category 1
+	Clause     text  `yaml:"clause,omitempty"`      // of all; else the cause's
+	Hazard     text  `yaml:"hazard,omitempty"`      // of all; else the cause's
+	Category0  words `yaml:"category_0,omitempty"`  // the limit by stop category
+	Category1  words `yaml:"category_1,omitempty"`
+	Category2  words `yaml:"category_2,omitempty"`
 }
 
 // causeSection is a stop cause with what it owes.
@@ -54,6 +55,9 @@ type causeSection struct {
 	Brakes *owedSection `yaml:"brakes,omitempty"`
 	Stow   *owedSection `yaml:"stow,omitempty"`
 	Report *owedSection `yaml:"report,omitempty"`
+
+	Strikes []strikeSection `yaml:"strikes,omitempty"`
+	Untried text            `yaml:"untried,omitempty"`
 }
 
 // owedSection is the requirement by which a cause answers for a duty, as far as it
@@ -139,6 +143,7 @@ func (set *Requirements) readCauses(d *document, form *requirementsFile, r *repo
 		}
 	}
 	set.fillIn(form.Causes, from)
+	set.readStrikes(d, form.Causes, r)
 }
 
 func (c *causeSection) cause() verdict.Cause {
@@ -183,7 +188,7 @@ func (set *Requirements) owe(one row, c *causeSection, where origin, from int, r
 	limit := [...][]string{d.Category0.values, d.Category1.values, d.Category2.values}
 	q := verdict.Requirement{
 		ID:          o.ID.value,
-		Statement:   either(o.Statement, d.Statement).value,
+		Statement:   either(o.Statement, d.statement(c)).value,
 		Clause:      either(o.Clause, d.Clause, c.Clause).value,
 		Hazard:      either(o.Hazard, d.Hazard, c.Hazard).value,
 		Kind:        either(o.Kind, text{value: verdict.Reaction, set: true}).value,
@@ -200,6 +205,14 @@ func (set *Requirements) owe(one row, c *causeSection, where origin, from int, r
 		q.Limit = o.Limit.values
 	}
 	set.All, set.where = append(set.All, q), append(set.where, where)
+}
+
+// statement is what the requirement of a cause says.
+func (d *dutySection) statement(c *causeSection) text {
+	if c.Category.value == 1 {
+		return either(d.Statement1, d.Statement)
+	}
+	return d.Statement
 }
 
 func (o owedSection) equals(other *owedSection) bool { return fmt.Sprint(o) == fmt.Sprint(*other) }

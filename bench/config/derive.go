@@ -65,6 +65,7 @@ func (s *Station) derive() {
 		add(at, axis.String()+".inertia", quantity.DimInertia, s.wholeInertia(axis))
 		add(at, axis.String()+".lost_motion", quantity.DimAngle, s.lostMotion(axis))
 		add(at, axis.String()+".wind_up", quantity.DimAngle, s.windUp(axis))
+		add(at, axis.String()+".sto_time", quantity.DimSpan, s.stoTime(axis).Seconds())
 		stop := s.rampStop(axis)
 		add(at, axis.String()+".derived.ramp_travel", quantity.DimAngle, float64(stop.Travel))
 		add(at, axis.String()+".derived.ramp_time", quantity.DimSpan, stop.Time.Seconds())
@@ -81,6 +82,17 @@ func (s *Station) derive() {
 			add(at, prefix+"derived."+key, d, si)
 		})
 	}
+}
+
+// stoTime is how long the slowest drive of an axis takes from its safe torque off input to
+// no torque.
+func (s *Station) stoTime(axis plant.Axis) time.Duration {
+	slowest := time.Duration(0)
+	first, count := axis.Motors()
+	for motor := first; motor < first+count; motor++ {
+		slowest = max(slowest, s.driveParameters(motor).STODelay)
+	}
+	return slowest
 }
 
 // deriveTimes adds the times that several spans make together.

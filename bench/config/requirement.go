@@ -40,6 +40,8 @@ type Requirements struct {
 	All     []verdict.Requirement // in order of their ids
 	Causes  verdict.Causes
 	Hazards []verdict.Hazard
+	Strikes []Strike  // by which the causes come in the stop matrix
+	Untried []Untried // the causes that it leaves out
 	Files   []File
 	where   []origin // of the requirements, by index
 	caused  []origin // of the causes, by index
@@ -78,7 +80,8 @@ func LoadRequirements(names ...string) (*Requirements, error) {
 		set.open(kindRequirement, name, r)
 	}
 	if len(set.Causes) == 0 && len(r.found) == 0 {
-		set.Causes = Causes()
+		table := embeddedCauses()
+		set.Causes, set.Strikes, set.Untried = table.Causes, table.Strikes, table.Untried
 	}
 	if len(set.Hazards) == 0 {
 		set.open(kindRegister, registerName, r)

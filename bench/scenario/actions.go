@@ -121,8 +121,28 @@ func (w *World) turn(share float64, end int, axes ...plant.Axis) error {
 			return err
 		}
 	}
-	w.await(leadTime, nil)
-	return nil
+	return w.awaitSteady(share, axes...)
+}
+
+// unsteady is how far from its commanded share a rate may be that has settled, in shares of
+// the full rate: more than an axis swings about it, less than it swings when its brakes open.
+const unsteady = 0.04
+
+// awaitSteady waits until axes have kept their rate for as long as it takes to settle.
+func (w *World) awaitSteady(share float64, axes ...plant.Axis) error {
+	since := w.now()
+	if w.await(w.readyTime(), func() bool {
+		for _, a := range axes {
+			rate := math.Abs(w.station.Plant.State().Rate[a]) / float64(w.run.Station.FullRate[a])
+			if math.Abs(rate-share) > unsteady {
+				since = w.now()
+			}
+		}
+		return w.now()-since >= leadTime
+	}) {
+		return nil
+	}
+	return fmt.Errorf("%v has not kept a steady rate within %v", axes[0], w.readyTime())
 }
 
 // awaitRate waits until an axis turns at that share of its full rate.
@@ -229,9 +249,10 @@ func (w *World) pushReset() error {
 
 // hold grips the hand control.
 func (w *World) hold(a plant.Axis, end int) error {
-	return w.act(record.Command, "hand", func(time.Duration) {
+	return w.atStep(func(now time.Duration) {
 		p := &w.station.Interlock.Panel
 		p.HandAxis, p.HandDirection, p.Enabling = int(a), 2*end-1, true
+		w.recorder.Mark(now, record.Command, "hand", a.String(), "")
 	})
 }
 
@@ -246,13 +267,15 @@ func (w *World) handle(a plant.Axis, end int) error {
 		return err
 	}
 	w.ends[a] = end
-	floor := 2 * float64(w.run.Station.Standstill[a].Rate)
+	since := w.now()
 	if !w.await(w.readyTime(), func() bool {
-		return math.Abs(w.station.Plant.State().Rate[a]) > floor
+		if w.station.Still(a) {
+			since = w.now()
+		}
+		return w.now()-since >= time.Second // more than the swing when its brakes open
 	}) {
 		return fmt.Errorf("%v has not moved by hand within %v", a, w.readyTime())
 	}
-	w.await(time.Second, nil)
 	return nil
 }
 

@@ -18,6 +18,9 @@ func (e *Example) Unanswered(all []verdict.Requirement) []error {
 			continue
 		}
 		for _, q := range s.Phrase.Asks {
+			if q.occasion != nil {
+				continue
+			}
 			if why := e.unanswered(q, all); why != "" {
 				errs = append(errs, &Error{e.Path, s.Line, fmt.Sprintf("%q: %s", s.Text, why)})
 			}

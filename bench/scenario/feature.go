@@ -61,9 +61,10 @@ func (e *Error) Error() string { return fmt.Sprintf("%s:%d: %s", e.Path, e.Line,
 // lineLimit bounds a line in bytes; the reader of features has room for twice as much.
 const lineLimit = 1 << 15
 
-// Parse reads a feature and matches every sentence. All errors are returned, in
-// file order; the examples are good only when there are none.
-func Parse(path string, source []byte) ([]Example, []error) {
+// Parse reads a feature and matches every sentence. Examples that have a header alone and the
+// name of a table get its rows. All errors are returned, in file order; the examples are
+// good only when there are none.
+func Parse(path string, source []byte, tables ...Table) ([]Example, []error) {
 	source = config.WithoutMark(source)
 	if errs := checkLines(path, source); errs != nil {
 		return nil, errs
@@ -76,7 +77,7 @@ func Parse(path string, source []byte) ([]Example, []error) {
 	if doc.Feature == nil {
 		return nil, []error{&Error{path, 1, "the file holds no feature"}}
 	}
-	p := &parser{path: path, doc: doc, nodes: map[string]node{}}
+	p := &parser{path: path, doc: doc, nodes: map[string]node{}, tables: tables, newID: newID}
 	p.walk()
 	for _, pickle := range gherkin.Pickles(*doc, path, newID) {
 		p.example(pickle)
@@ -200,10 +201,13 @@ type node struct {
 	line int
 	rule *messages.Rule
 	row  *messages.TableRow
+	tags []string // of a row of a table
 }
 
 type parser struct {
 	path     string
+	tables   []Table
+	newID    func() string
 	doc      *messages.GherkinDocument
 	nodes    map[string]node
 	examples []Example
@@ -288,6 +292,7 @@ func (p *parser) scenario(rule *messages.Rule, s *messages.Scenario) {
 	p.steps(s.Steps)
 	rows := 0
 	for _, table := range s.Examples {
+		p.fill(table)
 		for _, row := range table.TableBody {
 			p.row(row)
 			rows++
@@ -300,7 +305,7 @@ func (p *parser) scenario(rule *messages.Rule, s *messages.Scenario) {
 
 func (p *parser) row(row *messages.TableRow) {
 	line := int(row.Location.Line)
-	p.nodes[row.Id] = node{line: line, row: row}
+	p.nodes[row.Id] = node{line: line, row: row, tags: p.nodes[row.Id].tags}
 	if strings.Contains(rowText(row), "\n") {
 		p.fail(line, "a value holds a line break; a sentence is one line; write it without")
 	}
@@ -317,6 +322,7 @@ func (p *parser) example(pickle *messages.Pickle) {
 		row := p.nodes[pickle.AstNodeIds[1]]
 		e.Line = row.line
 		e.Row = rowText(row.row)
+		e.Tags = slices.Clone(row.tags)
 	}
 	for _, tag := range pickle.Tags {
 		e.Tags = append(e.Tags, tag.Name)

@@ -122,7 +122,7 @@ func (w *World) fillIn(a *record.Ask, q question, is Words) {
 		a.From, a.Until = w.windowAt, w.now()
 	case q.Measure == "flag_time":
 		a.From, a.Until = m.At, 0
-	case q.window > 0:
+	case q.window > 0 || q.until == away:
 		a.From, a.Until = w.actedAt, w.now()
 	case marked:
 		a.From = m.At

@@ -51,6 +51,7 @@ type Words struct {
 	Fault    string         // of the catalogue
 	Target   string         // of that fault
 	Settings []string       // parameters of that fault, name and text in turn
+	Activity string         // in the words of Activities
 }
 
 // placeholder is the form of one kind of value and how it is read.
@@ -84,6 +85,7 @@ func placeholders() []placeholder {
 		{"target", `[a-z_0-9.]+`, "", word(func(w *Words) *string { return &w.Target })},
 		{"settings", `[a-z_]+ [^,]+(?:, [a-z_]+ [^,]+)*`, "", readSettings},
 		{"wind", `mean|gust`, "", word(func(w *Words) *string { return &w.Wind })},
+		{"activity", activityForm(), "", word(func(w *Words) *string { return &w.Activity })},
 	}
 }
 

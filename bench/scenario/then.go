@@ -35,6 +35,9 @@ type question struct {
 	every    bool          // about every axis, not the one named
 	limit    func(Words) (float64, bool)
 	requires precondition // what must have come beside the cause; nil is nothing
+	// occasion makes it a question that is asked only where it holds, and only after a stop
+	// cause that has a requirement for it; nil asks always.
+	occasion func(*World, Words) bool
 }
 
 // wait tells when a measure can be taken.
@@ -47,6 +50,7 @@ const (
 	torqueOff      // no motor of the axis, or of any axis, has torque
 	reported       // the supervisory system was told
 	stowed         // the antenna has gone to its stow attitude by itself
+	away           // the axis has left standstill
 )
 
 func rests() []*Phrase {
@@ -120,8 +124,7 @@ func stills() []*Phrase {
 			question{Measure: "horn_before_motion", ID: "HR-031", window: 12 * time.Second}),
 		ask("{axis} sets out within its start time",
 			"time from the command, after a stop and its reset, until the axis leaves standstill",
-			question{Measure: "set_out", ID: "HR-100", window: 15 * time.Second,
-				requires: came("a reset", record.Command, "reset")}),
+			question{Measure: "set_out", ID: "HR-100", until: away, requires: came("a reset", record.Command, "reset")}),
 		ask("the reset is refused", "changes of state, relay closures and motion from the reset on",
 			question{Measure: "refused", ID: "HR-028", window: 2 * time.Second, requires: resetNow}),
 	}
@@ -232,6 +235,8 @@ func (w *World) settle(q question, is Words) {
 		w.await(restTime, func() bool { return w.brakesSet(is.Axis) })
 	case torqueOff:
 		w.await(restTime, func() bool { return !w.torqueOn(is.Axis, q.every) })
+	case away:
+		w.await(w.readyTime(), func() bool { return !w.station.Still(is.Axis) })
 	case stowed:
 		w.awaitStowed(w.lastCause)
 	case reported:

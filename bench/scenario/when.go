@@ -3,12 +3,14 @@ package scenario
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"time"
 
 	"haltmark/bench/channel"
 	"haltmark/bench/fault"
 	"haltmark/bench/plant"
 	"haltmark/bench/record"
+	"haltmark/emulators/interlock"
 )
 
 // whens act. The first one builds the world; each verifies that what its sentence
@@ -109,6 +111,7 @@ func people() []*Phrase {
 	return []*Phrase{
 		on("the emergency stop is pressed", "presses it by hand; both channels open",
 			func(w *World, _ Words) error {
+				w.undoes(func(p *interlock.Panel) { p.EmergencyStop = [2]bool{} })
 				return w.cause("emergency_stop", "", "", func(time.Duration) {
 					w.station.Interlock.Panel.EmergencyStop = [2]bool{true, true}
 				})
@@ -120,6 +123,11 @@ func people() []*Phrase {
 				})
 			}),
 		on("the {access} interlock opens", "opens its contact", openAccess),
+		on("channel {number} of the emergency stop opens", "one contact opens and the other does not",
+			func(w *World, is Words) error {
+				return w.causeByFault("emergency_stop", "emergency_stop_one_channel",
+					"emergency_stop."+strconv.Itoa(is.Number), "", nil)
+			}).needs(hasChannel),
 		on("the isolator of {axis} opens", "somebody switches the axis off beside it",
 			func(w *World, is Words) error {
 				return w.causeByFault("isolator_opened", "isolator_opened", is.Axis.String(),
@@ -127,12 +135,11 @@ func people() []*Phrase {
 			}),
 		on("the {end} final limit of {axis} opens for {span}", "the contact opens and closes again",
 			openFinalLimit).needs(switched, lasts),
-		on("the mode selector is turned to {mode}", "turns it at the local panel",
-			func(w *World, is Words) error {
-				return w.cause("mode_changed", "", is.Mode.String(), func(time.Duration) {
-					w.station.Interlock.Panel.Mode = is.Mode
-				})
-			}),
+		on("the {end} final limit of {axis} opens", "its contact opens and stays open",
+			func(w *World, is Words) error { return w.opens("final_limit", is) }).needs(switched),
+		on("the {end} pre-limit of {axis} opens", "its contact opens and stays open",
+			func(w *World, is Words) error { return w.opens("pre_limit", is) }).needs(switched),
+		on("the mode selector is turned to {mode}", "turns it at the local panel", turnMode),
 		on("{axis} is moved under hand control towards its {end} end",
 			"holds the hand control and waits until the axis moves steadily",
 			func(w *World, is Words) error { return w.handle(is.Axis, is.End) }),
@@ -188,6 +195,7 @@ func (w *World) strike(f fault.Fault, now, lasts time.Duration) fault.ID {
 	if err != nil {
 		panic("scenario: " + err.Error())
 	}
+	w.undo = append(w.undo, func() { w.station.Remove(id) })
 	return id
 }
 
@@ -201,6 +209,33 @@ func enablingOpens(how string) action {
 			w.station.Interlock.Panel.Enabling = false
 		})
 	}
+}
+
+// opens has the contact of a limit switch open, which the station marks as the stop cause.
+func (w *World) opens(which string, is Words) error {
+	err := w.begins(is.Axis.Words()+" limit opens",
+		namedFault{name: which + "_open", target: endTarget(is)})
+	w.lastCause = which
+	return err
+}
+
+// turnMode is a stop cause in motion; at rest nothing has to stop.
+func turnMode(w *World, is Words) error {
+	turn := func(time.Duration) { w.station.Interlock.Panel.Mode = is.Mode }
+	if w.moving() {
+		return w.cause("mode_changed", "", is.Mode.String(), turn)
+	}
+	return w.act(record.Step, "mode selector turned at rest", turn)
+}
+
+// moving reports whether any axis is past its standstill.
+func (w *World) moving() bool {
+	for a := range plant.Axis(plant.AxisCount) {
+		if !w.station.Still(a) {
+			return true
+		}
+	}
+	return false
 }
 
 // openAccess is a stop cause in motion; at rest nothing has to stop.
@@ -221,10 +256,9 @@ func openAccess(w *World, is Words) error {
 			p.Pin[0] = true
 		}
 	}
-	for a := range plant.Axis(plant.AxisCount) {
-		if !w.station.Still(a) {
-			return w.cause("access_opened", "", is.Access, open)
-		}
+	w.undoes(func(p *interlock.Panel) { p.Hatch, p.Ladder, p.Pin[0] = false, false, false })
+	if w.moving() {
+		return w.cause("access_opened", "", is.Access, open)
 	}
 	return w.act(record.Step, "access opened at rest", open)
 }
@@ -314,6 +348,7 @@ func absences() []*Phrase {
 			}),
 		on("the controller loses its power", "every process and connection of it ends at once",
 			func(w *World, _ Words) error {
+				w.absent = true
 				return w.cause("controller_silent", "", "", func(time.Duration) { w.stopController = true })
 			}),
 		on("the controller is powered up again", "it starts as after a power-up",

@@ -38,6 +38,8 @@ type World struct {
 	built     bool
 	recorder  *record.Recorder
 	lost      []fault.ID // supplies
+	undo      []func()   // puts right what sentences have broken, opened or pressed
+	absent    bool       // the controller
 	station   *station.Station
 	listeners []link.Listener
 	observer  *controller.Observer
@@ -48,6 +50,7 @@ type World struct {
 	actedAt        time.Duration // when the last When began
 	windowAt       time.Duration
 	lastCause      string
+	doing          *Activity // that a sentence has begun; nil for none
 	ends           [plant.AxisCount]int
 	answer         controller.Report
 	stopController bool
@@ -207,6 +210,7 @@ func (w *World) closeChain() error {
 // person would who finds it open.
 func (w *World) restartController() error {
 	w.clock.Do(func() { w.recorder.Mark(w.now(), record.Release, controllerBack, "", "") })
+	w.absent = false
 	if err := w.startController(); err != nil {
 		return err
 	}
@@ -257,6 +261,7 @@ func (w *World) close() error {
 	}
 	if w.station != nil {
 		w.await(tailTime+w.run.Station.Interlock.SS1Time, nil)
+		w.station.Advance(w.clock.Now()) // nobody else may be left to look at it
 	}
 	var errs []error
 	if w.control != nil {

@@ -240,6 +240,7 @@ func (c *Controller) reset(now time.Duration) {
 	c.clearDrives = resetCycles
 	for k := range c.axes {
 		c.axes[k].encoderLost, c.axes[k].obstructed = false, false
+		c.axes[k].integral = 0 // what a fault has put in is no load
 		c.encoders[k].jumps = 0
 		if c.axes[k].phase == torqueOff {
 			c.axes[k].enter(off, now)

@@ -74,10 +74,10 @@ func (c *Controller) superviseInterlock(now time.Duration) {
 }
 
 func (c *Controller) superviseSwitches(i int, now time.Duration) {
-	if i >= MainAxes {
+	a := &c.axes[i]
+	if i >= MainAxes || a.unitSilent { // what it last said of its inputs is no news
 		return
 	}
-	a := &c.axes[i]
 	for end := range 2 {
 		if c.inputs.finalLimit[i][end] {
 			c.pastFinal[i][end] = true
@@ -156,7 +156,7 @@ func (c *Controller) superviseDrive(i int, status *driveStatus, now time.Duratio
 // is why they differ.
 func (c *Controller) superviseCoupling(i int, moving bool, now time.Duration) bool {
 	a, t := &c.axes[i], &c.timers[i]
-	apart := moving &&
+	apart := moving && a.settled &&
 		math.Abs(a.motors[0].rate-a.motors[1].rate) > float64(a.set.DisagreeRate)
 	// Of two motors that differ the axis tells which one is true; twice is no swing.
 	fast := apart && !a.encoderLost &&

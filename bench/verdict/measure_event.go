@@ -223,7 +223,7 @@ func setOut(s *scene, o occasion) (reading, error) {
 	}
 	commanded := NotSeen
 	for _, m := range s.marks {
-		if m.kind == "command" && m.axis == o.axis && m.at >= o.from && m.at <= max(o.until, o.from) {
+		if m.kind == "command" && m.axis == o.axis && m.at >= o.from && m.at < o.until {
 			commanded = m.at
 		}
 	}

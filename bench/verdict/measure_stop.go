@@ -26,6 +26,19 @@ func (s *scene) stopped(axis string, from time.Duration) (at time.Duration, ok b
 	return at, ok, nil
 }
 
+// standing is the first instant of standstill from an instant on, that one included.
+func (s *scene) standing(axis string, from time.Duration) (at time.Duration, ok bool, err error) {
+	still, err := s.standstill(axis)
+	if err != nil {
+		return 0, false, err
+	}
+	if still.level(from) == 1 {
+		return from, true, nil
+	}
+	at, ok = still.next(1, from)
+	return at, ok, nil
+}
+
 // stopTime is from the start of an occasion to the first instant after which the
 // motors stay below the standstill rate for its hold time.
 func stopTime(s *scene, o occasion) (reading, error) {
@@ -121,6 +134,39 @@ func elapsed(since time.Duration, over Signal) Signal {
 	return out
 }
 
+// bySTO is the item that has torque count as removed only when the safe torque off of every
+// drive has had the time it takes: then a path is shown, whoever was faster.
+const bySTO = "sto"
+
+// untilSTO is 1 too until each of the motors has had its safe torque off since an instant.
+func (s *scene) untilSTO(on Signal, motors []string, from time.Duration) (Signal, error) {
+	for _, motor := range motors {
+		sto, err := s.levels(channel.STO.Of(motor))
+		if err != nil {
+			return on, err
+		}
+		axis, _ := axisOf(motor)
+		takes, err := s.span("<axis>.sto_time", axis)
+		if err != nil {
+			return on, err
+		}
+		at, ok := s.until, sto.level(from) == 1 && sto.level(max(from-1, s.from)) == 1
+		if ok {
+			at = from
+		} else if at, ok = sto.next(1, from); ok {
+			at += takes
+		} else {
+			at = s.until
+		}
+		waits := constant(1, s.from, s.until)
+		if at < s.until {
+			waits.add(at, 0)
+		}
+		on = join(on, waits, math.Max)
+	}
+	return on, nil
+}
+
 // goneBy judges: always, torque on implies that less than the limit has passed
 // since the start. Its robustness is the time in hand, and the value follows.
 func (s *scene) goneBy(motors []string, o occasion) (reading, error) {
@@ -134,6 +180,11 @@ func (s *scene) goneBy(motors []string, o occasion) (reading, error) {
 	}
 	if before := max(o.from-1, s.from); on.at(before) == 0 && on.at(o.from) == 0 {
 		return reading{}, &UnmetError{"nothing had torque when the cause came"}
+	}
+	if o.item == bySTO {
+		if on, err = s.untilSTO(on, motors, o.from); err != nil {
+			return reading{}, err
+		}
 	}
 	due := start + duration(o.limit)
 	end := max(s.nextFresh(o.axis, due), o.from)
@@ -196,7 +247,7 @@ func brakeTime(s *scene, o occasion) (reading, error) {
 		if err != nil {
 			return reading{}, err
 		}
-		at, rests, err := s.stopped(o.axis, o.from)
+		at, rests, err := s.standing(o.axis, o.from)
 		if err != nil {
 			return reading{}, err
 		}
@@ -243,12 +294,17 @@ func poweredCauses(s *scene, q Requirement) ([]occasion, error) {
 		if c.EveryAxis {
 			o.axis = ""
 		}
-		if _, isMotor := axisOf(m.text); isMotor {
-			o.item = m.text
+		if o.item = q.Item; o.item == "" {
+			if _, isMotor := axisOf(m.text); isMotor {
+				o.item = m.text
+			}
 		}
 		on, err := s.on(motorsOf(o.axis))
 		if err != nil {
 			return nil, err
+		}
+		if q.Measure == "partner_off" && len(motorsOf(o.axis)) < 2 {
+			continue // nobody to let go
 		}
 		if on.at(m.at-1) == 1 || on.at(m.at) == 1 {
 			found = append(found, o)

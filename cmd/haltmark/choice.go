@@ -30,6 +30,7 @@ type trialFlags struct {
 	Date       string `default:"today" help:"Day against which waivers expire, YYYY-MM-DD."`
 	Waivers    string `help:"File of waivers."`
 	Corners    string `enum:",none,worst,all" default:"" help:"none, worst, all; a whole gate: worst."`
+	Full       bool   `help:"Every cell of the stop matrix, not one of each pair alone."`
 	Slice      string `help:"One part of the plan, such as 2/5; haltmark merge joins their folders."`
 	Step       string `default:"0.25 ms" help:"Plant step: 0.125 ms, 0.25 ms or 0.5 ms."`
 }
@@ -89,7 +90,7 @@ func (f *trialFlags) choose(command string, features []string) (*chosen, error) 
 	note("", err)
 	c.assembly, err = campaign.Assemble(campaign.Choice{Station: f.Station,
 		Controller: f.Controller, Features: features, Tags: f.Tags, Defect: f.Defect,
-		Waivers: f.Waivers})
+		Waivers: f.Waivers, Full: f.Full})
 	note("", err)
 	if err == nil && f.Clock == "virtual" && !c.assembly.StandIn() {
 		note("", fmt.Errorf("--clock virtual: controller %s runs outside of the bench; use "+
@@ -183,5 +184,8 @@ func (c *chosen) commandLine(features []string) []string {
 	add("corners", f.Corners, "")
 	add("step", f.Step, "0.25 ms")
 	add("slice", f.Slice, "")
+	if f.Full {
+		line = append(line, campaign.FullFlag)
+	}
 	return line
 }

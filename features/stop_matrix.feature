@@ -1,0 +1,36 @@
+Feature: Whatever the antenna is doing, every stop cause stops it, holds it and lets it go on
+
+  The rows come from the cause table and the list of activities: `haltmark coverage` prints which
+  combinations are tried, which need --full, and which cannot be.
+
+  @HR-102 @HR-030 @HR-100
+  Rule: A stop cause that is latched stops the axis, keeps it at rest until the reset, and does so again
+    Scenario Outline: <stop cause>, with <axis> <activity> towards its <end> end
+      Given everything is prepared for <axis> <activity> towards its <end> end
+      When <axis> is <activity> towards its <end> end
+      And <stop cause>
+      Then <axis> stops as its stop cause requires
+      When <axis> has reached standstill without torque
+      And <axis> is commanded towards its <end> end at full rate
+      Then <axis> stays at rest until its stop is reset
+      When everything is put right and the mode selector is at remote
+      And the reset button is pressed and a reset is commanded
+      Then <axis> stays at rest after its stop is reset
+      When <axis> is commanded towards its <end> end at half rate
+      Then <axis> sets out within its start time
+      When <axis> moves towards its <end> end at half rate
+      And <second cause>
+      Then <axis> stops as its stop cause requires
+
+      Examples: the stop matrix, causes that are reset
+        | stop cause | axis | activity | end | second cause |
+
+  Rule: Any other stop cause stops the axis
+    Scenario Outline: <stop cause>, with <axis> <activity> towards its <end> end
+      Given everything is prepared for <axis> <activity> towards its <end> end
+      When <axis> is <activity> towards its <end> end
+      And <stop cause>
+      Then <axis> stops as its stop cause requires
+
+      Examples: the stop matrix, other causes
+        | stop cause | axis | activity | end |
