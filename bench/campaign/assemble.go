@@ -46,6 +46,7 @@ type Assembly struct {
 	Requirements *config.Requirements
 	Examples     []scenario.Example // those selected, in file order
 	Features     []config.File
+	Full         bool // every cell of the stop matrix
 	Partial      bool // the selection leaves some out
 	Defect       string
 	Waivers      []verdict.Waiver
@@ -60,7 +61,7 @@ func Assemble(c Choice) (*Assembly, error) {
 			bad = append(bad, strings.Split(err.Error(), "\n")...)
 		}
 	}
-	a := &Assembly{Defect: c.Defect}
+	a := &Assembly{Defect: c.Defect, Full: c.Full}
 	err := CheckNames(c.Station, c.Controller)
 	note(err)
 	if c.Station != "" {
@@ -214,7 +215,7 @@ func (a *Assembly) Plan(s seed.Seed, phases int, step time.Duration, jobs int) *
 	defect, _ := standin.FindDefect(a.Defect) // CheckDefect has found it
 	parameters := a.Station.Station()
 	return &Plan{
-		Examples: a.Examples, Seed: s, Phases: phases,
+		Examples: a.Examples, Seed: s, Phases: phases, Full: a.Full,
 		Step: cmp.Or(step, station.DefaultStep), Jobs: jobs,
 		Derived: a.derivedTravel, Chain: a.chain(&parameters),
 		Run: scenario.Run{

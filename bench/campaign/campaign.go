@@ -26,6 +26,7 @@ type Plan struct {
 	Examples []scenario.Example
 	Seed     seed.Seed
 	Phases   int
+	Full     bool // every cell of the stop matrix, at all phases
 	Step     time.Duration
 	Jobs     int
 	First    int    // how many cases the campaign has before those of this plan
@@ -211,7 +212,7 @@ func (p *Plan) failed(c *Case, text string) {
 const failureFile = "failure.txt"
 
 func (p *Plan) example(c *Case) error {
-	for i, shift := range phases(c.Seed, p.Phases) {
+	for i, shift := range phases(c.Seed, p.phasesOf(c.Example)) {
 		t := trial{run: p.Run, shift: shift, seed: phaseSeed(c.Seed, i), step: p.Step}
 		if err := p.tryPhase(c, t); err != nil {
 			return err

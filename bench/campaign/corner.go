@@ -60,6 +60,9 @@ func (a *Assembly) atCorner(p *Plan, c config.Corner) (*Plan, error) {
 	}
 	one := *p
 	one.Corner = c.Name
+	// Of the stop matrix the nominal station is enough: corners are for worst values.
+	one.Examples = slices.DeleteFunc(slices.Clone(p.Examples),
+		func(e scenario.Example) bool { return e.OfMatrix() })
 	one.Run.Station = &parameters
 	one.Derived = (&Assembly{Station: changed, Requirements: a.Requirements}).derivedTravel
 	one.Chain = a.chain(&parameters)

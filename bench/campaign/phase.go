@@ -24,5 +24,17 @@ func phases(s seed.Seed, n int) []float64 {
 	return shifts
 }
 
+// cellPhases is at how many phases a cell of the stop matrix is tried without --full: every
+// stop cause meets many phases over its cells, and all of them in the scenarios of its own.
+const cellPhases = 3
+
+// phasesOf is at how many phases an example is tried.
+func (p *Plan) phasesOf(e *scenario.Example) int {
+	if e.OfMatrix() && !p.Full {
+		return min(p.Phases, cellPhases)
+	}
+	return p.Phases
+}
+
 // phaseSeed is the seed of one phase's world.
 func phaseSeed(s seed.Seed, i int) seed.Seed { return s.Derive("phase", strconv.Itoa(i)) }

@@ -181,16 +181,16 @@ func (a *Assembly) Manifest(p *Plan, corners ...*Plan) evidence.Manifest {
 
 // planned is every example of the plan, as the manifest lists it.
 func (p *Plan) planned() []evidence.Planned {
-	phases := p.Phases
+	wall := 0
 	if p.Wall != nil {
-		phases++
+		wall = 1
 	}
 	var all []evidence.Planned
 	for i := range p.Examples {
 		e := &p.Examples[i]
 		all = append(all, evidence.Planned{Number: p.First + i + 1, Feature: e.Feature, Rule: e.Rule,
 			Name: p.named(e), Path: e.Path, Line: e.Line, Tags: e.Tags, Corner: p.Corner,
-			Seed: uint64(exampleSeed(p.Seed, e)), Phases: phases})
+			Seed: uint64(exampleSeed(p.Seed, e)), Phases: p.phasesOf(e) + wall})
 	}
 	return all
 }

@@ -56,6 +56,11 @@ func (w *World) movedSince(a plant.Axis) bool {
 	return moved > movedAngle || moved < -movedAngle
 }
 
+// hasMoved is movedSince, or that a sentence has seen it move.
+func (w *World) hasMoved(a plant.Axis) bool {
+	return w.doing != nil && w.doing.Moving || w.movedSince(a)
+}
+
 // movedAngle is a motion and no wobble, rad.
 const movedAngle = 0.1 * 3.14159 / 180
 

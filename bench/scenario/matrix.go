@@ -136,6 +136,9 @@ const (
 // matrixTag is on every row of the stop matrix.
 const matrixTag = "@matrix"
 
+// OfMatrix reports whether an example is a cell of the stop matrix.
+func (e *Example) OfMatrix() bool { return slices.Contains(e.Tags, matrixTag) }
+
 // Tables are the rows of the stop matrix, all of them or those that are chosen.
 func Tables(strikes []config.Strike, full bool) []Table {
 	reset, other := Table{Name: ResetTable}, Table{Name: OtherTable}

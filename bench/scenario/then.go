@@ -230,7 +230,7 @@ func (w *World) inquire(asks []question, is Words) error {
 func (w *World) settle(q question, is Words) {
 	switch q.until {
 	case rest:
-		w.await(restTime, func() bool { return w.station.Still(is.Axis) && w.movedSince(is.Axis) })
+		w.await(restTime, func() bool { return w.station.Still(is.Axis) && w.hasMoved(is.Axis) })
 	case brakes:
 		w.await(restTime, func() bool { return w.brakesSet(is.Axis) })
 	case torqueOff:

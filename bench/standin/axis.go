@@ -31,7 +31,7 @@ const (
 	settleTime  = 400 * time.Millisecond
 	provingTime = 500 * time.Millisecond
 	// unwindTime is what a gear that brakes have locked under tension is given to relax.
-	unwindTime = 3 * time.Second
+	unwindTime  = 3 * time.Second
 	provingHold = 60 * time.Millisecond
 	// blockedShare of it is a speed at which something has stopped the axis.
 	blockedShare = 0.3

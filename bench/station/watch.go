@@ -229,13 +229,17 @@ func (w *watch) sampleParts(s *Station) {
 	}
 }
 
+// closingShare of the standstill rate is a motion when a brake closes: a motor may have crept
+// a little since it was found at standstill.
+const closingShare = 1.5
+
 // closures counts brakes that close above standstill, with the motor's rate.
 func (w *watch) closures(s *Station, now time.Duration) {
 	state := s.Plant.State()
 	for m := range w.was {
 		set := state.BrakeSet[m]
 		if set && !w.was[m] {
-			limit := float64(s.set.Standstill[plant.MotorAxis[m]].Rate)
+			limit := closingShare * float64(s.set.Standstill[plant.MotorAxis[m]].Rate)
 			if math.Abs(state.BrakeClosedAt[m]) > limit {
 				w.closed[m]++
 				w.to.Edge(now, channel.ClosedAtSpeed.Of(plant.MotorNames[m]), w.closed[m])
