@@ -22,8 +22,25 @@ Feature: Whatever the antenna is doing, every stop cause stops it, holds it and 
       And <second cause>
       Then <axis> stops as its stop cause requires
 
-      Examples: the stop matrix, causes that are reset
+      Examples: the stop matrix, causes that come again
         | stop cause | axis | activity | end | second cause |
+
+  @HR-102 @HR-030
+  Rule: A stop cause that leaves the gear under tension stops the axis and keeps it at rest
+    Scenario Outline: <stop cause>, with <axis> <activity> towards its <end> end
+      Given everything is prepared for <axis> <activity> towards its <end> end
+      When <axis> is <activity> towards its <end> end
+      And <stop cause>
+      Then <axis> stops as its stop cause requires
+      When <axis> has reached standstill without torque
+      And <axis> is commanded towards its <end> end at full rate
+      Then <axis> stays at rest until its stop is reset
+      When everything is put right and the mode selector is at remote
+      And the reset button is pressed and a reset is commanded
+      Then <axis> stays at rest after its stop is reset
+
+      Examples: the stop matrix, causes that are reset
+        | stop cause | axis | activity | end |
 
   Rule: Any other stop cause stops the axis
     Scenario Outline: <stop cause>, with <axis> <activity> towards its <end> end

@@ -126,9 +126,10 @@ type Row struct {
 	Tags   []string
 }
 
-// The tables of the stop matrix: causes that must be reset, and those after which nothing
-// has to be, or nobody is there to reset them.
+// The tables of the stop matrix: causes that must be reset and come again, those that are
+// reset and no more, and those after which nothing has to be reset, or nobody is there to.
 const (
+	AgainTable = "the stop matrix, causes that come again"
 	ResetTable = "the stop matrix, causes that are reset"
 	OtherTable = "the stop matrix, other causes"
 )
@@ -141,22 +142,25 @@ func (e *Example) OfMatrix() bool { return slices.Contains(e.Tags, matrixTag) }
 
 // Tables are the rows of the stop matrix, all of them or those that are chosen.
 func Tables(strikes []config.Strike, full bool) []Table {
-	reset, other := Table{Name: ResetTable}, Table{Name: OtherTable}
+	all := []Table{{Name: AgainTable}, {Name: ResetTable}, {Name: OtherTable}}
 	for _, c := range StopMatrix(strikes) {
-		switch {
-		case c.Lacks != "" || !full && !c.Chosen:
-		case c.reset():
-			reset.Rows = append(reset.Rows, c.row())
-		default:
-			other.Rows = append(other.Rows, c.row())
+		if c.Lacks == "" && (full || c.Chosen) {
+			t := &all[c.table()]
+			t.Rows = append(t.Rows, c.row())
 		}
 	}
-	return []Table{reset, other}
+	return all
 }
 
-// reset reports whether the stop of a cell is followed by a reset and a second one.
-func (c *Cell) reset() bool {
-	return c.Strike.Latching && !c.Strike.Stows && !c.Strike.Deaf && !c.Activity.Latched
+// table is the place of the table that a cell belongs to.
+func (c *Cell) table() int {
+	switch s := c.Strike; {
+	case !s.Latching || s.Stows || s.Deaf || c.Activity.Latched:
+		return 2
+	case s.Strained:
+		return 1
+	}
+	return 0
 }
 
 func (c *Cell) row() Row {

@@ -30,8 +30,6 @@ const (
 	enableTime  = time.Second
 	settleTime  = 400 * time.Millisecond
 	provingTime = 500 * time.Millisecond
-	// unwindTime is what a gear that brakes have locked under tension is given to relax.
-	unwindTime  = 3 * time.Second
 	provingHold = 60 * time.Millisecond
 	// blockedShare of it is a speed at which something has stopped the axis.
 	blockedShare = 0.3
@@ -105,7 +103,6 @@ type axis struct {
 	// load then is what will hold it when the brakes open again.
 	integral    float64
 	encoderLost bool // or implausible: ramp on motor speed alone
-	settled     bool // since its brakes opened: the load is held and the motors agree
 	obstructed  bool // something keeps it from its place: its ramp follows the motors
 	unitSilent  bool // the interlock unit does not answer: brakes only through the drives
 	standstill  time.Duration
@@ -253,7 +250,7 @@ func (a *axis) proveTorque(now time.Duration, _ float64) {
 	case a.proved == 0:
 		a.proved = now
 	case now-a.proved >= provingHold:
-		a.ref, a.settled = atRest(a.position), false
+		a.ref = atRest(a.position)
 		a.enter(releasing, now)
 		return
 	}
@@ -309,17 +306,10 @@ func (a *axis) brakesSet() int {
 	return n
 }
 
-// agree reports whether the motors of an axis turn alike, well inside what is supervised.
-func (a *axis) agree() bool {
-	return a.set.Motors < 2 ||
-		math.Abs(a.motors[0].rate-a.motors[1].rate) < float64(a.set.DisagreeRate)/2
-}
-
 // move settles on the load that the brakes have left, then follows the goal.
 func (a *axis) move(now time.Duration, dt float64) {
-	if !a.settled {
+	if now-a.since < settleTime {
 		a.settle(dt)
-		a.settled = now-a.since >= settleTime && (a.agree() || now-a.since >= unwindTime)
 		return
 	}
 	a.followGoal(dt)

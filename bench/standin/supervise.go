@@ -156,7 +156,7 @@ func (c *Controller) superviseDrive(i int, status *driveStatus, now time.Duratio
 // is why they differ.
 func (c *Controller) superviseCoupling(i int, moving bool, now time.Duration) bool {
 	a, t := &c.axes[i], &c.timers[i]
-	apart := moving && a.settled &&
+	apart := moving &&
 		math.Abs(a.motors[0].rate-a.motors[1].rate) > float64(a.set.DisagreeRate)
 	// Of two motors that differ the axis tells which one is true; twice is no swing.
 	fast := apart && !a.encoderLost &&
