@@ -27,7 +27,7 @@ func (p *Plan) Evidence(c *Case) evidence.Case {
 	out.Sentences = c.sentences()
 	places := placesOf(out.Outcomes)
 	for i := range c.Phases {
-		out.Phases = append(out.Phases, phaseForm(i+1, &c.Phases[i], p.Run.Cycle, places))
+		out.Phases = append(out.Phases, phaseForm(i+1, &c.Phases[i], e.Period(p.Run.Cycle), places))
 	}
 	if c.Record != nil {
 		out.Stops = p.stops(c.Record, c.Outcomes)

@@ -223,7 +223,7 @@ func (j *judge) ofItsFeature(c *evidence.Case) error {
 		if seed.Seed(ph.Seed) != phaseSeed(seed.Seed(c.Seed), i) {
 			return fmt.Errorf("the seed of phase %d does not follow from the scenario's", ph.Number)
 		}
-		if i < virtual && ph.Shift != time.Duration(shifts[i]*float64(j.cycle)) {
+		if i < virtual && ph.Shift != time.Duration(shifts[i]*float64(e.Period(j.cycle))) {
 			return fmt.Errorf("the shift of phase %d does not follow from its seed", ph.Number)
 		}
 	}

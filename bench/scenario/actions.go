@@ -215,8 +215,8 @@ func (w *World) atStep(do func(time.Duration)) error {
 			done = true
 		})
 	})
-	if !w.await(time.Second, func() bool { return done }) {
-		return errors.New("the station has not reached the step at which this was due within 1 s")
+	if !w.await(time.Second+w.run.Cycle, func() bool { return done }) {
+		return errors.New("the station has not reached the step at which this was due")
 	}
 	if w.stopController {
 		w.stopController = false

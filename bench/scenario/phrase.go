@@ -22,6 +22,7 @@ type Phrase struct {
 	About   string // what it does or measures, for `haltmark phrases`
 	Does    action
 	Asks    []question // of a Then
+	Masted  bool       // what it does is told by the mast, once a second
 
 	checks     []check
 	expression *regexp.Regexp

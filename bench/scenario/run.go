@@ -35,7 +35,7 @@ type Run struct {
 	World func(s seed.Seed) (clock.Clock, link.Network)
 	Seed  seed.Seed
 	Phase float64       // 0..1 of a control cycle
-	Cycle time.Duration // the control cycle
+	Cycle time.Duration // the control cycle, or the slower period that phases are spread over
 	Step  time.Duration // of the plant
 	Raw   io.Writer     // the raw record goes here as it is taken; nil for nowhere
 	Pool  *record.Pool  // of finished runs; nil for none
@@ -80,6 +80,7 @@ type StepResult struct {
 
 // Do carries an example out.
 func (r Run) Do(e *Example) Result {
+	r.Cycle = e.Period(r.Cycle)
 	w := &World{run: &r, tags: e.Tags}
 	w.clock, w.net = r.World(r.Seed)
 	result := Result{Steps: make([]StepResult, len(e.Steps))}

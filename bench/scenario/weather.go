@@ -22,8 +22,8 @@ const (
 	speedMax = 40.0 // m/s
 )
 
-// weather sentences are of the wind and of the mast that tells it.
-func weather() []*Phrase {
+// ofWeather sentences are of the wind and of the mast that tells it.
+func ofWeather() []*Phrase {
 	return []*Phrase{
 		given("the wind is {speed} below the {wind} limit for stowing",
 			"gusts of half a per cent about that mean blow all the while, torque by attitude",
@@ -32,9 +32,9 @@ func weather() []*Phrase {
 			}).needs(blowing),
 		on("the wind rises to {speed} above the {wind} limit for stowing",
 			"gusts of half a per cent about that mean blow from then on; waits until the limit is passed",
-			func(w *World, is Words) error { return w.windRises(is) }).needs(blowing),
+			func(w *World, is Words) error { return w.windRises(is) }).needs(blowing).byMast(),
 		on("the wind rises to {speed}", "gusts of half a per cent about that mean blow from then on",
-			func(w *World, is Words) error { return w.blow(is.Speed) }).needs(blowing),
+			func(w *World, is Words) error { return w.blow(is.Speed) }).needs(blowing).byMast(),
 		on("the antenna has stowed itself", "waits until it has gone to its stow attitude by itself",
 			func(w *World, _ Words) error {
 				if !w.awaitStowed(w.lastCause) || w.torqueOn(plant.Elevation, true) ||
@@ -54,12 +54,18 @@ func weather() []*Phrase {
 			"time from the wind passing its limit, or from the end of the doubt about it, until "+
 				"elevation rests in its stow attitude on its brakes and no axis has torque",
 			question{Measure: "stow_time", until: stowed, every: true}),
-		on("the weather mast stops sending", "it says nothing more", mast("mast_silent")),
-		on("the weather mast marks its data invalid", "its sentences say so", mast("mast_invalid")),
-		on("the output of the weather mast freezes", "it looks alive", mast("mast_frozen")),
+		on("the weather mast stops sending", "it says nothing more", mast("mast_silent")).byMast(),
+		on("the weather mast marks its data invalid", "its sentences say so", mast("mast_invalid")).byMast(),
+		on("the output of the weather mast freezes", "it looks alive", mast("mast_frozen")).byMast(),
 		on("the weather mast reports {speed} too much for one second",
-			"one of its sentences is wrong, and no wind", tellOneGust).needs(blowing),
+			"one of its sentences is wrong, and no wind", tellOneGust).needs(blowing).byMast(),
 	}
+}
+
+// byMast marks what is told by the mast, so that it is tried at phases of its second.
+func (p *Phrase) byMast() *Phrase {
+	p.Masted = true
+	return p
 }
 
 // blowing holds a phrase to winds that there are.
