@@ -65,13 +65,14 @@ Feature: A drive that trips, stops responding or loses its controller stops its 
         | azimuth   |
         | elevation |
 
-  @HR-061 @HR-062
+  @HR-061 @HR-062 @HR-115
   Rule: A drive that runs away is disabled
     Scenario Outline: Drive 1 of <axis> gives its peak torque whatever its command
       Given <axis> rests in mid-travel
       When <axis> moves towards its upper end at a quarter of full rate
       And drive 1 of <axis> runs away
       Then the torque of <axis> is removed within its torque-off time
+      And the overspeed is reported to the supervisory system within 1 s
 
       Examples:
         | axis      |

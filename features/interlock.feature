@@ -88,7 +88,7 @@ Feature: People at the antenna can stop it, and it never moves unexpectedly
       When azimuth is commanded towards its upper end at full rate
       Then azimuth moves only after the horn has sounded
 
-  @HR-065 @HR-066
+  @HR-065 @HR-066 @HR-110
   Rule: An interlock unit that stops responding ends the motion
     Scenario: The interlock unit stops responding while azimuth moves
       Given azimuth rests in mid-travel
@@ -96,6 +96,7 @@ Feature: People at the antenna can stop it, and it never moves unexpectedly
       And the interlock unit stops responding
       Then azimuth stops within its category 1 time
       And the torque of every axis is removed by the end of the monitored ramp time
+      And the loss of communication with the interlock unit is reported to the supervisory system within 1 s
 
   @HR-029
   Rule: With an access open, remote commands cause no motion

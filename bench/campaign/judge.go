@@ -63,6 +63,7 @@ func rejudge(dir string) (*evidence.Folder, evidence.Run, error) {
 		}
 	}
 	run := Total(m, rules, cases, waivers)
+	run.Coverage = Coverage(set, run.Cases)
 	if sealed != nil {
 		leaveOpen(&run, fmt.Sprintf("%s: %v", f.Path(), sealed))
 	}

@@ -40,6 +40,7 @@ func Merge(dirs []string, out string, host evidence.Host) (
 		return nil, run, err
 	}
 	run = Total(m, set.For(st), cases, waivers)
+	run.Coverage = Coverage(set, run.Cases)
 	if len(doubts) > 0 {
 		leaveOpen(&run, doubts...)
 	}

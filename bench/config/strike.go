@@ -3,6 +3,7 @@ package config
 import (
 	"fmt"
 	"slices"
+	"strings"
 )
 
 // Strike is a sentence by which a stop cause comes in the stop matrix, and where it can.
@@ -20,6 +21,11 @@ type Strike struct {
 	Deaf     bool     // nobody is left who could be commanded
 	Strained bool     // brakes lock the gear under tension, and a second start may trip on that
 	Answered []string // the requirements of its cause
+}
+
+// Words are its sentence of no axis in particular.
+func (s *Strike) Words() string {
+	return strings.NewReplacer("{axis}", "the axis", "{end}", "leading", "{number}", "1").Replace(s.Say)
 }
 
 // The occasions that a stop cause may need.

@@ -43,6 +43,7 @@ type reportView struct {
 	Requirements []requirementView
 	Unselected   []requirementView // outside of a partial run
 	Hazards      []hazardView
+	Coverage     *Coverage // nil where no cell of the stop matrix was tried
 	Features     []featureView
 }
 
@@ -74,7 +75,7 @@ type featureView struct {
 // else. records gives the record of a case's worst phase, or nil; where one cannot be
 // read the report says so in the place of its plot.
 func WriteReport(to io.Writer, r *Run, records func(*Case) (*record.Record, error)) error {
-	page, err := template.New("report").Parse(reportTemplate)
+	page, err := template.New("report").Funcs(template.FuncMap{"letter": Letter}).Parse(reportTemplate)
 	if err != nil {
 		return err
 	}
@@ -97,6 +98,9 @@ func WriteReport(to io.Writer, r *Run, records func(*Case) (*record.Record, erro
 		}
 	}
 	view.Hazards = r.hazardViews()
+	if r.Coverage.Totals().Tried > 0 {
+		view.Coverage = &r.Coverage
+	}
 	for _, group := range byFile(r.Cases) {
 		f := featureView{Name: group[0].Feature, Path: group[0].Path}
 		for i := range group {

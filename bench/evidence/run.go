@@ -67,4 +67,5 @@ type Run struct {
 	Hazards      []verdict.Hazard // that they are about, and those that none is about
 	Standings    []verdict.Standing
 	Cases        []Case // in file order
+	Coverage     Coverage
 }

@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"haltmark/bench/channel"
@@ -256,13 +255,13 @@ func recovered(w *World, is Words) error {
 	return w.handle(is.Axis, is.End)
 }
 
-// activityForm is what a sentence may call an activity.
-func activityForm() string {
+// activityWords are what a sentence may call an activity.
+func activityWords() []string {
 	var all []string
 	for _, a := range Activities() {
 		all = append(all, a.Words)
 	}
-	return strings.Join(all, "|")
+	return all
 }
 
 // activity finds an activity by its words.

@@ -134,11 +134,11 @@ const (
 	OtherTable = "the stop matrix, other causes"
 )
 
-// matrixTag is on every row of the stop matrix.
-const matrixTag = "@matrix"
+// MatrixTag is on every row of the stop matrix.
+const MatrixTag = "@matrix"
 
 // OfMatrix reports whether an example is a cell of the stop matrix.
-func (e *Example) OfMatrix() bool { return slices.Contains(e.Tags, matrixTag) }
+func (e *Example) OfMatrix() bool { return slices.Contains(e.Tags, MatrixTag) }
 
 // Tables are the rows of the stop matrix, all of them or those that are chosen.
 func Tables(strikes []config.Strike, full bool) []Table {
@@ -168,15 +168,15 @@ func (c *Cell) row() Row {
 		"{number}", strconv.Itoa(c.Number))
 	row := Row{Values: map[string]string{"axis": c.Axis.Words(), "end": plant.EndNames[c.End],
 		"activity": c.Activity.Words, "stop cause": fill.Replace(c.Strike.Say),
-		"second cause": fill.Replace(c.Strike.Again)}, Tags: []string{matrixTag}}
+		"second cause": fill.Replace(c.Strike.Again)}, Tags: []string{MatrixTag}}
 	for _, id := range c.Strike.Answered {
 		row.Tags = append(row.Tags, "@"+id)
 	}
 	return row
 }
 
-// Name is what a cell is called.
+// Name is what a cell is called, as its scenario.
 func (c *Cell) Name() string {
-	return fmt.Sprintf("%s while %s is %s towards its %s end", c.row().Values["stop cause"],
+	return fmt.Sprintf("%s, with %s %s towards its %s end", c.row().Values["stop cause"],
 		c.Axis.Words(), c.Activity.Words, plant.EndNames[c.End])
 }

@@ -19,7 +19,7 @@ func matrix() []*Phrase {
 		on("everything is put right and the mode selector is at remote",
 			"ends what the sentences have broken, opened or pressed; a controller without power gets "+
 				"it back", putRight),
-		stays("{axis} stays at rest until its stop is reset", "HR-102", commanded).within(beforeReset),
+		stays("{axis} stays at rest until its stop is reset", "HR-102", both(latched, commanded)).within(beforeReset),
 		ask("{axis} stays at rest after its stop is reset",
 			"excursion of the axis over 9 s from the reset on",
 			question{Measure: "reset_motion", ID: "HR-030", window: beforeReset,

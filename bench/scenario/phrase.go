@@ -86,7 +86,7 @@ func placeholders() []placeholder {
 		{"target", `[a-z_0-9.]+`, "", word(func(w *Words) *string { return &w.Target })},
 		{"settings", `[a-z_]+ [^,]+(?:, [a-z_]+ [^,]+)*`, "", readSettings},
 		{"wind", `mean|gust`, "", word(func(w *Words) *string { return &w.Wind })},
-		{"activity", activityForm(), "", word(func(w *Words) *string { return &w.Activity })},
+		{"activity", strings.Join(activityWords(), "|"), "", word(func(w *Words) *string { return &w.Activity })},
 	}
 }
 

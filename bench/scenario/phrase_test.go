@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"haltmark/bench/config"
 	"haltmark/bench/nearest"
 	"haltmark/bench/quantity"
 	"haltmark/bench/seed"
@@ -53,6 +54,8 @@ func sample(t *testing.T, name string, draw *seed.Stream) string {
 		return "probability " + number + " %"
 	case "wind":
 		return pick("mean", "gust")
+	case "activity":
+		return pick(activityWords()...)
 	}
 	t.Fatalf("no sample of {%s}", name)
 	return ""
@@ -127,6 +130,8 @@ func TestPhrases_NumbersCountAndHaveBounds(t *testing.T) {
 					return "azimuth"
 				case "number":
 					return "1"
+				case "activity":
+					return "moving at full rate"
 				default:
 					return sample(t, name, draw)
 				}
@@ -168,13 +173,21 @@ func shipped(t *testing.T) []Example {
 	if err != nil {
 		t.Fatal(err)
 	}
+	set, err := config.LoadRequirements()
+	if err != nil {
+		t.Fatal(err)
+	}
 	var all []Example
 	for _, entry := range entries {
 		source, err := features.Files.ReadFile(entry.Name())
 		if err != nil {
 			t.Fatal(err)
 		}
-		all = append(all, sentencesOf(t, "features/"+entry.Name(), source)...)
+		examples, errs := Parse("features/"+entry.Name(), source, Tables(set.Strikes, false)...)
+		if len(errs) > 0 {
+			t.Fatal(messagesOf(errs))
+		}
+		all = append(all, examples...)
 	}
 	return all
 }

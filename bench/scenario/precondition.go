@@ -218,6 +218,24 @@ func (w *World) commandedTo(axis string, from, until time.Duration) bool {
 	return false
 }
 
+// latched is the precondition that a stop cause has come that stays until it is reset, and no
+// reset since.
+func latched(w *World, _ Words) error {
+	since := false
+	for _, m := range w.recorder.Marks() {
+		switch {
+		case m.Kind == record.Cause && w.stopCause(m.Name).Latching:
+			since = true
+		case m.Kind == record.Command && m.Name == "reset":
+			since = false
+		}
+	}
+	if !since {
+		return missing("a stop that is latched")
+	}
+	return nil
+}
+
 // pushed is the precondition that somebody held the hand control.
 func pushed() precondition { return came("a push by hand", record.Command, "hand") }
 

@@ -224,7 +224,8 @@ func TestPhrases_GivenBuildsNoWorld(t *testing.T) {
 		}
 		w := &World{run: &r}
 		if err := p.Does(w, Words{Number: 1, Angle: 0.1, Mode: interlock.Local, Torque: 1,
-			Share: 0.5, Span: time.Second, Fault: "messages_lost", Target: "azimuth.encoder"}); err != nil {
+			Share: 0.5, Span: time.Second, Fault: "messages_lost", Target: "azimuth.encoder",
+			Activity: "moving at full rate"}); err != nil {
 			t.Errorf("%q: %v", p.Pattern, err)
 		}
 		if w.built || w.clock != nil {

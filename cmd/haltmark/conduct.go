@@ -55,6 +55,7 @@ func (ch *chosen) conduct(c *console, features []string) error {
 		return err
 	}
 	run := campaign.Total(manifest, ch.assembly.Rules(), cases, ch.assembly.Waivers)
+	run.Coverage = campaign.Coverage(ch.assembly.Requirements, run.Cases)
 	if stopped {
 		run.Verdict, run.ExitCode = verdict.BenchFailed, verdict.ExitBenchFailed
 		run.Reasons = append([]string{stoppedLine}, run.Reasons...)

@@ -14,17 +14,18 @@ import (
 
 // commandLine is every subcommand.
 type commandLine struct {
-	Gate    gateCommand    `cmd:"" help:"Run every embedded scenario and end with a verdict."`
-	Run     runCommand     `cmd:"" help:"Run the scenarios of some feature files."`
-	Judge   judgeCommand   `cmd:"" help:"Judge a finished run again, from its folder alone."`
-	Merge   mergeCommand   `cmd:"" help:"Join the folders of a plan's slices into one."`
-	Serve   serveCommand   `cmd:"" help:"Serve the emulated station on ports of this machine."`
-	Standin standinCommand `cmd:"" help:"Run the stand-in controller as a process of its own."`
-	Check   checkCommand   `cmd:"" help:"Check fixtures and feature files."`
-	Phrases phrasesCommand `cmd:"" help:"List what a scenario may say."`
-	Faults  faultsCommand  `cmd:"" help:"List what can be broken on the bench."`
-	Defects defectsCommand `cmd:"" help:"List the seeded defects of the stand-in."`
-	Version versionCommand `cmd:"" help:"Print version and build."`
+	Gate     gateCommand     `cmd:"" help:"Run every embedded scenario and end with a verdict."`
+	Run      runCommand      `cmd:"" help:"Run the scenarios of some feature files."`
+	Judge    judgeCommand    `cmd:"" help:"Judge a finished run again, from its folder alone."`
+	Merge    mergeCommand    `cmd:"" help:"Join the folders of a plan's slices into one."`
+	Serve    serveCommand    `cmd:"" help:"Serve the emulated station on ports of this machine."`
+	Standin  standinCommand  `cmd:"" help:"Run the stand-in controller as a process of its own."`
+	Check    checkCommand    `cmd:"" help:"Check fixtures and feature files."`
+	Coverage coverageCommand `cmd:"" help:"Print which stop causes are tried in which activities."`
+	Phrases  phrasesCommand  `cmd:"" help:"List what a scenario may say."`
+	Faults   faultsCommand   `cmd:"" help:"List what can be broken on the bench."`
+	Defects  defectsCommand  `cmd:"" help:"List the seeded defects of the stand-in."`
+	Version  versionCommand  `cmd:"" help:"Print version and build."`
 }
 
 const about = "A bench that measures, against emulated drives, encoders and an interlock unit, " +
