@@ -21,6 +21,7 @@ type commandLine struct {
 	Serve   serveCommand   `cmd:"" help:"Serve the emulated station on ports of this machine."`
 	Standin standinCommand `cmd:"" help:"Run the stand-in controller as a process of its own."`
 	Check   checkCommand   `cmd:"" help:"Check fixtures and feature files."`
+	Qualify qualifyCommand `cmd:"" help:"Measure how blind the bench is, by mechanical mutants."`
 	Phrases phrasesCommand `cmd:"" help:"List what a scenario may say."`
 	Faults  faultsCommand  `cmd:"" help:"List what can be broken on the bench."`
 	Defects defectsCommand `cmd:"" help:"List the seeded defects of the stand-in."`
@@ -43,7 +44,8 @@ func run(args []string, c *console) (code int) {
 	}()
 	var line commandLine
 	parser, err := kong.New(&line, kong.Name("haltmark"), kong.Description(about),
-		kong.Writers(c.out, c.err), kong.Bind(c))
+		kong.Writers(c.out, c.err), kong.Bind(c),
+		kong.Vars{"subjects": subjectNames()})
 	if err != nil {
 		c.complain("haltmark: %v", err)
 		return verdict.ExitBenchFailed
