@@ -132,15 +132,20 @@ func (q *qualification) conduct(c *console) (err error) {
 	})
 	bench := &trialBench{qualification: q}
 	bench.healthy, err = q.healthyBench(ctx, c, bench)
-	if err != nil {
+	if errors.Is(err, context.Canceled) {
+		c.say("%s", stoppedLine)
+		return ended(verdict.ExitBenchFailed)
+	} else if err != nil {
 		return err
 	}
-	if done := len(q.chosen) - len(open); done > 0 {
-		c.say("%d of %d mutants were tried before on these sources", done, len(q.chosen))
+	tried := len(q.chosen) - len(open)
+	if tried > 0 {
+		c.say("%d of %d mutants were tried before on these sources", tried, len(q.chosen))
 	}
 	err = bench.tryAll(ctx, open, func(r result) error {
 		known[r.ID] = r
-		c.say("%3d/%d  %s", len(known), len(q.chosen), r.line())
+		tried++
+		c.say("%3d/%d  %s", tried, len(q.chosen), r.line())
 		return appendResult(file, r)
 	})
 	if err != nil {
@@ -166,6 +171,9 @@ func (q *qualification) closing(
 		c.say("%s", line)
 	}
 	sum := q.summed(results)
+	if err := writeUnexplained(q.Out, sum.survivors); err != nil {
+		return err
+	}
 	sum.print(c, healthy, q.subject.gate, q.AllRequirements)
 	if stopped {
 		c.say("%s", stoppedLine)

@@ -4,7 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"os"
 	"path"
+	"path/filepath"
 	"strings"
 
 	"haltmark/bench/campaign"
@@ -77,6 +79,19 @@ func parseExplanation(line string) (explanation, error) {
 		return e, errors.New("it does not say why")
 	}
 	return e, nil
+}
+
+// writeUnexplained writes lines that only lack class and reason.
+func writeUnexplained(out string, survivors []survivor) error {
+	var b strings.Builder
+	b.WriteString(strings.Join(survivorColumns, "\t") + "\n")
+	for _, v := range survivors {
+		if v.explained == nil {
+			b.WriteString(strings.Join([]string{v.ID, v.File, v.Function, v.Operator, v.Before, v.After,
+				"", "\n"}, "\t"))
+		}
+	}
+	return os.WriteFile(filepath.Join(out, "survivors.tsv"), []byte(b.String()), 0o644)
 }
 
 // explained finds what is known of a survivor.

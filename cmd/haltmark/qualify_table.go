@@ -108,8 +108,8 @@ func (v *survivor) line() string {
 		v.Function, v.Operator, v.Before, shown(v.After), known)
 }
 
-// printCaught prints what the gate saw the mutants by. Where a gate ends at its first
-// catch, what comes late in the plan catches little.
+// printCaught prints what the gate saw the mutants by. Of a gate that ended at its first
+// catch nobody knows what would have caught nothing.
 func (s *summing) printCaught(c *console, h healthy, whole bool) {
 	ids := slices.SortedFunc(maps.Keys(s.requirements), func(a, b string) int {
 		if d := s.requirements[b] - s.requirements[a]; d != 0 {
@@ -122,13 +122,15 @@ func (s *summing) printCaught(c *console, h healthy, whole bool) {
 		counts[i] = fmt.Sprintf("%s %d", id, s.requirements[id])
 	}
 	c.say("of %d mutants that a gate tried, by requirement: %s", s.gated, listed(counts))
+	if !whole {
+		c.say("a gate ended at its first catch; --all-requirements tells what catches nothing")
+		return
+	}
 	c.say("requirements that caught none: %s", listed(missing(h.Requirements, s.requirements)))
 	idle := missing(h.Scenarios, s.scenarios)
 	c.say("scenarios that caught none: %d of %d", len(idle), len(h.Scenarios))
-	if whole {
-		for _, name := range idle {
-			c.say("  %s", name)
-		}
+	for _, name := range idle {
+		c.say("  %s", name)
 	}
 }
 
