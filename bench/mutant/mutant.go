@@ -89,10 +89,11 @@ func identify(pkg string, found []Mutant) {
 	}
 }
 
-// Sample takes count mutants by a seed, all of them where count is 0. It ranks them by
-// their ids, so that a sample changes little when the package does.
+// Sample takes count mutants by a seed, all of them in order where count is 0. It ranks them
+// by their ids, so that a sample changes little when the package does, and leaves them in
+// that rank: one that is broken off is a smaller sample.
 func Sample(all []Mutant, count int, seed string) []Mutant {
-	if count <= 0 || count >= len(all) {
+	if count <= 0 {
 		return all
 	}
 	rank := func(m Mutant) string {
@@ -101,9 +102,5 @@ func Sample(all []Mutant, count int, seed string) []Mutant {
 	}
 	ranked := slices.Clone(all)
 	slices.SortFunc(ranked, func(a, b Mutant) int { return strings.Compare(rank(a), rank(b)) })
-	taken := map[string]bool{}
-	for _, m := range ranked[:count] {
-		taken[m.ID] = true
-	}
-	return slices.DeleteFunc(slices.Clone(all), func(m Mutant) bool { return !taken[m.ID] })
+	return ranked[:min(count, len(ranked))]
 }

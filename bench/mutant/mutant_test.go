@@ -154,21 +154,12 @@ func TestSample_BySeedAndID(t *testing.T) {
 	if ids(one) == ids(Sample(all, 20, "2")) {
 		t.Error("another seed takes the same")
 	}
-	if fewer := ids(Sample(all, 10, "1")); !within(fewer, ids(one)) {
-		t.Error("a smaller sample is no part of a larger one")
+	if fewer := ids(Sample(all, 10, "1")); !strings.HasPrefix(ids(one), fewer) {
+		t.Error("a smaller sample is not the beginning of a larger one")
 	}
 	if len(Sample(all, 0, "1")) != 100 || len(Sample(all, 200, "1")) != 100 {
 		t.Error("not all of them where the sample is no smaller")
 	}
-}
-
-func within(few, many string) bool {
-	for id := range strings.FieldsSeq(few) {
-		if !strings.Contains(many, id) {
-			return false
-		}
-	}
-	return true
 }
 
 // On the sources of the house every mutant parses, differs from its source, and no two
