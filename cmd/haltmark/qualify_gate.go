@@ -142,7 +142,7 @@ func (s *summary) caught() []catch {
 		if one.Verdict == verdict.Pass.String() {
 			continue
 		}
-		by := catch{Scenario: one.title()}
+		by := catch{Scenario: one.title(), Verdict: one.Verdict}
 		for _, o := range append(one.Measurements, one.Watches...) {
 			if o.Verdict == one.Verdict {
 				by.Requirements = append(by.Requirements, o.Requirement)

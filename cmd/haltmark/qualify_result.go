@@ -46,6 +46,7 @@ type result struct {
 // catch is a scenario that did not pass, with the requirements that were not met in it.
 type catch struct {
 	Scenario     string   `json:"scenario"`
+	Verdict      string   `json:"verdict,omitempty"` // none where the gate left no summary
 	Requirements []string `json:"requirements,omitempty"`
 }
 
@@ -63,7 +64,8 @@ func (r *result) requirements() []string {
 func (r *result) line() string {
 	by := r.Test
 	if len(r.Gate) > 0 {
-		by = strings.Join(append(r.requirements(), r.Gate[0].Scenario), " ")
+		first := r.Gate[0]
+		by = strings.Join(append(r.requirements(), first.Verdict, first.Scenario), " ")
 	}
 	return fmt.Sprintf("%-15s  %s  %s:%d  %s: %s -> %s  %s (%.0f s)", r.Outcome, r.ID, r.File,
 		r.Line, r.Operator, r.Before, shown(r.After), by, r.Seconds)

@@ -82,7 +82,8 @@ func TestSummed_ByExplanation(t *testing.T) {
 	results := []result{
 		{ID: "same", Operator: "o", Outcome: survived, GateTried: true},
 		{ID: "seen", Operator: "o", Outcome: killedByGate, GateTried: true,
-			Gate: []catch{{"f:1 s", []string{"HR-1", "HR-2"}}, {"f:2 t", []string{"HR-1"}}}},
+			Gate: []catch{{"f:1 s", "fail", []string{"HR-1", "HR-2"}},
+				{"f:2 t", "fail", []string{"HR-1"}}}},
 		{ID: "test", Operator: "p", Outcome: killedByTests, Test: "TestA"},
 		{ID: "none", Operator: "p", Outcome: notCompiled},
 	}
@@ -102,6 +103,9 @@ func TestSummed_ByExplanation(t *testing.T) {
 		if !strings.Contains(out.String(), want) {
 			t.Errorf("no %q in\n%s", want, out.String())
 		}
+	}
+	if got := q.summed(nil).share(); got != "no mutant that compiles was tried" {
+		t.Errorf("of none: %s", got)
 	}
 	for _, id := range []string{"gap", "unknown"} {
 		if s = q.summed([]result{{ID: id, Outcome: survived}}); !s.open() {
@@ -129,7 +133,7 @@ func TestWriteUnexplained_IsTheFormOfTheFile(t *testing.T) {
 func TestWriteMatrix(t *testing.T) {
 	out := t.TempDir()
 	err := writeMatrix(out, []result{{ID: "a", Outcome: killedByGate,
-		Gate: []catch{{"s", []string{"HR-2"}}}}}, []string{"HR-1", "HR-2"})
+		Gate: []catch{{"s", "fail", []string{"HR-2"}}}}}, []string{"HR-1", "HR-2"})
 	text, _ := os.ReadFile(filepath.Join(out, "matrix.tsv"))
 	want := "id\tfile\tfunction\toperator\toutcome\ttest\tHR-1\tHR-2\na\t\t\t\tkilled by gate\t\t\tx\n"
 	if err != nil || string(text) != want {

@@ -156,6 +156,9 @@ func (s *summing) share() string {
 		return n
 	}
 	same, holes := count(equivalent), count(hole)
+	if s.total.tried() == 0 {
+		return "no mutant that compiles was tried"
+	}
 	killed := s.total.tried() - s.total.survived
 	share := 100.0
 	if could := s.total.tried() - same; could > 0 {

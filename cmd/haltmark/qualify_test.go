@@ -171,7 +171,8 @@ func TestGateOnce_EndsAtTheFirstFailure(t *testing.T) {
 	t.Setenv("STAY", "yes")
 	b := &trialBench{qualification: &qualification{qualifyCommand: &qualifyCommand{}}}
 	caught, err := b.gateOnce(context.Background(), script(t, gateScript))
-	if err != nil || len(caught) != 1 || caught[0].Scenario != "features/a.feature:9 two" ||
+	if err != nil || len(caught) != 1 || caught[0].Verdict != "fail" ||
+		caught[0].Scenario != "features/a.feature:9 two" ||
 		strings.Join(caught[0].Requirements, " ") != "HR-901 HR-902" {
 		t.Errorf("caught %+v, %v", caught, err)
 	}
