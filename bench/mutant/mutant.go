@@ -34,6 +34,17 @@ func (m *Mutant) Source() string {
 	return m.source[:m.from] + m.with + m.source[m.to:] + m.tail
 }
 
+// Lines are the changed lines whole, as they were and as they are: of a single number the
+// texts alone tell little.
+func (m *Mutant) Lines() (before, after string) {
+	begin := strings.LastIndexByte(m.source[:m.from], '\n') + 1
+	end := len(m.source)
+	if i := strings.IndexByte(m.source[m.to:], '\n'); i >= 0 {
+		end = m.to + i
+	}
+	return m.source[begin:end], m.source[begin:m.from] + m.with + m.source[m.to:end]
+}
+
 // List finds every mutant of a package in a stable order. The sources are texts by file
 // name, without tests and without what is a defect on purpose.
 func List(pkg string, sources map[string]string) ([]Mutant, error) {

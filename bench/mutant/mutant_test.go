@@ -127,6 +127,9 @@ func TestList_EqualChangesAreTwoMutants(t *testing.T) {
 	if len(all) != 2 || all[0].ID == all[1].ID {
 		t.Fatalf("%d mutants, ids %s", len(all), ids(all))
 	}
+	if before, after := all[1].Lines(); before != "\tg()" || after != "\t" {
+		t.Errorf("its lines are %q and %q", before, after)
+	}
 	if want := "package p\n\nfunc f() {\n\tg()\n\t\n}\n"; all[1].Source() != want {
 		t.Errorf("the second is %q, want %q", all[1].Source(), want)
 	}

@@ -28,7 +28,7 @@ type qualifyCommand struct {
 	Out             string `default:"runs/qualify" help:"Folder of results.jsonl and matrix.tsv."`
 	Only            string `help:"Only the mutants whose id begins so."`
 	AllRequirements bool   `help:"Run every gate to its end and note every requirement that failed."`
-	List            bool   `help:"List the mutants and try none."`
+	List            bool   `help:"List the mutants and try none; with --only the changed lines too."`
 }
 
 // survivorsFile explains survivors, one a line.
@@ -51,9 +51,7 @@ func (q *qualifyCommand) Run(c *console) error {
 		return err
 	}
 	if q.List {
-		for i := range chosen.chosen {
-			c.say("%s  %s", chosen.chosen[i].ID, described(&chosen.chosen[i]))
-		}
+		chosen.list(c)
 		return nil
 	}
 	return chosen.conduct(c)
@@ -103,6 +101,20 @@ func (q *qualifyCommand) choose() (*qualification, error) {
 	ch.key, err = treeKey(q.Of, q.Station, fmt.Sprint(q.Phases), fmt.Sprint(q.AllRequirements))
 	return ch, err
 }
+
+// list prints mutants, and the changed lines of those that were asked for by id.
+func (q *qualification) list(c *console) {
+	for i := range q.chosen {
+		m := &q.chosen[i]
+		c.say("%s  %s", m.ID, described(m))
+		if before, after := m.Lines(); q.Only != "" {
+			c.say("- %s\n+ %s", spaced(before), spaced(after))
+		}
+	}
+}
+
+// spaced has blanks for tabs, which a console would spell out.
+func spaced(text string) string { return strings.ReplaceAll(text, "\t", "    ") }
 
 // described is a mutant in one line.
 func described(m *mutant.Mutant) string {

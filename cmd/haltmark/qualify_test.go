@@ -77,6 +77,11 @@ func TestQualify_TestsKillAndAreRemembered(t *testing.T) {
 	if err != nil || !strings.Contains(string(matrix), "\n"+id+"\temulators/interlock/") {
 		t.Errorf("matrix %q, %v", matrix, err)
 	}
+	one, _, _ := qualify(t, "--of", "interlock", "--list", "--only", id)
+	if lines := strings.Split(one, "\n"); len(lines) != 4 || !strings.HasPrefix(lines[1], "- ") ||
+		!strings.HasPrefix(lines[2], "+ ") {
+		t.Errorf("listed as %q", one)
+	}
 	now, _, _ := qualify(t, "--of", "interlock", "--list")
 	if now != listing {
 		t.Error("the tree was changed")
