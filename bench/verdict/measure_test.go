@@ -207,6 +207,19 @@ func TestFinalLimit_TorqueBrakesAndOvertravel(t *testing.T) {
 	}
 }
 
+// The last brake counts, whichever it is.
+func TestBrakeTime_OfEitherMotor(t *testing.T) {
+	q := verdict.Requirement{Measure: "brake_time", Comparison: verdict.AtMost,
+		Limit: []string{"brake.time"}}
+	a := verdict.Ask{From: time.Second, Axis: "azimuth", Cause: "final_limit"}
+	for late, other := range map[string]string{"azimuth.1": "azimuth.2", "azimuth.2": "azimuth.1"} {
+		w := newWorld(3*time.Second).edge(80*ms, late+".brake_set", 0).
+			edge(80*ms, other+".brake_set", 0).edge(1090*ms, other+".brake_set", 1).
+			edge(1195*ms, late+".brake_set", 1)
+		is(t, late, ask(t, w, q, a), 0.195, verdict.Fail)
+	}
+}
+
 // Torque that comes back without a fresh command is torque that was not gone.
 func TestTorqueGone_MustStayGone(t *testing.T) {
 	torque := verdict.Requirement{Measure: "torque_gone", Comparison: verdict.AtMost,
