@@ -83,7 +83,7 @@ func TestSummed_ByExplanation(t *testing.T) {
 		{ID: "same", Operator: "o", Outcome: survived, GateTried: true},
 		{ID: "seen", Operator: "o", Outcome: killedByGate, GateTried: true,
 			Gate: []catch{{"f:1 s", "fail", []string{"HR-1", "HR-2"}},
-				{"f:2 t", "fail", []string{"HR-1"}}}},
+				{"f:2 t", "fail", []string{"HR-1"}}, {"f:4 v", "inconclusive", nil}}},
 		{ID: "test", Operator: "p", Outcome: killedByTests, Test: "TestA"},
 		{ID: "none", Operator: "p", Outcome: notCompiled},
 	}
@@ -92,11 +92,12 @@ func TestSummed_ByExplanation(t *testing.T) {
 		t.Error("an equivalent survivor is open")
 	}
 	var out bytes.Buffer
-	h := healthy{Requirements: []string{"HR-1", "HR-2", "HR-3"}, Scenarios: []string{"f:1 s", "f:3 u"}}
+	h := healthy{Requirements: []string{"HR-1", "HR-2", "HR-3"},
+		Scenarios: []string{"f:1 s", "f:3 u", "f:4 v"}}
 	s.print(&console{out: &out}, h, true, true)
 	for _, want := range []string{
 		"of 2 mutants that a gate tried, by requirement: HR-1 1, HR-2 1\n",
-		"requirements that caught none: HR-3\nscenarios that caught none: 1 of 2\n  f:3 u\n",
+		"requirements that caught none: HR-3\nscenarios that failed for none: 2 of 3\n  f:3 u\n  f:4 v\n",
 		"killed 2 of 3 mutants that compile, 100.0 % of those that are not equivalent; " +
 			"survived: 1 equivalent, 0 holes, 0 not explained\n",
 	} {

@@ -5,6 +5,8 @@ import (
 	"maps"
 	"slices"
 	"strings"
+
+	"haltmark/bench/verdict"
 )
 
 // tally counts what became of the mutants of one operator.
@@ -40,7 +42,7 @@ type summing struct {
 	total        tally
 	gated        int            // mutants that a gate tried
 	requirements map[string]int // mutants that each caught
-	scenarios    map[string]int
+	scenarios    map[string]int // mutants that each failed for; what never moves fails none
 	survivors    []survivor
 }
 
@@ -66,7 +68,9 @@ func (q *qualification) summed(results []result) *summing {
 			s.requirements[id]++
 		}
 		for _, by := range r.Gate {
-			s.scenarios[by.Scenario]++
+			if by.Verdict == verdict.Fail.String() {
+				s.scenarios[by.Scenario]++
+			}
 		}
 		if r.Outcome == survived {
 			s.survivors = append(s.survivors, survivor{*r, q.explained(r.ID)})
@@ -128,7 +132,7 @@ func (s *summing) printCaught(c *console, h healthy, whole bool) {
 	}
 	c.say("requirements that caught none: %s", listed(missing(h.Requirements, s.requirements)))
 	idle := missing(h.Scenarios, s.scenarios)
-	c.say("scenarios that caught none: %d of %d", len(idle), len(h.Scenarios))
+	c.say("scenarios that failed for none: %d of %d", len(idle), len(h.Scenarios))
 	for _, name := range idle {
 		c.say("  %s", name)
 	}
