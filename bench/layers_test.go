@@ -22,7 +22,7 @@ const module = "haltmark/"
 var layers = map[string]int{
 	"bench": 0, "bench/channel": 0, "bench/nearest": 0, "bench/quantity": 0, "bench/seed": 0,
 	"features": 0, "fixtures": 0,
-	"bench/plant": 1, "bench/sky": 1, "bench/beam": 1,
+	"bench/plant": 1, "bench/sky": 1, "bench/beam": 1, "bench/mutant": 1,
 	"emulators/modbus": 1, "emulators/scpi": 1, "emulators/nmea": 1, "emulators/snmp": 1,
 	"emulators/ntp": 1, "emulators/syslog": 1, "emulators/cia402": 1, "emulators/registers": 1,
 	"bench/record": 2, "bench/verdict": 2,

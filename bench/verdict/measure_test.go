@@ -207,6 +207,19 @@ func TestFinalLimit_TorqueBrakesAndOvertravel(t *testing.T) {
 	}
 }
 
+// The last brake counts, whichever it is.
+func TestBrakeTime_OfEitherMotor(t *testing.T) {
+	q := verdict.Requirement{Measure: "brake_time", Comparison: verdict.AtMost,
+		Limit: []string{"brake.time"}}
+	a := verdict.Ask{From: time.Second, Axis: "azimuth", Cause: "final_limit"}
+	for late, other := range map[string]string{"azimuth.1": "azimuth.2", "azimuth.2": "azimuth.1"} {
+		w := newWorld(3*time.Second).edge(80*ms, late+".brake_set", 0).
+			edge(80*ms, other+".brake_set", 0).edge(1090*ms, other+".brake_set", 1).
+			edge(1195*ms, late+".brake_set", 1)
+		is(t, late, ask(t, w, q, a), 0.195, verdict.Fail)
+	}
+}
+
 // Torque that comes back without a fresh command is torque that was not gone.
 func TestTorqueGone_MustStayGone(t *testing.T) {
 	torque := verdict.Requirement{Measure: "torque_gone", Comparison: verdict.AtMost,
@@ -221,6 +234,32 @@ func TestTorqueGone_MustStayGone(t *testing.T) {
 	if o := watch(t, w, torque); o.Verdict != verdict.NotExercised {
 		t.Errorf("no cause: %v, want not exercised", o.Verdict)
 	}
+}
+
+// Torque that was not there is not removed in time.
+func TestTorqueGone_OfWhatHadNone(t *testing.T) {
+	q := verdict.Requirement{Measure: "torque_gone", Comparison: verdict.AtMost,
+		Causes: []string{"final_limit"}, Limit: []string{"stop.final_limit_torque_off"}}
+	a := verdict.Ask{From: time.Second, Axis: "azimuth", Cause: "final_limit"}
+	w := newWorld(3*time.Second).mark(time.Second, record.Cause, "final_limit", "azimuth")
+	if o := ask(t, w, q, a); o.Verdict != verdict.Inconclusive || o.From != time.Second ||
+		!strings.Contains(o.Reason, "nothing had torque") {
+		t.Errorf("%v from %v, %q", o.Verdict, o.From, o.Reason)
+	}
+	w.edge(50*ms, "azimuth.1.torque_on", 1).edge(1020*ms, "azimuth.1.torque_on", 0)
+	is(t, "with torque", ask(t, w, q, a), 0.020, verdict.Pass)
+}
+
+// The torque of the tripped motor itself is another requirement's.
+func TestPartnerOff_NotTheTrippedOne(t *testing.T) {
+	q := verdict.Requirement{Measure: "partner_off", Comparison: verdict.AtMost,
+		Causes: []string{"drive_trip"}, Limit: []string{"controller.partner_off"}}
+	w := newWorld(3*time.Second).edge(50*ms, "azimuth.1.torque_on", 1).
+		edge(50*ms, "azimuth.2.torque_on", 1).edge(1045*ms, "azimuth.1.torque_on", 0).
+		edge(1500*ms, "azimuth.2.torque_on", 0)
+	w.marks = []record.Mark{{At: time.Second, Kind: record.Cause, Name: "drive_trip",
+		Axis: "azimuth", Text: "azimuth.2"}}
+	is(t, "the partner in time", watch(t, w, q), 0.045, verdict.Pass)
 }
 
 func TestPartnerOff(t *testing.T) {

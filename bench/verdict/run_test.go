@@ -44,6 +44,10 @@ func TestPhases_WorkedByHand(t *testing.T) {
 		!near(s.From, want.From) || !near(s.Until, want.Until) || out[0].Value != 0.4 {
 		t.Errorf("spread %+v of worst %v, want %+v", *s, out[0].Value, want)
 	}
+	if down := verdict.Phases(phases(0.3, 0.4, 0.2, 0.1))[0].Spread; !near(down.From, -0.1) ||
+		!near(down.Until, 0.6) {
+		t.Errorf("from %v until %v where the largest change is downward", down.From, down.Until)
+	}
 	if out := verdict.Phases(phases(0.1, 0.6, 0.2)); out[0].Verdict != verdict.Fail {
 		t.Errorf("one failed phase: %v", out[0].Verdict)
 	}

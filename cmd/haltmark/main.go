@@ -25,6 +25,7 @@ type commandLine struct {
 	Phrases  phrasesCommand  `cmd:"" help:"List what a scenario may say."`
 	Faults   faultsCommand   `cmd:"" help:"List what can be broken on the bench."`
 	Defects  defectsCommand  `cmd:"" help:"List the seeded defects of the stand-in."`
+	Qualify  qualifyCommand  `cmd:"" help:"Measure how blind the bench is, by mechanical mutants."`
 	Version  versionCommand  `cmd:"" help:"Print version and build."`
 }
 
@@ -44,7 +45,8 @@ func run(args []string, c *console) (code int) {
 	}()
 	var line commandLine
 	parser, err := kong.New(&line, kong.Name("haltmark"), kong.Description(about),
-		kong.Writers(c.out, c.err), kong.Bind(c))
+		kong.Writers(c.out, c.err), kong.Bind(c),
+		kong.Vars{"subjects": subjectNames()})
 	if err != nil {
 		c.complain("haltmark: %v", err)
 		return verdict.ExitBenchFailed
