@@ -108,3 +108,22 @@ Feature: A drive that trips, stops responding or loses its controller stops its 
         | axis      | number |
         | azimuth   | 1      |
         | elevation | 2      |
+
+  @HR-125
+  Rule: A fault of one axis stops the other axes too
+    Scenario Outline: <stop cause> while azimuth and elevation move
+      Given azimuth rests in mid-travel
+      And elevation rests in mid-travel
+      When azimuth and elevation move towards their <end> ends at half rate
+      And <stop cause>
+      Then <other> stops as well
+
+      Examples:
+        | stop cause                                       | other     | end   |
+        | drive 1 of azimuth trips                         | elevation | upper |
+        | drive 2 of elevation stops responding            | azimuth   | lower |
+        | drive 1 of azimuth stops responding              | elevation | upper |
+        | the encoder of azimuth stops responding          | elevation | lower |
+        | the encoder of elevation freezes                 | azimuth   | upper |
+        | the speed feedback of motor 1 of elevation reads zero | azimuth | lower |
+        | brake 2 of azimuth is falsely reported set       | elevation | upper |

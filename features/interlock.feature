@@ -58,7 +58,7 @@ Feature: People at the antenna can stop it, and it never moves unexpectedly
         | local       |
         | maintenance |
 
-  @HR-033 @HR-034
+  @HR-033 @HR-034 @HR-012
   Rule: Hand control moves only while it is held
     Scenario: The hand control of azimuth is released
       Given azimuth rests in mid-travel
@@ -80,6 +80,31 @@ Feature: People at the antenna can stop it, and it never moves unexpectedly
         | elevation | maintenance | upper | released      |
         | azimuth   | maintenance | upper | fully pressed |
         | elevation | local       | lower | fully pressed |
+
+    Scenario Outline: The hand control is turned from <axis> to the other main axis without being let go
+      Given azimuth rests in mid-travel
+      And elevation rests in mid-travel
+      And the mode selector is at local
+      When <axis> is moved under hand control towards its <end> end
+      And the hand control is turned from <axis> to the other main axis without being let go
+      Then <axis> stops within its category 1 time and travel
+
+      Examples:
+        | axis      | end   |
+        | azimuth   | upper |
+        | elevation | lower |
+
+    Scenario Outline: The operator commands a stop while <axis> moves under hand control
+      Given <axis> rests in mid-travel
+      And the mode selector is at local
+      When <axis> is moved under hand control towards its <end> end
+      And the operator commands a stop
+      Then <axis> stops within its category 2 travel
+
+      Examples:
+        | axis      | end   |
+        | azimuth   | lower |
+        | elevation | upper |
 
   @HR-031
   Rule: The horn sounds before the first motion

@@ -143,3 +143,55 @@ Feature: Each layer of the limit chain stops an axis when the layer before it ha
       And the mode selector is turned to local
       And the hand control of azimuth is held inward for 9 s without the override key
       Then azimuth has not moved without the override key
+
+  @HR-016
+  Rule: A final limit that has closed again is still not passed with the override key
+    Scenario Outline: Outward under hand control with the override key, after the <end> final limit of <axis> opened for 300 ms
+      Given <axis> rests in mid-travel
+      When <axis> moves towards its <end> end at full rate
+      And the <end> final limit of <axis> opens for 300 ms
+      And <axis> has reached standstill without torque
+      And the mode selector is turned to local
+      And the hand control of <axis> is held outward for 9 s with the override key turned
+      Then <axis> has not moved outward
+
+      Examples:
+        | axis      | end   |
+        | azimuth   | lower |
+        | elevation | upper |
+
+  @HR-007 @HR-008
+  Rule: The override key does not let an axis pass its final limit
+    Scenario Outline: <axis> is moved outward under hand control to its <end> final limit with the override key turned
+      Given <axis> rests 12 deg inside its <end> software limit
+      And the limit switches, buffer and hard stop at the <end> end of <axis> stand <shift> inboard of their configured positions
+      And the <end> pre-limit switch of <axis> is welded closed
+      And the mode selector is at local
+      When the override key is turned
+      And <axis> is moved under hand control towards its <end> end
+      And <axis> has reached standstill without torque
+      Then <axis> comes to rest between its <end> final limit and its <end> buffer
+      And the final limit is reported to the supervisory system within 1 s
+
+      Examples:
+        | axis      | end   | shift  |
+        | azimuth   | upper | 13 deg |
+        | elevation | lower | 13 deg |
+
+  @HR-011
+  Rule: At an open pre-limit the hand control moves an axis inward only
+    Scenario Outline: The hand control of <axis> is held outward at its open <end> pre-limit
+      Given <axis> rests <distance> inside its <end> software limit
+      And the limit switches, buffer and hard stop at the <end> end of <axis> stand <shift> inboard of their configured positions
+      When <axis> is commanded outward at full rate
+      And <axis> has reached standstill
+      And <axis> is commanded to rest on its brakes
+      And <axis> has reached standstill without torque
+      And the mode selector is turned to local
+      And the hand control of <axis> is held outward for 9 s without the override key
+      Then <axis> has not moved outward at its pre-limit
+
+      Examples:
+        | axis      | end   | distance | shift  |
+        | azimuth   | lower | 30 deg   | 20 deg |
+        | elevation | upper | 24 deg   | 16 deg |

@@ -19,6 +19,7 @@ type Strike struct {
 	Latching bool     // stays until it is reset
 	Stows    bool     // has the antenna stowed
 	Deaf     bool     // nobody is left who could be commanded
+	Once     bool     // is over at once, though it is latched
 	Strained bool     // brakes lock the gear under tension, and a second start may trip on that
 	Answered []string // the requirements of its cause
 }
@@ -51,6 +52,7 @@ type strikeSection struct {
 	Main   flag  `yaml:"main_axes,omitempty"`
 	Mode   text  `yaml:"from,omitempty"`
 	Deaf   flag  `yaml:"deaf,omitempty"`
+	Once   flag  `yaml:"once,omitempty"`
 	Strain flag  `yaml:"strained,omitempty"`
 	Except words `yaml:"except,omitempty"`
 	Why    text  `yaml:"why,omitempty"`
@@ -79,7 +81,7 @@ func (set *Requirements) readStrikes(d *document, causes []causeSection, r *repo
 			set.Strikes = append(set.Strikes, Strike{Cause: c.Cause.value, Say: s.Say.value,
 				Again: either(s.Again, s.Say).value, In: s.In.value, Main: s.Main.value,
 				Mode: s.Mode.value, Except: s.Except.values, Why: s.Why.value,
-				Latching: c.Latching.value, Stows: c.Stows.value, Deaf: s.Deaf.value, Strained: s.Strain.value, Answered: c.answered()})
+				Latching: c.Latching.value, Stows: c.Stows.value, Deaf: s.Deaf.value, Strained: s.Strain.value, Once: s.Once.value, Answered: c.answered()})
 		}
 		if c.Untried.set {
 			set.Untried = append(set.Untried, Untried{c.Cause.value, c.Words.value, c.Untried.value})

@@ -121,7 +121,11 @@ func (w *World) fillIn(a *record.Ask, q question, is Words) {
 			a.Cause = w.lastCause
 		}
 	}
-	m, marked := w.causeMark(a.Cause, a.Axis)
+	of := a.Axis
+	if q.other {
+		of = ""
+	}
+	m, marked := w.causeMark(a.Cause, of)
 	switch {
 	case q.pushed:
 		a.From, a.Until = w.windowAt, w.now()

@@ -140,7 +140,8 @@ const MatrixTag = "@matrix"
 // OfMatrix reports whether an example is a cell of the stop matrix.
 func (e *Example) OfMatrix() bool { return slices.Contains(e.Tags, MatrixTag) }
 
-// Tables are the rows of the stop matrix, all of them or those that are chosen.
+// Tables are the rows of the stop matrix, all of them or those that are chosen, and of what
+// must be refused.
 func Tables(strikes []config.Strike, full bool) []Table {
 	all := []Table{{Name: AgainTable}, {Name: ResetTable}, {Name: OtherTable}}
 	for _, c := range StopMatrix(strikes) {
@@ -149,7 +150,7 @@ func Tables(strikes []config.Strike, full bool) []Table {
 			t.Rows = append(t.Rows, c.row())
 		}
 	}
-	return all
+	return append(all, refusedTable(), stayingTable(strikes))
 }
 
 // table is the place of the table that a cell belongs to.

@@ -53,6 +53,8 @@ type Words struct {
 	Target   string         // of that fault
 	Settings []string       // parameters of that fault, name and text in turn
 	Activity string         // in the words of Activities
+	State    string         // in which a command must be refused
+	Order    string         // a command to move
 }
 
 // placeholder is the form of one kind of value and how it is read.
@@ -86,7 +88,10 @@ func placeholders() []placeholder {
 		{"target", `[a-z_0-9.]+`, "", word(func(w *Words) *string { return &w.Target })},
 		{"settings", `[a-z_]+ [^,]+(?:, [a-z_]+ [^,]+)*`, "", readSettings},
 		{"wind", `mean|gust`, "", word(func(w *Words) *string { return &w.Wind })},
-		{"activity", strings.Join(activityWords(), "|"), "", word(func(w *Words) *string { return &w.Activity })},
+		{"activity", strings.Join(activityWords(), "|"), "",
+			word(func(w *Words) *string { return &w.Activity })},
+		{"state", strings.Join(stateWords(), "|"), "", word(func(w *Words) *string { return &w.State })},
+		{"order", strings.Join(orderWords(), "|"), "", word(func(w *Words) *string { return &w.Order })},
 	}
 }
 

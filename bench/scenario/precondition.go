@@ -33,7 +33,7 @@ func (w *World) concerns(q question, is Words) error {
 		return nil
 	}
 	axis := is.Axis.String()
-	if q.every {
+	if q.every || q.other {
 		axis = ""
 	}
 	for _, cause := range causes {
@@ -216,6 +216,16 @@ func (w *World) commandedTo(axis string, from, until time.Duration) bool {
 		}
 	}
 	return false
+}
+
+// stopLatches is the precondition that a stop cause has come that stays until it is reset.
+func stopLatches(w *World, _ Words) error {
+	for _, m := range w.recorder.Marks() {
+		if m.Kind == record.Cause && w.stopCause(m.Name).Latching {
+			return nil
+		}
+	}
+	return missing("a stop that is latched")
 }
 
 // latched is the precondition that a stop cause has come that stays until it is reset, and no

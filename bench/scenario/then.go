@@ -33,6 +33,7 @@ type question struct {
 	window   time.Duration // measures over a window from the last When on
 	pushed   bool          // measures while the hand control was last pushed
 	every    bool          // about every axis, not the one named
+	other    bool          // about an axis that is not that of the cause
 	limit    func(Words) (float64, bool)
 	requires precondition // what must have come beside the cause; nil is nothing
 	// occasion makes it a question that is asked only where it holds, and only after a stop
@@ -126,7 +127,8 @@ func stills() []*Phrase {
 			"time from the command, after a stop and its reset, until the axis leaves standstill",
 			question{Measure: "set_out", ID: "HR-100", until: away, requires: came("a reset", record.Command, "reset")}),
 		ask("the reset is refused", "changes of state, relay closures and motion from the reset on",
-			question{Measure: "refused", ID: "HR-028", window: 2 * time.Second, requires: resetNow}),
+			question{Measure: "refused", ID: "HR-028", window: 2 * time.Second,
+				requires: both(stopLatches, resetNow)}),
 	}
 }
 
@@ -262,7 +264,7 @@ func (w *World) take(q question, is Words) {
 
 func hasEnd(measure string) bool {
 	switch measure {
-	case "rest_inside", "overtravel", "inward_only", "inward_rate":
+	case "rest_inside", "overtravel", "inward_only", "inward_rate", "outward_at_pre_limit":
 		return true
 	}
 	return false

@@ -47,9 +47,9 @@ func motions() []*Phrase {
 			driveToStow),
 		on("{axis} has reached standstill without torque",
 			"waits until the axis is at standstill with its torque off",
-			func(w *World, is Words) error { return w.awaitRest(is.Axis) }),
+			func(w *World, is Words) error { return w.since(w.awaitRest(is.Axis)) }),
 		on("{axis} has reached standstill", "waits until the axis is at standstill, torque on or off",
-			func(w *World, is Words) error { return w.awaitStop(is.Axis) }),
+			func(w *World, is Words) error { return w.since(w.awaitStop(is.Axis)) }),
 		on("the operator commands a stop", "commands a stop from the supervisory system",
 			stopByOperator),
 		on("{axis} is commanded to rest on its brakes",
@@ -71,6 +71,12 @@ func motions() []*Phrase {
 				return w.command("reset", -1, 0)
 			}),
 	}
+}
+
+// since has the window of what follows begin when a sentence that only waited has ended.
+func (w *World) since(err error) error {
+	w.actedAt = w.now()
+	return err
 }
 
 func stopByOperator(w *World, _ Words) error {

@@ -50,7 +50,9 @@ type World struct {
 	actedAt        time.Duration // when the last When began
 	windowAt       time.Duration
 	lastCause      string
-	doing          *Activity // that a sentence has begun; nil for none
+	subject        plant.Axis    // of the last sentence about a state
+	orderedAt      time.Duration // when it was commanded
+	doing          *Activity     // that a sentence has begun; nil for none
 	ends           [plant.AxisCount]int
 	answer         controller.Report
 	stopController bool

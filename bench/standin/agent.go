@@ -3,6 +3,7 @@ package standin
 import (
 	"errors"
 	"math"
+	"slices"
 	"time"
 
 	"haltmark/bench/link"
@@ -47,8 +48,10 @@ type agent struct {
 	now      time.Duration
 	started  time.Duration
 	status   int32
-	written  [4]int32 // verb, axis, value, token
-	decided  int32    // token of the last command decided
+	written  [4]int32  // verb, axis, value, token
+	decided  int32     // token of the last command decided
+	past     [32]int32 // the last ones
+	pasts    int
 	result   int32
 	queue    []order
 	taken    []order
@@ -188,11 +191,11 @@ func (a *agent) command(set []snmp.Binding) (token int32, o order) {
 // checkSet refuses at once what cannot be obeyed as the controller stands.
 func (a *agent) checkSet(set []snmp.Binding) (snmp.ErrorStatus, int) {
 	token, o := a.command(set)
-	if token == 0 || token == a.decided || a.queued(token) {
+	if token == 0 || a.known(token) || a.queued(token) {
 		return snmp.NoError, 0
 	}
 	if err := a.c.rules.accept(o, a.now); err != nil {
-		a.decided, a.result = token, resultOf(err)
+		a.remember(token, err)
 		return snmp.InconsistentValue, 0
 	}
 	return snmp.NoError, 0
@@ -210,7 +213,7 @@ func (a *agent) queued(token int32) bool {
 // committed queues the command of a Set for the next cycle.
 func (a *agent) committed(set []snmp.Binding) {
 	token, o := a.command(set)
-	if token != 0 && token != a.decided && !a.queued(token) {
+	if token != 0 && !a.known(token) && !a.queued(token) {
 		o.token = token
 		a.queue = append(a.queue, o)
 	}
@@ -225,8 +228,19 @@ func (a *agent) takeOrders() []order {
 
 // decide notes what became of a command.
 func (a *agent) decide(o order, err error) {
-	a.decided, a.result = o.token, resultOf(err)
+	a.remember(o.token, err)
 }
+
+// remember keeps the token of a command that has been decided: one that comes again, late or
+// replayed, is no new command.
+func (a *agent) remember(token int32, err error) {
+	a.decided, a.result = token, resultOf(err)
+	a.past[a.pasts%len(a.past)] = token
+	a.pasts++
+}
+
+// known reports whether a command has been decided.
+func (a *agent) known(token int32) bool { return slices.Contains(a.past[:], token) }
 
 func resultOf(err error) int32 {
 	if err == nil {

@@ -172,6 +172,7 @@ func (c *Controller) startAxes(now time.Duration) {
 // stopAxes is the operator's stop: category 2, torque stays on.
 func (c *Controller) stopAxes(now time.Duration) {
 	c.stowing = false
+	c.handMotion, c.handSpent = false, c.handMotion || c.handSpent
 	for k := range c.axes {
 		c.axes[k].goal = goal{kind: goalHold}
 	}

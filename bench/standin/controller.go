@@ -33,6 +33,8 @@ type Controller struct {
 
 	hornUntil, armedUntil time.Duration
 	handMotion, stowing   bool
+	handAxis              int
+	handSpent             bool // the control must be let go before it moves anything again
 	wind                  windData
 	autoStow              autoStow
 	relayWasClosed        bool    // since the controller began

@@ -7,16 +7,17 @@ import (
 
 // followPanel obeys the local panel: motion only while the control is held.
 func (c *Controller) followPanel(now time.Duration) {
-	if !c.handHeld() {
-		if c.handMotion {
-			c.handMotion = false
-			c.raise(causeHandReleased, allAxes, now)
-		}
-		return
+	held := c.handHeld()
+	if !held {
+		c.handSpent = false
 	}
 	i := c.inputs.handAxis
 	rate, ok := c.handRate(i)
-	if !ok {
+	if !held || c.handSpent || !ok || c.handMotion && i != c.handAxis {
+		if c.handMotion {
+			c.handMotion, c.handSpent = false, held
+			c.raise(causeHandReleased, allAxes, now)
+		}
 		return
 	}
 	if !c.armed(now) {
@@ -25,7 +26,7 @@ func (c *Controller) followPanel(now time.Duration) {
 		}
 		return
 	}
-	c.handMotion = true
+	c.handMotion, c.handAxis = true, i
 	c.move(i, goal{goalRate, rate, math.Abs(rate)}, now)
 }
 

@@ -81,7 +81,8 @@ func (c *Controller) superviseSwitches(i int, now time.Duration) {
 	for end := range 2 {
 		if c.inputs.finalLimit[i][end] {
 			c.pastFinal[i][end] = true
-			if !c.recovering(i) {
+			// The key is for leaving a limit, not for going through it.
+			if !c.latched[causeFinalLimit] || !c.recovering(i) {
 				c.raise(causeFinalLimit, i, now)
 			}
 		}

@@ -134,6 +134,7 @@ type encoderLink struct {
 	counts     float64 // last accepted, wrapped
 	unwrapped  float64 // counts
 	jumps      int     // readings in a row that were too far away
+	good       int     // readings since the last jump
 	alarm      bool
 	referenced bool
 	lastAt     time.Duration
@@ -232,6 +233,9 @@ func (c *Controller) takeReadings(time.Duration) {
 	}
 }
 
+// goodReadings on end make up for a jump; one between two does not.
+const goodReadings = 5
+
 // takePosition unwraps a reading: a step of less than half the range is taken the
 // short way (common practice), one that the axis cannot have made is kept out. dt is
 // the cycle in seconds.
@@ -254,10 +258,12 @@ func (c *Controller) takePosition(i int, dt float64) {
 	span := math.Max(dt, (e.heard - e.lastAt).Seconds())
 	reach := c.thresholds.jump*float64(a.set.FullRate)*span + 2*math.Abs(angle)
 	if math.Abs(step*angle) > reach {
-		e.jumps++
+		e.jumps, e.good = e.jumps+1, 0
 		return
 	}
-	e.jumps = 0
+	if e.good++; e.good >= goodReadings {
+		e.jumps = 0
+	}
 	e.counts, e.unwrapped, e.lastAt = counts, e.unwrapped+step, e.heard
 	a.rate = step * angle / span
 	a.position = float64(a.set.EncoderZero) + e.unwrapped*angle

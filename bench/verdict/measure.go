@@ -57,6 +57,7 @@ func measures() []measure {
 		{name: "inward_only", dimension: angle, read: inwardOnly},
 		{name: "inward_rate", dimension: rate, read: inwardRate},
 		{name: "peak_rate", dimension: rate, read: peakRate},
+		{name: "sustained_rate", dimension: rate, read: sustainedRate},
 		{name: "rate_lost", dimension: rate, read: rateLost},
 		{name: "torque_stays_off", dimension: span, read: torqueStaysOff},
 		{name: "torque_stays_on", dimension: span, read: torqueStaysOn},

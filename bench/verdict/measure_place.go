@@ -162,6 +162,13 @@ func inwardRate(s *scene, o occasion) (reading, error) {
 	if moved.value <= lost {
 		return r, &UnmetError{o.axis + " did not move inward"}
 	}
+	return sustainedRate(s, o)
+}
+
+// sustainedRate is the greatest rate of an axis over a second under torque, in a window in which
+// it moved.
+func sustainedRate(s *scene, o occasion) (reading, error) {
+	r := reading{from: o.from, until: s.window(o)}
 	still, err := s.standstill(o.axis)
 	if err != nil {
 		return r, err

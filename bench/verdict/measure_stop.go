@@ -281,6 +281,12 @@ func brakeTime(s *scene, o occasion) (reading, error) {
 	return r, nil
 }
 
+// bypassed reports whether a final limit opens while the override key bypasses it.
+func (s *scene) bypassed(m mark) bool {
+	key, err := s.levels(channel.Override)
+	return err == nil && m.name == string(channel.FinalLimit) && key.level(m.at) == 1
+}
+
 // poweredCauses are the cause marks of a requirement at which a motor that has
 // to let go was producing torque.
 func poweredCauses(s *scene, q Requirement) ([]occasion, error) {
@@ -302,6 +308,9 @@ func poweredCauses(s *scene, q Requirement) ([]occasion, error) {
 		on, err := s.on(motorsOf(o.axis))
 		if err != nil {
 			return nil, err
+		}
+		if s.bypassed(m) {
+			continue // the controller alone is left to act
 		}
 		if q.Measure == "partner_off" && len(motorsOf(o.axis)) < 2 {
 			continue // nobody to let go
