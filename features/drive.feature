@@ -65,6 +65,38 @@ Feature: A drive that trips, stops responding or loses its controller stops its 
         | azimuth   |
         | elevation |
 
+    Scenario Outline: The controller loses its power a second time while <axis> moves
+      Given <axis> rests in mid-travel
+      When <axis> moves towards its upper end at half rate
+      And the controller loses its power
+      And <axis> has reached standstill without torque
+      And the controller is powered up again
+      And the reset button is pressed and a reset is commanded
+      And <axis> moves towards its lower end at full rate
+      And the controller loses its power
+      Then <axis> stops within its category 1 time
+      And the torque of every axis is removed by the end of the monitored ramp time
+
+      Examples:
+        | axis      |
+        | azimuth   |
+        | elevation |
+
+  @HR-128
+  Rule: An axis of which a motor has no torque is not released
+    Scenario Outline: Motor <number> of <axis> has no torque when the axis is commanded
+      Given <axis> rests in mid-travel
+      And the fault drive_torque_lost is present on <name>.<number>
+      When <axis> is commanded towards its upper end at full rate
+      Then <axis> stays at rest without the torque of both motors
+
+      Examples:
+        | axis      | name      | number |
+        | azimuth   | azimuth   | 1      |
+        | azimuth   | azimuth   | 2      |
+        | elevation | elevation | 1      |
+        | elevation | elevation | 2      |
+
   @HR-061 @HR-062 @HR-115
   Rule: A drive that runs away is disabled
     Scenario Outline: Drive 1 of <axis> gives its peak torque whatever its command

@@ -195,3 +195,18 @@ Feature: Each layer of the limit chain stops an axis when the layer before it ha
         | axis      | end   | distance | shift  |
         | azimuth   | lower | 30 deg   | 20 deg |
         | elevation | upper | 24 deg   | 16 deg |
+
+  @HR-123
+  Rule: The override key bypasses one final limit and not both
+    Scenario Outline: Both final limits of <axis> are open, as by a broken wire, and the hand control is held with the override key
+      Given <axis> rests in mid-travel
+      And the fault final_limit_open is present on <name>.lower
+      And the fault final_limit_open is present on <name>.upper
+      And the mode selector is at local
+      When the hand control of <axis> is held inward for 9 s with the override key turned
+      Then <axis> has not moved under hand control
+
+      Examples:
+        | axis      | name      |
+        | azimuth   | azimuth   |
+        | elevation | elevation |

@@ -51,3 +51,33 @@ Feature: Whatever the antenna is doing, every stop cause stops it, holds it and 
 
       Examples: the stop matrix, other causes
         | stop cause | axis | activity | end |
+
+  @HR-020 @HR-021 @HR-022 @HR-023 @HR-024 @HR-035 @HR-036 @HR-037 @HR-038 @HR-112 @HR-040 @HR-103 @HR-041 @HR-104 @HR-042 @HR-119
+  Rule: A second stop cause does not keep the first one from what it requires
+    Scenario Outline: <first cause>, and <time> later <second cause>
+      Given <axis> rests in mid-travel
+      When <axis> moves towards its <end> end at full rate
+      And <first cause>
+      And <time> pass
+      And <second cause>
+      Then <axis> stops as its first stop cause requires
+
+      Examples: stop causes that follow each other
+        | first cause | second cause | axis | end | time |
+
+  @HR-022 @HR-023 @HR-024 @HR-041 @HR-104 @HR-042
+  Rule: A stop cause after a stop that keeps the torque removes it and is reported
+    Scenario Outline: <second cause>, after <axis> has been stopped by <first>
+      Given <axis> rests in mid-travel
+      When <axis> moves towards its <end> end at full rate
+      And <first cause>
+      And <axis> has reached standstill
+      And <second cause>
+      Then the later stop cause of <axis> gets what it requires
+
+      Examples:
+        | axis      | end   | first       | first cause                             | second cause                             |
+        | azimuth   | upper | an operator | the operator commands a stop            | the emergency stop is pressed            |
+        | elevation | lower | an operator | the operator commands a stop            | the encoder of elevation stops responding |
+        | azimuth   | lower | a pre-limit | the lower pre-limit of azimuth opens    | the emergency stop is pressed            |
+        | elevation | upper | a pre-limit | the upper pre-limit of elevation opens  | the encoder of elevation raises its alarm |

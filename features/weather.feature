@@ -83,6 +83,36 @@ Feature: The antenna is stowed before the wind can harm it
         | the mode selector is turned to local |
         | the ladder interlock opens           |
 
+    Scenario Outline: The mode selector is turned back to remote after a gust, <then>
+      Given elevation rests 20 deg inside its lower software limit
+      When the mode selector is turned to local
+      And the wind rises to 1 m/s above the gust limit for stowing
+      And the mode selector is turned to remote
+      And <command>
+      Then elevation stays at rest although the wind blows on
+
+      Examples:
+        | then                  | command                                              |
+        | and nothing is reset  | 200 ms pass                                          |
+        | and a reset commanded | the reset button is pressed and a reset is commanded |
+
+  @HR-080
+  Rule: A second storm has the antenna stowed again
+    Scenario: The wind passes its gust limit a second time after the antenna has been stowed and moved away
+      Given elevation rests 20 deg inside its lower software limit
+      When the controller is armed
+      And the wind rises to 1 m/s above the gust limit for stowing
+      And the antenna has stowed itself
+      And the wind rises to 5 m/s
+      And 10 s pass
+      And the reset button is pressed and a reset is commanded
+      And elevation moves towards its lower end at full rate
+      And 3 s pass
+      And the operator commands a stop
+      And elevation has reached standstill
+      And the wind rises to 1 m/s above the gust limit for stowing
+      Then the antenna is stowed within its stow time
+
   @HR-085
   Rule: A single false reading of the weather mast is not treated as a gust
     Scenario: The weather mast reports 20 m/s too much for one second

@@ -26,7 +26,8 @@ type Strike struct {
 
 // Words are its sentence of no axis in particular.
 func (s *Strike) Words() string {
-	return strings.NewReplacer("{axis}", "the axis", "{end}", "leading", "{number}", "1").Replace(s.Say)
+	generic := strings.NewReplacer("{axis}", "the axis", "{end}", "leading", "{number}", "1")
+	return generic.Replace(s.Say)
 }
 
 // The occasions that a stop cause may need.
@@ -81,7 +82,8 @@ func (set *Requirements) readStrikes(d *document, causes []causeSection, r *repo
 			set.Strikes = append(set.Strikes, Strike{Cause: c.Cause.value, Say: s.Say.value,
 				Again: either(s.Again, s.Say).value, In: s.In.value, Main: s.Main.value,
 				Mode: s.Mode.value, Except: s.Except.values, Why: s.Why.value,
-				Latching: c.Latching.value, Stows: c.Stows.value, Deaf: s.Deaf.value, Strained: s.Strain.value, Once: s.Once.value, Answered: c.answered()})
+				Latching: c.Latching.value, Stows: c.Stows.value, Deaf: s.Deaf.value,
+				Strained: s.Strain.value, Once: s.Once.value, Answered: c.answered()})
 		}
 		if c.Untried.set {
 			set.Untried = append(set.Untried, Untried{c.Cause.value, c.Words.value, c.Untried.value})

@@ -6,7 +6,6 @@ import (
 	"regexp"
 	"slices"
 	"strings"
-	"time"
 	"unicode"
 	"unicode/utf8"
 
@@ -14,7 +13,6 @@ import (
 	messages "github.com/cucumber/messages/go/v34"
 
 	"haltmark/bench/config"
-	"haltmark/emulators/weather"
 )
 
 // Example is one runnable scenario: a scenario, or one row of its examples.
@@ -28,17 +26,6 @@ type Example struct {
 	Line    int    // line of the scenario, or of its examples row
 	Tags    []string
 	Steps   []Sentence
-}
-
-// Period is the slowest period that takes part in an example: a cause is tried at phases of
-// the control cycle, or of the mast's second where the mast tells it.
-func (e *Example) Period(cycle time.Duration) time.Duration {
-	for i := range e.Steps {
-		if p := e.Steps[i].Phrase; p != nil && p.Masted {
-			return max(cycle, weather.Period)
-		}
-	}
-	return cycle
 }
 
 // Sentence is one step, with the meaning its phrase gives it.

@@ -150,7 +150,7 @@ func Tables(strikes []config.Strike, full bool) []Table {
 			t.Rows = append(t.Rows, c.row())
 		}
 	}
-	return append(all, refusedTable(), stayingTable(strikes))
+	return append(all, refusedTable(), stayingTable(strikes), pairTable(strikes))
 }
 
 // table is the place of the table that a cell belongs to.

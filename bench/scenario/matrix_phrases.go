@@ -6,6 +6,7 @@ import (
 
 	"haltmark/bench/channel"
 	"haltmark/bench/record"
+	"haltmark/bench/verdict"
 	"haltmark/emulators/interlock"
 )
 
@@ -16,10 +17,20 @@ func matrix() []*Phrase {
 		owes("{axis} stops as its stop cause requires",
 			"of the last stop cause all that its row of the cause table limits: in motion time and "+
 				"travel, under torque its removal and the brakes, and the report", duties()),
+		owesFirst("{axis} stops as its first stop cause requires",
+			"the same about the first stop cause since the axis was commanded, whatever came after it"),
+		owes("the later stop cause of {axis} gets what it requires",
+			"of the last stop cause, though another had stopped the axis before: the removal of torque, "+
+				"the brakes and the report", later()),
+		on("{span} pass", "lets time pass", func(w *World, is Words) error {
+			w.await(is.Span, nil)
+			return nil
+		}).needs(lasts),
 		on("everything is put right and the mode selector is at remote",
 			"ends what the sentences have broken, opened or pressed; a controller without power gets "+
 				"it back", putRight),
-		stays("{axis} stays at rest until its stop is reset", "HR-102", both(latched, commanded)).within(beforeReset),
+		stays("{axis} stays at rest until its stop is reset", "HR-102", both(latched, commanded)).
+			within(beforeReset),
 		ask("{axis} stays at rest after its stop is reset",
 			"excursion of the axis over 9 s from the reset on",
 			question{Measure: "reset_motion", ID: "HR-030", window: beforeReset,
@@ -55,6 +66,55 @@ func owes(pattern, about string, asks []question) *Phrase {
 			}
 			return w.inquire(due, is)
 		}}
+}
+
+// owesFirst asks what the first stop cause since the last command requires.
+func owesFirst(pattern, about string) *Phrase {
+	asks := duties()
+	return &Phrase{Keyword: Then, Pattern: pattern, About: about, Asks: asks,
+		Does: func(w *World, is Words) error {
+			first := w.firstCause(is.Axis.String())
+			if first == "" {
+				return errors.New("no stop cause has come since the axis was commanded")
+			}
+			var due []question
+			for _, q := range asks {
+				q.Cause = first
+				if _, required := w.run.requirement(q, first); required && q.occasion(w, is) {
+					due = append(due, q)
+				}
+			}
+			return w.inquire(due, is)
+		}}
+}
+
+// firstCause is the first stop cause for an axis since it was commanded to move; "" for none.
+func (w *World) firstCause(axis string) string {
+	first := ""
+	marks := w.recorder.Marks()
+	for i := range marks {
+		m := &marks[i]
+		switch {
+		case m.Kind == record.Command && verdict.Moves(m.Name):
+			first = ""
+		case m.Kind == record.Cause && first == "" && w.stops(m, axis):
+			first = m.Name
+		}
+	}
+	return first
+}
+
+// later are the duties of a stop cause that comes when an axis is being stopped already.
+func later() []question {
+	var some []question
+	for _, q := range duties() {
+		switch q.Measure {
+		case "torque_gone", "partner_off", "brake_time", "report_time":
+			q.regardless = true
+			some = append(some, q)
+		}
+	}
+	return some
 }
 
 // duties are the questions about whatever stop cause came last.

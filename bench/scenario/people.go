@@ -25,7 +25,8 @@ func uses() []*Phrase {
 					w.station.Interlock.Panel.Override = true
 				})
 			}),
-		on("the hand control of {axis} is held towards its {end} end without the enabling device for {span}",
+		on("the hand control of {axis} is held towards its {end} end without the enabling device "+
+			"for {span}",
 			"its lever alone", func(w *World, is Words) error {
 				w.windowAt = w.now()
 				if err := w.hold(is.Axis, is.End); err != nil {
@@ -40,15 +41,8 @@ func uses() []*Phrase {
 		on("{axis} is commanded to a position {angle} beyond its {end} software limit",
 			"arms, waits for the horn and commands it; a refusal is an answer too", beyondLimit).
 			needs(apart),
-		on("{axis} is commanded to a position {angle} towards its {end} end",
-			"arms, waits for the horn and commands it; waits until the axis moves at three quarters of "+
-				"its full rate", func(w *World, is Words) error {
-				if err := w.toPosition(is, float64(is.Angle)); err != nil {
-					return err
-				}
-				return w.awaitRate(is.Axis, 0.75)
-			}).needs(apart),
-		ask("{axis} has not moved under hand control", "excursion of the axis while it was pushed by hand",
+		ask("{axis} has not moved under hand control",
+			"excursion of the axis while it was pushed by hand",
 			question{Measure: "stayed", ID: "HR-123", pushed: true, requires: pushed()}),
 		ask("{axis} has moved under hand control at no more than a tenth of its full rate",
 			"greatest rate of the axis over a second",
@@ -58,6 +52,10 @@ func uses() []*Phrase {
 			"outward excursion of the axis while it was pushed by hand",
 			question{Measure: "outward_at_pre_limit", ID: "HR-011", pushed: true, requires: pushed()}).
 			needs(switched),
+		ask("{axis} stays at rest without the torque of both motors",
+			"excursion of the axis over 9 s from the last action on",
+			question{Measure: "stayed", ID: "HR-128", window: beforeReset, requires: both(commanded,
+				came("a drive without torque", record.Fault, "drive_torque_lost"))}),
 		ask("{axis} stops as well", "time from the stop cause on the other axis to standstill",
 			question{Measure: "stop_time", ID: "HR-125", until: rest, other: true}),
 		ask("{axis} stays at rest after its position was refused",

@@ -56,6 +56,10 @@ func sample(t *testing.T, name string, draw *seed.Stream) string {
 		return pick("mean", "gust")
 	case "activity":
 		return pick(activityWords()...)
+	case "state":
+		return pick(stateWords()...)
+	case "order":
+		return pick(orderWords()...)
 	}
 	t.Fatalf("no sample of {%s}", name)
 	return ""
@@ -274,7 +278,7 @@ func TestNearest_OfTheKeywordAlone(t *testing.T) {
 		text, want string
 	}{
 		{When, "the emergency stop was pressed", "the emergency stop is pressed"},
-		{When, "hatch opens", "the {access} interlock opens"},
+		{When, "the hatch interlock is open", "the {access} interlock opens"},
 		{Given, "a channel of the emergency stop is welded",
 			"channel {number} of the emergency stop is welded closed"},
 		{Then, "the reset fails", "the reset is refused"},

@@ -43,6 +43,9 @@ func (w *World) concerns(q question, is Words) error {
 					return err
 				}
 			}
+			if q.regardless {
+				return nil
+			}
 			return w.unforestalled(m, axis)
 		}
 	}

@@ -16,6 +16,7 @@ func TestThen_IsInconclusiveWithoutItsOccasion(t *testing.T) {
 		"{axis} stops within its category 2 travel",
 		"{axis} keeps its torque and stays ready to move",
 		"{axis} stops as its stop cause requires",
+		"{axis} stops as its first stop cause requires",
 		"{axis} moves only after the horn has sounded",
 		"{axis} stops within a travel no longer than the distance from its pre-limit to its final limit",
 	}

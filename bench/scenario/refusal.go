@@ -158,8 +158,8 @@ func refusals() []*Phrase {
 				w.subject = is.Axis
 				return stateNamed(is.State).reach(w, is)
 			}).needs(reachable),
-		on("it is {order}", "gives that one command for the axis of the sentence before; a refusal is an "+
-			"answer too", giveOrder),
+		on("it is {order}", "gives that one command for the axis of the sentence before; a refusal "+
+			"is an answer too", giveOrder),
 		stays("{axis} stays at rest despite the command", "HR-121", ordered).within(beforeReset),
 		ask("{axis} receives no torque despite the command",
 			"time with torque on the axis over 9 s from the last action on",
@@ -245,6 +245,42 @@ func refusedTable() Table {
 		}
 	}
 	return t
+}
+
+// PairTable has two stop causes in the course of one stop.
+const PairTable = "stop causes that follow each other"
+
+// pairTable has each of a few first causes before each cause that comes in motion, at once or
+// when the stop is under way.
+func pairTable(strikes []config.Strike) Table {
+	t := Table{Name: PairTable}
+	firsts := []string{"the emergency stop is pressed", "the hatch interlock opens",
+		"the encoder of {axis} raises its alarm", "the mode selector is turned to local"}
+	for f, first := range firsts {
+		for i := range strikes {
+			s := &strikes[i]
+			if s.Cause == causeOf(strikes, first) || s.Stows || s.In == config.ByHand {
+				continue
+			}
+			next := len(t.Rows) + f
+			fill := strings.NewReplacer("{axis}", plant.Axis(next%plant.MainAxes).Words(),
+				"{end}", plant.EndNames[next/2%2], "{number}", fmt.Sprint(1+next/2%2))
+			t.Rows = append(t.Rows, Row{Tags: []string{MatrixTag}, Values: map[string]string{
+				"axis": plant.Axis(next % plant.MainAxes).Words(), "end": plant.EndNames[next/2%2],
+				"first cause": fill.Replace(first), "second cause": fill.Replace(s.Say),
+				"time": []string{"1 ms", "200 ms"}[next/4%2]}})
+		}
+	}
+	return t
+}
+
+// causeOf is the stop cause that comes by a sentence.
+func causeOf(strikes []config.Strike, say string) string {
+	i := slices.IndexFunc(strikes, func(s config.Strike) bool { return s.Say == say })
+	if i < 0 {
+		return ""
+	}
+	return strikes[i].Cause
 }
 
 // stayingTable is of the causes that come at any time and last.

@@ -21,6 +21,7 @@ import (
 	"haltmark/bench/seed"
 	"haltmark/bench/station"
 	"haltmark/bench/verdict"
+	"haltmark/emulators/weather"
 )
 
 // Run is everything that one run of one example depends on.
@@ -199,4 +200,15 @@ func (r *Run) requirement(q question, cause string) (verdict.Requirement, bool) 
 		return r.Rules.Requirement(q.ID)
 	}
 	return r.Rules.Find(q.Measure, cmp.Or(q.Cause, cause))
+}
+
+// Period is the slowest period that takes part in an example: a cause is tried at phases of
+// the control cycle, or of the mast's second where the mast tells it.
+func (e *Example) Period(cycle time.Duration) time.Duration {
+	for i := range e.Steps {
+		if p := e.Steps[i].Phrase; p != nil && p.Masted {
+			return max(cycle, weather.Period)
+		}
+	}
+	return cycle
 }

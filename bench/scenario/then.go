@@ -25,17 +25,19 @@ func ask(pattern, about string, asks ...question) *Phrase {
 // question is a measure that a sentence asks for, and what must have happened
 // before it can be taken.
 type question struct {
-	Measure  string
-	ID       string // the requirement, where the measure and the cause do not tell it
-	Cause    string // "" where the phrase is about whatever stop cause came last
-	Item     string
-	until    wait
-	window   time.Duration // measures over a window from the last When on
-	pushed   bool          // measures while the hand control was last pushed
-	every    bool          // about every axis, not the one named
-	other    bool          // about an axis that is not that of the cause
-	limit    func(Words) (float64, bool)
-	requires precondition // what must have come beside the cause; nil is nothing
+	Measure string
+	ID      string // the requirement, where the measure and the cause do not tell it
+	Cause   string // "" where the phrase is about whatever stop cause came last
+	Item    string
+	until   wait
+	window  time.Duration // measures over a window from the last When on
+	pushed  bool          // measures while the hand control was last pushed
+	every   bool          // about every axis, not the one named
+	// regardless of a stop that was under way when the cause came.
+	regardless bool
+	other      bool // about an axis that is not that of the cause
+	limit      func(Words) (float64, bool)
+	requires   precondition // what must have come beside the cause; nil is nothing
 	// occasion makes it a question that is asked only where it holds, and only after a stop
 	// cause that has a requirement for it; nil asks always.
 	occasion func(*World, Words) bool
@@ -125,7 +127,8 @@ func stills() []*Phrase {
 			question{Measure: "horn_before_motion", ID: "HR-031", window: 12 * time.Second}),
 		ask("{axis} sets out within its start time",
 			"time from the command, after a stop and its reset, until the axis leaves standstill",
-			question{Measure: "set_out", ID: "HR-100", until: away, requires: came("a reset", record.Command, "reset")}),
+			question{Measure: "set_out", ID: "HR-100", until: away,
+				requires: came("a reset", record.Command, "reset")}),
 		ask("the reset is refused", "changes of state, relay closures and motion from the reset on",
 			question{Measure: "refused", ID: "HR-028", window: 2 * time.Second,
 				requires: both(stopLatches, resetNow)}),

@@ -108,13 +108,18 @@ func TestAgent_OneOrderForATokenHoweverOften(t *testing.T) {
 	}
 	// Nor is it judged again by what has come since.
 	r.c.inputs.mode = modeLocal
-	r.c.agent.decided = 79
+	r.c.agent.remember(79, nil)
 	if answer := r.set(VerbArm, 0, 0, 79); answer.Status != snmp.NoError {
 		t.Errorf("the token of a decided command: %v", answer.Status)
 	}
 	if answer := r.set(VerbStop, 0, 0, 78); answer.Status != snmp.NoError ||
 		len(r.c.agent.queue) != 1 {
 		t.Error("a fresh token gives no order")
+	}
+	// One that was decided before the last comes late, or is replayed.
+	if answer := r.set(VerbStop, 0, 0, 77); answer.Status != snmp.NoError ||
+		len(r.c.agent.queue) != 1 {
+		t.Error("an old token gives an order")
 	}
 }
 

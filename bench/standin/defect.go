@@ -27,7 +27,8 @@ const Obstinate = "obstinate"
 // and the outputs; then the extreme.
 func Defects() []Defect {
 	return slices.Concat(timingDefects(), inputDefects(), causeDefects(), responseDefects(),
-		commandDefects(), motionDefects(), outputDefects(), reportDefects(), []Defect{extreme()})
+		commandDefects(), peopleDefects(), motionDefects(), outputDefects(), reportDefects(),
+		[]Defect{extreme()})
 }
 
 // FindDefect finds a defect by name; "" is none.

@@ -38,8 +38,6 @@ func responseDefects() []Defect {
 			}},
 		{"torque_kept_after_stop", "keeps its torque on after a stop", "HR-041",
 			wraps(eachSetting(func(a *AxisSettings) { a.RampTime = 0 }), steps(applying, keepTorque))},
-		{"latched_stop_obeys", "obeys commands although a stop is latched", "HR-102",
-			inSpiteOf(errLatched)},
 		{"trip_cannot_be_reset", "refuses the reset that alone would clear a drive's fault", "HR-100",
 			refusesReset},
 		{"operator_stop_ignored", "moves on when its operator stops it", "HR-012",

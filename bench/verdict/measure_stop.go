@@ -251,9 +251,10 @@ func brakeTime(s *scene, o occasion) (reading, error) {
 		if err != nil {
 			return reading{}, err
 		}
+		found := start // before that nobody can know of the cause
 		start += ss1
 		if rests && o.item != endOfSS1 {
-			start = min(start, at)
+			start = min(start, max(at, found))
 		}
 	}
 	r := reading{value: math.Inf(-1), from: start, slope: 1}
