@@ -278,7 +278,7 @@ func TestNearest_OfTheKeywordAlone(t *testing.T) {
 		text, want string
 	}{
 		{When, "the emergency stop was pressed", "the emergency stop is pressed"},
-		{When, "the hatch interlock is open", "the {access} interlock opens"},
+		{When, "the hatch interlock", "the {access} interlock opens"},
 		{Given, "a channel of the emergency stop is welded",
 			"channel {number} of the emergency stop is welded closed"},
 		{Then, "the reset fails", "the reset is refused"},

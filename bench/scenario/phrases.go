@@ -7,8 +7,8 @@ import "strings"
 func Phrases() []*Phrase { return table }
 
 // table is made once and never changed.
-var table = compiled(givens(), whens(), thens(), ofWeather(), supply(), matrix(), refusals(), uses(),
-	named())
+var table = compiled(givens(), whens(), thens(), ofWeather(), supply(), matrix(),
+	refusals(), uses(), named())
 
 func compiled(lists ...[]*Phrase) []*Phrase {
 	var all []*Phrase
