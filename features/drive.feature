@@ -85,7 +85,8 @@ Feature: A drive that trips, stops responding or loses its controller stops its 
   @HR-128
   Rule: An axis of which a motor has no torque is not released
     Scenario Outline: Motor <number> of <axis> has no torque when the axis is commanded
-      Given <axis> rests in mid-travel
+      Given <axis> has a drive for each of its motors
+      And <axis> rests in mid-travel
       And the fault drive_torque_lost is present on <name>.<number>
       When <axis> is commanded towards its upper end at full rate
       Then <axis> stays at rest without the torque of both motors

@@ -104,10 +104,13 @@ Feature: The antenna is stowed before the wind can harm it
       And the wind rises to 1 m/s above the gust limit for stowing
       And the antenna has stowed itself
       And the wind rises to 5 m/s
-      And 10 s pass
+      And 55 s pass
+      And the wind rises to 6 m/s
+      And 55 s pass
+      And the wind rises to 7 m/s
       And the reset button is pressed and a reset is commanded
-      And elevation moves towards its lower end at full rate
-      And 3 s pass
+      And elevation is commanded towards its lower end at half rate
+      And 8 s pass
       And the operator commands a stop
       And elevation has reached standstill
       And the wind rises to 1 m/s above the gust limit for stowing

@@ -47,6 +47,7 @@ type Assembly struct {
 	Examples     []scenario.Example // those selected, in file order
 	Features     []config.File
 	Full         bool // every cell of the stop matrix
+	lacks        inapplicable
 	Partial      bool // the selection leaves some out
 	Defect       string
 	Waivers      []verdict.Waiver
@@ -165,7 +166,7 @@ func (a *Assembly) read(c Choice) error {
 		names = EmbeddedFeatures()
 	}
 	var errs []error
-	total := 0
+	var all []scenario.Example
 	for _, name := range names {
 		path, text, err := readFeature(name)
 		if err != nil {
@@ -175,11 +176,16 @@ func (a *Assembly) read(c Choice) error {
 		a.Features = append(a.Features, config.FileOf(path, text))
 		examples, found := examplesOf(path, text, a.answers(), a.tables(c.Full))
 		errs = append(errs, found...)
-		total += len(examples)
-		for i := range examples {
-			if tags.Select(examples[i].Tags) {
-				a.Examples = append(a.Examples, examples[i])
-			}
+		all = append(all, examples...)
+	}
+	if a.Station != nil {
+		parameters := a.Station.Station()
+		all, a.lacks = applicable(all, &parameters)
+	}
+	total := len(all)
+	for i := range all {
+		if tags.Select(all[i].Tags) {
+			a.Examples = append(a.Examples, all[i])
 		}
 	}
 	a.Partial = len(a.Examples) < total || len(c.Features) > 0
@@ -206,7 +212,12 @@ func (a *Assembly) answers() []verdict.Requirement {
 }
 
 // Rules are what the station is judged by.
-func (a *Assembly) Rules() verdict.Rules { return a.Requirements.For(a.Station) }
+func (a *Assembly) Rules() verdict.Rules {
+	return a.lacks.from(a.Requirements.For(a.Station))
+}
+
+// Inapplicable are the requirements that the station has nothing for, each with the reason.
+func (a *Assembly) Inapplicable() []string { return a.lacks.lines() }
 
 // Plan is the campaign over everything selected, in virtual time, with the
 // stand-in in the bench's own world.

@@ -44,14 +44,16 @@ func rejudge(dir string) (*evidence.Folder, evidence.Run, error) {
 	}
 	a := &Assembly{Station: st, Requirements: set}
 	parameters := st.Station()
-	rules := set.For(st)
-	j := &judge{folder: f, rules: rules, assembly: a,
-		plan: &Plan{Chain: a.chain(&parameters)}, wall: m.Clock == "wall", cycle: m.Cycle,
-		step: m.Step, seed: seed.Seed(m.Seed)}
-	if j.examples, err = featuresIn(f.Path(), m.Fixtures,
-		scenario.Tables(set.Strikes, slices.Contains(m.CommandLine, FullFlag))); err != nil {
+	all, err := featuresIn(f.Path(), m.Fixtures,
+		scenario.Tables(set.Strikes, slices.Contains(m.CommandLine, FullFlag)))
+	if err != nil {
 		return nil, evidence.Run{}, err
 	}
+	examples, lacks := applicable(all, &parameters)
+	rules := lacks.from(set.For(st))
+	j := &judge{folder: f, rules: rules, assembly: a,
+		plan: &Plan{Chain: a.chain(&parameters)}, wall: m.Clock == "wall", cycle: m.Cycle,
+		step: m.Step, seed: seed.Seed(m.Seed), examples: examples}
 	cases, err := f.Cases()
 	if err != nil {
 		return nil, evidence.Run{}, err
@@ -63,7 +65,7 @@ func rejudge(dir string) (*evidence.Folder, evidence.Run, error) {
 		}
 	}
 	run := Total(m, rules, cases, waivers)
-	run.Coverage = Coverage(set, run.Cases)
+	run.Coverage, run.Inapplicable = Coverage(set, run.Cases), lacks.lines()
 	if sealed != nil {
 		leaveOpen(&run, fmt.Sprintf("%s: %v", f.Path(), sealed))
 	}

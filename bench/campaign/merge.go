@@ -3,9 +3,11 @@ package campaign
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"haltmark/bench/evidence"
+	"haltmark/bench/scenario"
 )
 
 // Merge joins the folders of a plan's slices into a folder below out, which is then the
@@ -39,8 +41,15 @@ func Merge(dirs []string, out string, host evidence.Host) (
 	} else if err != nil {
 		return nil, run, err
 	}
-	run = Total(m, set.For(st), cases, waivers)
-	run.Coverage = Coverage(set, run.Cases)
+	examples, err := featuresIn(folder.Path(), m.Fixtures,
+		scenario.Tables(set.Strikes, slices.Contains(m.CommandLine, FullFlag)))
+	if err != nil {
+		return nil, run, err
+	}
+	parameters := st.Station()
+	_, lacks := applicable(examples, &parameters)
+	run = Total(m, lacks.from(set.For(st)), cases, waivers)
+	run.Coverage, run.Inapplicable = Coverage(set, run.Cases), lacks.lines()
 	if len(doubts) > 0 {
 		leaveOpen(&run, doubts...)
 	}

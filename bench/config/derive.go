@@ -17,6 +17,7 @@ const (
 	ruleBrakeWind   = 30 * quantity.MetrePerSecond
 	ruleBrakesLate  = 200 * time.Millisecond
 	ruleReactionMin = 0.3 * quantity.Degree
+	biasBand        = 0.5                   // of the bias, by which it may be missed
 	brakeTimeMargin = 20 * time.Millisecond // of the brake time, past the engage delay
 	handRateShare   = 0.1                   // of full rate, with the override key
 	plantStep       = 250 * time.Microsecond
@@ -72,6 +73,8 @@ func (s *Station) derive() {
 	}
 	plantParameters := s.plant()
 	for axis := range plant.Axis(plant.MainAxes) {
+		add("axes."+axis.String(), axis.String()+".bias_band", quantity.DimTorque,
+			biasBand*s.mainAxis(axis).TorqueBias.value)
 		s.figures[axis] = plant.Derive(plantParameters.Axes[axis], s.duty(axis))
 		at, prefix := "axes."+axis.String(), axis.String()+"."
 		s.deriveLimits(axis, plantParameters.Axes[axis].Limits,

@@ -68,4 +68,5 @@ type Run struct {
 	Standings    []verdict.Standing
 	Cases        []Case // in file order
 	Coverage     Coverage
+	Inapplicable []string // requirements that the station has nothing for, and why
 }

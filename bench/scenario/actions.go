@@ -165,8 +165,8 @@ func (w *World) awaitStop(a plant.Axis) error {
 }
 
 func (w *World) awaitRest(a plant.Axis) error {
-	if !w.await(restTime, func() bool { return w.station.Still(a) && !w.torqueOn(a, false) }) {
-		return fmt.Errorf("%v has not come to rest with its torque off within %v", a, restTime)
+	if !w.await(travelTime, func() bool { return w.station.Still(a) && !w.torqueOn(a, false) }) {
+		return fmt.Errorf("%v has not come to rest with its torque off within %v", a, travelTime)
 	}
 	w.ringDown(a)
 	return nil

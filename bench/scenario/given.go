@@ -9,6 +9,7 @@ import (
 	"haltmark/bench/fault"
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
+	"haltmark/bench/station"
 )
 
 // givens set up. They let no time pass and touch no device: the world is built
@@ -33,6 +34,8 @@ func givens() []*Phrase {
 			}).needs(inward),
 		g("elevation rests in its stow attitude with its stow pin inserted",
 			"contact and steel: the pin is in its hole", stowedAndPinned),
+		driven("{axis} has a drive for each of its motors",
+			"what is about that does not apply to a station whose servo units turn both").needs(switched),
 		g("the mode selector is at {mode}", "sets the selector at the local panel",
 			selectedMode),
 		g("the limit switches, buffer and hard stop at the {end} end of {axis} stand {angle} "+
@@ -84,6 +87,18 @@ func stowedAndPinned(w *World, _ Words) error {
 	}
 	w.position[plant.Elevation], w.placed[plant.Elevation] = attitude, true
 	return w.latent("stow_pin_in", plant.Elevation.String())
+}
+
+// driven is a Given that is about axes with a drive for each motor, and does nothing.
+func driven(pattern, about string) *Phrase {
+	p := given(pattern, about, func(*World, Words) error { return nil })
+	p.Lacks = func(st *station.Parameters, is Words) string {
+		if first, _ := is.Axis.Motors(); st.Drives[first].Servo {
+			return "one servo unit turns both motors of " + is.Axis.Words()
+		}
+		return ""
+	}
+	return p
 }
 
 func given(pattern, about string, does action) *Phrase {

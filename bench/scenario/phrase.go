@@ -12,6 +12,7 @@ import (
 	"haltmark/bench/nearest"
 	"haltmark/bench/plant"
 	"haltmark/bench/quantity"
+	"haltmark/bench/station"
 	"haltmark/emulators/interlock"
 )
 
@@ -22,7 +23,9 @@ type Phrase struct {
 	About   string // what it does or measures, for `haltmark phrases`
 	Does    action
 	Asks    []question // of a Then
-	Masted  bool       // what it does is told by the mast, once a second
+	// Lacks tells what a station lacks that the sentence is about; nil is never anything.
+	Lacks  func(*station.Parameters, Words) string
+	Masted bool // what it does is told by the mast, once a second
 
 	checks     []check
 	expression *regexp.Regexp

@@ -112,7 +112,17 @@ func beingStopped(w *World, is Words) error {
 	return nil
 }
 
+// blownAway leaves the stow attitude first, where a station's mid-travel is one.
 func blownAway(w *World, is Words) error {
+	is.Axis, is.End = plant.Elevation, plant.Lower
+	if err := w.toPosition(is, 20*degree); err != nil {
+		return err
+	}
+	if !w.await(travelTime, func() bool {
+		return w.movedSince(plant.Elevation) && w.station.Still(plant.Elevation)
+	}) {
+		return fmt.Errorf("elevation has not come to a position within %v", travelTime)
+	}
 	if err := blownToStow(w, is); err != nil {
 		return err
 	}

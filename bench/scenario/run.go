@@ -202,6 +202,20 @@ func (r *Run) requirement(q question, cause string) (verdict.Requirement, bool) 
 	return r.Rules.Find(q.Measure, cmp.Or(q.Cause, cause))
 }
 
+// Lacks tells what a station lacks that an example is about; "" where it has all.
+func (e *Example) Lacks(st *station.Parameters) string {
+	for i := range e.Steps {
+		s := &e.Steps[i]
+		if s.Phrase == nil || s.Phrase.Lacks == nil {
+			continue
+		}
+		if why := s.Phrase.Lacks(st, s.Words); why != "" {
+			return why
+		}
+	}
+	return ""
+}
+
 // Period is the slowest period that takes part in an example: a cause is tried at phases of
 // the control cycle, or of the mast's second where the mast tells it.
 func (e *Example) Period(cycle time.Duration) time.Duration {

@@ -103,6 +103,7 @@ func (w *World) windRises(is Words) error {
 	if err := w.canAct("mast_silent", "mast"); err != nil {
 		return err
 	}
+	begun := w.now()
 	if err := w.blow(w.stowLimit(is) + is.Speed); err != nil {
 		return err
 	}
@@ -112,8 +113,8 @@ func (w *World) windRises(is Words) error {
 	}
 	w.lastCause = "wind"
 	if !w.await(wait, func() bool {
-		_, passed := w.lastMark(record.Cause, "wind", "")
-		return passed
+		m, passed := w.lastMark(record.Cause, "wind", "")
+		return passed && m.At > begun-plant.WindGustSpan
 	}) {
 		return fmt.Errorf("the wind has not passed its %s limit within %v", is.Wind, wait)
 	}

@@ -82,7 +82,7 @@ func (c *Controller) superviseSwitches(i int, now time.Duration) {
 		if c.inputs.finalLimit[i][end] {
 			c.pastFinal[i][end] = true
 			// The key is for leaving a limit, not for going through it.
-			if !c.latched[causeFinalLimit] || !c.recovering(i) {
+			if !c.latched[causeFinalLimit] || !c.inputs.override {
 				c.raise(causeFinalLimit, i, now)
 			}
 		}

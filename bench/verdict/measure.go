@@ -82,6 +82,9 @@ func measures() []measure {
 			occasions: restsOnBrakes},
 		{name: "release_with_torque", dimension: span, read: releaseWithTorque, watchOnly: true,
 			occasions: brakeReleases},
+		{name: "loose_time", dimension: span, read: looseTime, watchOnly: true, occasions: looseSpans},
+		{name: "bias_lack", dimension: quantity.DimTorque, read: biasLack, watchOnly: true,
+			occasions: biasedSpans},
 		{name: "cause_kept", dimension: count, read: causeKept, watchOnly: true,
 			occasions: firstCauses},
 	}

@@ -25,6 +25,9 @@ func (c *console) closing(run *evidence.Run, folder *evidence.Folder) {
 	for _, why := range run.Unused {
 		c.say("without effect: %s", why)
 	}
+	for _, what := range run.Inapplicable {
+		c.say("not applicable  %s", what)
+	}
 	for i := range run.Standings {
 		c.standing(run, &run.Standings[i])
 	}

@@ -56,6 +56,7 @@ func (ch *chosen) conduct(c *console, features []string) error {
 	}
 	run := campaign.Total(manifest, ch.assembly.Rules(), cases, ch.assembly.Waivers)
 	run.Coverage = campaign.Coverage(ch.assembly.Requirements, run.Cases)
+	run.Inapplicable = ch.assembly.Inapplicable()
 	if stopped {
 		run.Verdict, run.ExitCode = verdict.BenchFailed, verdict.ExitBenchFailed
 		run.Reasons = append([]string{stoppedLine}, run.Reasons...)
