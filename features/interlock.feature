@@ -30,7 +30,7 @@ Feature: People at the antenna can stop it, and it never moves unexpectedly
         | azimuth   |
         | elevation |
 
-  @HR-035 @HR-036 @HR-119 @HR-038
+  @HR-035 @HR-036 @HR-037 @HR-038
   Rule: The mode selector turned in motion stops every axis
     Scenario Outline: The mode selector is turned to <mode> while elevation moves
       Given elevation rests in mid-travel

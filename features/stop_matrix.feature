@@ -52,7 +52,7 @@ Feature: Whatever the antenna is doing, every stop cause stops it, holds it and 
       Examples: the stop matrix, other causes
         | stop cause | axis | activity | end |
 
-  @HR-020 @HR-021 @HR-022 @HR-023 @HR-024 @HR-035 @HR-036 @HR-037 @HR-038 @HR-112 @HR-040 @HR-103 @HR-041 @HR-104 @HR-042 @HR-119
+  @HR-020 @HR-021 @HR-022 @HR-023 @HR-024 @HR-035 @HR-036 @HR-037 @HR-038 @HR-112 @HR-040 @HR-103 @HR-041 @HR-104 @HR-042
   Rule: A second stop cause does not keep the first one from what it requires
     Scenario Outline: <first cause>, and <time> later <second cause>
       Given <axis> rests in mid-travel

@@ -22,7 +22,7 @@ func cornered(
 ) (*campaign.Assembly, *campaign.Plan, []*campaign.Plan) {
 	t.Helper()
 	a, err := campaign.Assemble(campaign.Choice{Station: "demo", Controller: "standin",
-		Tags: "@" + overrun})
+		Tags: "@" + overrun + " && ~@matrix"})
 	if err != nil {
 		t.Fatal(err)
 	}

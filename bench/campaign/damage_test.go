@@ -23,7 +23,7 @@ func ended(t testing.TB) *evidence.Folder {
 	a, err := Assemble(Choice{Station: ownStation(t), Controller: "standin",
 		Tags: "@smoke && @HR-001"})
 	check(t, err)
-	p := a.Plan(seed.Seed(1), 2, station.DefaultStep, 1)
+	p := a.Plan(seed.Seed(1), 12, station.DefaultStep, 1)
 	m := a.Manifest(p)
 	m.Command, m.Date = "gate", "2027-01-01"
 	p.Folder, err = evidence.Create(t.TempDir(), m, evidence.Host{})

@@ -52,7 +52,8 @@ func rejudge(dir string) (*evidence.Folder, evidence.Run, error) {
 	examples, lacks := applicable(all, &parameters)
 	rules := lacks.from(set.For(st))
 	j := &judge{folder: f, rules: rules, assembly: a,
-		plan: &Plan{Chain: a.chain(&parameters)}, wall: m.Clock == "wall", cycle: m.Cycle,
+		plan: &Plan{Chain: a.chain(&parameters), Phases: m.Phases,
+			Full: slices.Contains(m.CommandLine, FullFlag)}, wall: m.Clock == "wall", cycle: m.Cycle,
 		step: m.Step, seed: seed.Seed(m.Seed), examples: examples}
 	cases, err := f.Cases()
 	if err != nil {

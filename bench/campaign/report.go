@@ -256,7 +256,7 @@ func (a *Assembly) chain(s *station.Parameters) func(string) *plant.LimitChain {
 func (a *Assembly) derivedTravel(axis, cause string) float64 {
 	stop, known := a.Requirements.Causes.Stop(cause)
 	i := slices.Index(plant.AxisNames[:], axis)
-	if !known || i < 0 {
+	if !known || i < 0 || stop.CountedFrom == verdict.OverspeedRate { // faster than any figure
 		return 0
 	}
 	if !plant.Axis(i).Main() {

@@ -218,6 +218,10 @@ func (j *judge) ofItsFeature(c *evidence.Case) error {
 	if j.wall {
 		virtual--
 	}
+	if owed := j.plan.phasesOf(e); virtual != owed && (!j.wall || virtual > 0) &&
+		c.Verdict != verdict.BenchFailed {
+		return fmt.Errorf("it has %d phases, and the run owed it %d", virtual, owed)
+	}
 	shifts := phases(seed.Seed(c.Seed), virtual)
 	for i, ph := range c.Phases {
 		if seed.Seed(ph.Seed) != phaseSeed(seed.Seed(c.Seed), i) {

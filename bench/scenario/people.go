@@ -28,6 +28,9 @@ func uses() []*Phrase {
 		on("the hand control of {axis} is held towards its {end} end without the enabling device "+
 			"for {span}",
 			"its lever alone", func(w *World, is Words) error {
+				if err := w.canAct("enabling_released", "station"); err != nil {
+					return err
+				}
 				w.windowAt = w.now()
 				if err := w.hold(is.Axis, is.End); err != nil {
 					return err
