@@ -2,7 +2,7 @@ Feature: What must not move does not move, whatever it is commanded
 
   The rows come from the tables of commands, of states and of stop causes.
 
-  @HR-121 @HR-122
+  @matrix @HR-121 @HR-122
   Rule: In a state that must refuse it, a command gives an axis neither torque nor motion
     Scenario Outline: <axis> is <command>, and is <state>
       When <axis> is <state>
@@ -14,7 +14,7 @@ Feature: What must not move does not move, whatever it is commanded
       Examples: commands and the states that refuse them
         | axis | state | command |
 
-  @HR-028
+  @matrix @HR-028
   Rule: A reset is refused as long as a stop cause stays
     Scenario Outline: A reset is commanded while this stays: <stop cause>
       Given <axis> rests in mid-travel
@@ -42,7 +42,7 @@ Feature: What must not move does not move, whatever it is commanded
         | before the reset button has been pressed | the mode selector is at remote                                    |
         | with a reset button that is stuck        | the fault reset_button_stuck is present on station                |
 
-  @HR-022
+  @matrix @HR-022
   Rule: A reset button that is pressed during a stop does not keep the torque on
     Scenario: The reset button is pressed while the emergency stop is pressed and azimuth slows down
       Given azimuth rests in mid-travel
@@ -51,7 +51,7 @@ Feature: What must not move does not move, whatever it is commanded
       And the reset button is pressed
       Then the torque of every axis is removed by the end of the monitored ramp time
 
-  @HR-121
+  @matrix @HR-121
   Rule: A position outside the software limits is refused
     Scenario Outline: <axis> is commanded to a position beyond its <end> software limit
       Given <axis> rests in mid-travel
@@ -69,7 +69,7 @@ Feature: What must not move does not move, whatever it is commanded
         | polarization V | lower |
         | polarization V | upper |
 
-  @HR-121
+  @matrix @HR-121
   Rule: A command that came unarmed is not carried out later
     Scenario Outline: The controller is armed after <axis> was commanded unarmed
       When <axis> is at rest and not armed
@@ -83,7 +83,7 @@ Feature: What must not move does not move, whatever it is commanded
         | elevation | commanded to a position |
         | elevation | commanded to stow       |
 
-  @HR-123
+  @matrix @HR-123
   Rule: The hand control moves nothing in remote, without the enabling device, or before the reset
     Scenario Outline: The hand control of <axis> is held with the mode selector at remote
       Given <axis> rests in mid-travel
@@ -137,7 +137,7 @@ Feature: What must not move does not move, whatever it is commanded
         | azimuth   | azimuth   |
         | elevation | elevation |
 
-  @HR-124
+  @matrix @HR-124
   Rule: Under hand control an axis moves slowly
     Scenario Outline: <axis> is moved under hand control in <mode> towards its <end> end
       Given <axis> rests in mid-travel

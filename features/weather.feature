@@ -87,6 +87,7 @@ Feature: The antenna is stowed before the wind can harm it
       Given elevation rests 20 deg inside its lower software limit
       When the mode selector is turned to local
       And the wind rises to 1 m/s above the gust limit for stowing
+      And 5 s pass
       And the mode selector is turned to remote
       And <command>
       Then elevation stays at rest although the wind blows on

@@ -26,7 +26,7 @@ func phases(s seed.Seed, n int) []float64 {
 
 // cellPhases is at how many phases a cell of the stop matrix is tried without --full: every
 // stop cause meets many phases over its cells, and all of them in the scenarios of its own.
-const cellPhases = 3
+const cellPhases = 2
 
 // phasesOf is at how many phases an example is tried.
 func (p *Plan) phasesOf(e *scenario.Example) int {

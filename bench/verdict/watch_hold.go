@@ -47,7 +47,7 @@ func looseTime(s *scene, o occasion) (reading, error) {
 	}
 	for _, explains := range []func(occasion) (bool, error){
 		func(o occasion) (bool, error) { return s.relayEnded(o.from, excuse) }, s.caused, s.ranAway,
-		s.unsupplied, s.atItsEnd,
+		s.unsupplied, s.atItsEnd, s.untrusted,
 	} {
 		if explained, err := explains(o); err != nil || explained {
 			r.slope = 0
@@ -56,6 +56,15 @@ func looseTime(s *scene, o occasion) (reading, error) {
 	}
 	r.value, r.note = (o.until - o.from).Seconds(), o.axis+" had neither torque nor brakes"
 	return r, nil
+}
+
+// untrusted reports whether a motor of an axis had ceased to obey or to tell its speed.
+func (s *scene) untrusted(o occasion) (bool, error) {
+	return slices.ContainsFunc(s.marks, func(m mark) bool {
+		c, known := s.cause(m.name)
+		return m.kind == "cause" && known && c.Uncontrolled && m.at <= o.from &&
+			(m.axis == "" || m.axis == o.axis)
+	}), nil
 }
 
 // unsupplied reports whether a drive of an axis lacked supply shortly before an occasion.
