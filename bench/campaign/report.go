@@ -146,16 +146,21 @@ func ofStop(o *verdict.Outcome) bool {
 // one cause are the same stop.
 func (p *Plan) stops(rec *record.Record, outcomes []verdict.Outcome) []evidence.Stop {
 	var out []evidence.Stop
+	type stop struct {
+		axis, cause string
+		at          time.Duration
+	}
+	places := map[stop]int{}
 	for _, o := range outcomes {
 		if !ofStop(&o) {
 			continue
 		}
-		i := slices.IndexFunc(out, func(s evidence.Stop) bool {
-			return s.Axis == o.Axis && s.Cause == o.Cause
-		})
-		if i < 0 {
+		at := causeAt(rec, &o)
+		i, known := places[stop{o.Axis, o.Cause, at}]
+		if !known {
 			i = len(out)
-			by, _ := verdict.TorqueRemovedBy(rec, o.Axis, causeAt(rec, &o))
+			places[stop{o.Axis, o.Cause, at}] = i
+			by, _ := verdict.TorqueRemovedBy(rec, o.Axis, at)
 			out = append(out, evidence.Stop{Axis: o.Axis, Cause: o.Cause, RemovedBy: by,
 				Parts: verdict.Parts{Detected: verdict.NotSeen, Slowing: verdict.NotSeen,
 					Standstill: verdict.NotSeen, LoadRest: verdict.NotSeen, BrakeSet: verdict.NotSeen,
@@ -175,13 +180,18 @@ func (p *Plan) stops(rec *record.Record, outcomes []verdict.Outcome) []evidence.
 }
 
 // causeAt is when the cause of an outcome came in a record, which may be another phase
-// than the one whose value the outcome has.
+// than the one whose value the outcome has: as often as the same was asked before, the cause
+// had come before.
 func causeAt(rec *record.Record, o *verdict.Outcome) time.Duration {
-	at := o.From
+	at, before := o.From, o.Before
 	for _, m := range rec.Marks {
-		if m.Kind == record.Cause && m.Name == o.Cause && (m.Axis == "" || m.Axis == o.Axis) {
-			at = m.At
+		if m.Kind != record.Cause || m.Name != o.Cause || m.Axis != "" && m.Axis != o.Axis {
+			continue
 		}
+		if at = m.At; before == 0 {
+			break
+		}
+		before--
 	}
 	return at
 }

@@ -138,24 +138,38 @@ type sentenceJSON struct {
 	Note    string `json:"note,omitempty"`
 }
 
+// partsJSON are instants of a stop; null is one that never came.
 type partsJSON struct {
-	Detected   span `json:"detected_s"`
-	Slowing    span `json:"slowing_s"`
-	Standstill span `json:"standstill_s"`
-	LoadRest   span `json:"load_at_rest_s"`
-	BrakeSet   span `json:"brake_set_s"`
-	TorqueOff  span `json:"torque_off_s"`
+	Detected   *span `json:"detected_s"`
+	Slowing    *span `json:"slowing_s"`
+	Standstill *span `json:"standstill_s"`
+	LoadRest   *span `json:"load_at_rest_s"`
+	BrakeSet   *span `json:"brake_set_s"`
+	TorqueOff  *span `json:"torque_off_s"`
 }
 
 func encodeParts(p verdict.Parts) partsJSON {
-	return partsJSON{span(p.Detected), span(p.Slowing), span(p.Standstill), span(p.LoadRest),
-		span(p.BrakeSet), span(p.TorqueOff)}
+	instant := func(d time.Duration) *span {
+		if d == verdict.NotSeen {
+			return nil
+		}
+		s := span(d)
+		return &s
+	}
+	return partsJSON{instant(p.Detected), instant(p.Slowing), instant(p.Standstill),
+		instant(p.LoadRest), instant(p.BrakeSet), instant(p.TorqueOff)}
 }
 
 func (f partsJSON) parts() verdict.Parts {
-	return verdict.Parts{Detected: time.Duration(f.Detected), Slowing: time.Duration(f.Slowing),
-		Standstill: time.Duration(f.Standstill), LoadRest: time.Duration(f.LoadRest),
-		BrakeSet: time.Duration(f.BrakeSet), TorqueOff: time.Duration(f.TorqueOff)}
+	instant := func(s *span) time.Duration {
+		if s == nil {
+			return verdict.NotSeen
+		}
+		return time.Duration(*s)
+	}
+	return verdict.Parts{Detected: instant(f.Detected), Slowing: instant(f.Slowing),
+		Standstill: instant(f.Standstill), LoadRest: instant(f.LoadRest),
+		BrakeSet: instant(f.BrakeSet), TorqueOff: instant(f.TorqueOff)}
 }
 
 type stopJSON struct {

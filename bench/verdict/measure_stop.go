@@ -80,6 +80,9 @@ func stopTravel(s *scene, o occasion) (reading, error) {
 	if err != nil {
 		return reading{}, err
 	}
+	if at, ok, err := s.stopped(o.axis, o.from); err == nil && ok && at <= start {
+		start = o.from // it stood before it had to be found: all of its way counts
+	}
 	r, err := s.excursion(o.axis, start, max(start, end))
 	r.open = !rests
 	return r, err
