@@ -175,8 +175,8 @@ Feature: Each layer of the limit chain stops an axis when the layer before it ha
 
       Examples:
         | axis      | end   | shift  |
-        | azimuth   | upper | 13 deg |
-        | elevation | lower | 13 deg |
+        | azimuth   | upper | 12 deg |
+        | elevation | lower | 12 deg |
 
   @HR-011
   Rule: At an open pre-limit the hand control moves an axis inward only
@@ -210,3 +210,17 @@ Feature: Each layer of the limit chain stops an axis when the layer before it ha
         | axis      | name      |
         | azimuth   | azimuth   |
         | elevation | elevation |
+
+  @HR-008
+  Rule: With the override key left on, a final limit that opens is still reported
+    Scenario Outline: The <end> final limit of <axis> opens while it moves with the override key left on
+      Given <axis> rests in mid-travel
+      And the fault override_key_left_on is present on station
+      When <axis> moves towards its <end> end at full rate
+      And the <end> final limit of <axis> opens
+      Then the final limit is reported to the supervisory system within 1 s
+
+      Examples:
+        | axis      | end   |
+        | azimuth   | upper |
+        | elevation | lower |

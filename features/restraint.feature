@@ -3,13 +3,13 @@ Feature: What must not move does not move, whatever it is commanded
   The rows come from the tables of commands, of states and of stop causes.
 
   @matrix @HR-121 @HR-122
-  Rule: In a state that must refuse it, a command gives an axis neither torque nor motion
+  Rule: In a state that must refuse it, a command neither enables an axis nor moves it
     Scenario Outline: <axis> is <command>, and is <state>
       When <axis> is <state>
       And it is <command>
       And <axis> has reached standstill without torque
       Then <axis> stays at rest despite the command
-      And <axis> receives no torque despite the command
+      And <axis> is neither enabled nor released despite the command
 
       Examples: commands and the states that refuse them
         | axis | state | command |

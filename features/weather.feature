@@ -97,6 +97,15 @@ Feature: The antenna is stowed before the wind can harm it
         | and nothing is reset  | 200 ms pass                                          |
         | and a reset commanded | the reset button is pressed and a reset is commanded |
 
+    Scenario: The mode selector is turned back to remote with a silent mast, and a reset commanded
+      Given elevation rests 20 deg inside its lower software limit
+      When the mode selector is turned to local
+      And the weather mast stops sending
+      And 70 s pass
+      And the mode selector is turned to remote
+      And the reset button is pressed and a reset is commanded
+      Then elevation stays at rest although the wind blows on
+
   @HR-080
   Rule: The antenna is stowed a second time as well
     Scenario: The wind passes its gust limit after the antenna has been stowed for a silent mast and moved away

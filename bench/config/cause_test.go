@@ -48,7 +48,7 @@ func TestStatements_SayShallAndTheirFigure(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	figure := regexp.MustCompile(`[0-9] (ms|s|deg|deg/s)\b`)
+	figure := regexp.MustCompile(`[0-9] (ms|s|deg|deg/s|k?N m)\b`)
 	for _, name := range Embedded(kindStation) {
 		st, err := LoadStation(name)
 		if err != nil {

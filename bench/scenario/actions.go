@@ -124,9 +124,12 @@ func (w *World) turn(share float64, end int, axes ...plant.Axis) error {
 	return w.awaitSteady(share, axes...)
 }
 
-// unsteady is how far from its commanded share a rate may be that has settled, in shares of
-// the full rate: more than an axis swings about it, less than it swings when its brakes open.
-const unsteady = 0.04
+// A rate that has settled is off its commanded share by no more than this and a part of the
+// share: more than what wind and droop do to it, less than the swing when the brakes open.
+const (
+	unsteady     = 0.04 // of the full rate
+	unsteadyPart = 0.15 // of the share
+)
 
 // awaitSteady waits until axes have kept their rate for as long as it takes to settle.
 func (w *World) awaitSteady(share float64, axes ...plant.Axis) error {
@@ -134,7 +137,7 @@ func (w *World) awaitSteady(share float64, axes ...plant.Axis) error {
 	if w.await(w.readyTime(), func() bool {
 		for _, a := range axes {
 			rate := math.Abs(w.station.Plant.State().Rate[a]) / float64(w.run.Station.FullRate[a])
-			if math.Abs(rate-share) > unsteady {
+			if math.Abs(rate-share) > unsteady+unsteadyPart*share {
 				since = w.now()
 			}
 		}

@@ -85,7 +85,10 @@ func handled() []Activity {
 	recovery := by("moving under hand control out of its final limit", interlock.Local)
 	recovery.Latched = true
 	recovery.lacks, recovery.place, recovery.begin = braked, beforeLimit, recovered
+	opening := by("having its brakes released under hand control for motion", interlock.Local)
+	opening.Moving, opening.lacks, opening.begin = false, braked, brakesOpenByHand
 	return []Activity{
+		opening,
 		by("moving under hand control in local", interlock.Local),
 		by("moving under hand control in maintenance", interlock.Maintenance),
 		recovery,
@@ -159,10 +162,22 @@ func brakesOpen(w *World, is Words) error {
 	if err := w.send(is.Axis, is.End, 1); err != nil {
 		return err
 	}
-	first, _ := is.Axis.Motors()
+	return w.awaitOpen(is.Axis)
+}
+
+func brakesOpenByHand(w *World, is Words) error {
+	if err := w.hold(is.Axis, is.End); err != nil {
+		return err
+	}
+	return w.awaitOpen(is.Axis)
+}
+
+// awaitOpen waits until the first brake of an axis has let go.
+func (w *World) awaitOpen(a plant.Axis) error {
+	first, _ := a.Motors()
 	set := channel.BrakeSet.Of(plant.MotorNames[first])
-	if !w.await(startTime, func() bool { return w.level(set) == 0 }) {
-		return fmt.Errorf("the brakes of %v have not been released within %v", is.Axis, startTime)
+	if !w.await(w.readyTime(), func() bool { return w.level(set) == 0 }) {
+		return fmt.Errorf("the brakes of %v have not been released within %v", a, w.readyTime())
 	}
 	return nil
 }

@@ -171,9 +171,9 @@ func refusals() []*Phrase {
 		on("it is {order}", "gives that one command for the axis of the sentence before; a refusal "+
 			"is an answer too", giveOrder),
 		stays("{axis} stays at rest despite the command", "HR-121", ordered).within(beforeReset),
-		ask("{axis} receives no torque despite the command",
-			"time with torque on the axis over 9 s from the last action on",
-			question{Measure: "torque_stays_off", ID: "HR-122", window: beforeReset,
+		ask("{axis} is neither enabled nor released despite the command",
+			"time with the enable of the axis or the release of a brake over 9 s from the last action on",
+			question{Measure: "enable_stays_off", ID: "HR-122", window: beforeReset,
 				requires: ordered}),
 	}
 }

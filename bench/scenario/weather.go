@@ -49,7 +49,7 @@ func ofWeather() []*Phrase {
 		stays("{axis} is not moved by the automatic wind stow", "HR-084",
 			both(awayFromStow, both(came("a wind", record.Cause, "wind"), peopleNear))),
 		stays("{axis} stays at rest although the wind blows on", "HR-084",
-			both(awayFromStow, came("a wind", record.Cause, "wind"))),
+			both(awayFromStow, came("a wind", record.Cause, "wind", "wind_data_invalid"))),
 		stays("{axis} stays at rest despite the single reading", "HR-085",
 			came("a gust that the mast tells", record.Fault, "mast_spike")),
 		ask("the antenna is stowed within its stow time",

@@ -15,8 +15,19 @@ func outputDefects() []Defect {
 			steps(ramping, applyAtSpeed)},
 		{"brakes_at_speed_excused", "the same, and reports a motion that ran away", "HR-070",
 			wraps(steps(ramping, applyAtSpeed), blamesMotors)},
+		{"lets_go_before_the_brakes", "removes its torque as soon as it has called for the brakes",
+			"HR-129", steps(applying, letGo)},
+		{"bias_lost", "drives both motors of an axis without a bias", "HR-130",
+			eachSetting(func(a *AxisSettings) { a.TorqueBias = 0 })},
 		{"brakes_released_without_torque", "releases the brakes before there is torque", "HR-072",
 			sends(releaseWithoutTorque)},
+	}
+}
+
+func letGo(step) step {
+	return func(a *axis, now time.Duration, dt float64) {
+		a.enter(off, now)
+		a.rest(now, dt)
 	}
 }
 

@@ -60,6 +60,7 @@ func measures() []measure {
 		{name: "sustained_rate", dimension: rate, read: sustainedRate},
 		{name: "rate_lost", dimension: rate, read: rateLost},
 		{name: "torque_stays_off", dimension: span, read: torqueStaysOff},
+		{name: "enable_stays_off", dimension: span, read: enableStaysOff},
 		{name: "torque_stays_on", dimension: span, read: torqueStaysOn},
 		{name: "refused", dimension: count, read: refused},
 		{name: "horn_before_motion", dimension: span, read: hornBefore,

@@ -68,6 +68,24 @@ func torqueStaysOff(s *scene, o occasion) (reading, error) {
 	return spent(on.cut(o.from, max(until, o.from))), nil
 }
 
+// enableStaysOff is the time in a window during which the controller asked for the enable of an
+// axis or the release of its brakes, whatever else kept the torque off.
+func enableStaysOff(s *scene, o occasion) (reading, error) {
+	asked := []string{channel.Enable.To(o.axis)}
+	for _, motor := range motorsOf(o.axis) {
+		asked = append(asked, channel.BrakeRelease.To(motor))
+	}
+	on := constant(0, s.from, s.until)
+	for _, name := range asked {
+		one, err := s.levels(name)
+		if err != nil {
+			return reading{}, err
+		}
+		on = join(on, one.signal(s.from, s.until), math.Max)
+	}
+	return spent(on.cut(o.from, max(s.window(o), o.from))), nil
+}
+
 // torqueStaysOn is the time in a window during which a motor of an axis lacks torque.
 func torqueStaysOn(s *scene, o occasion) (reading, error) {
 	until := s.window(o)

@@ -153,13 +153,12 @@ func (s *scene) untilSTO(on Signal, motors []string, from time.Duration) (Signal
 		if err != nil {
 			return on, err
 		}
-		at, ok := s.until, sto.level(from) == 1 && sto.level(max(from-1, s.from)) == 1
-		if ok {
-			at = from
-		} else if at, ok = sto.next(1, from); ok {
-			at += takes
-		} else {
+		at := from
+		if sto.level(from) == 0 || sto.level(max(from-1, s.from)) == 0 {
 			at = s.until
+			if rise, ok := sto.next(1, from); ok {
+				at = rise + takes
+			}
 		}
 		waits := constant(1, s.from, s.until)
 		if at < s.until {

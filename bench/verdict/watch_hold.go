@@ -3,6 +3,7 @@ package verdict
 import (
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"haltmark/bench/channel"
@@ -58,9 +59,13 @@ func looseTime(s *scene, o occasion) (reading, error) {
 	return r, nil
 }
 
-// untrusted reports whether a motor of an axis had ceased to obey or to tell its speed.
+// untrusted reports whether a motor of an axis had ceased to obey or to tell its speed, or is
+// wired the wrong way round.
 func (s *scene) untrusted(o occasion) (bool, error) {
 	return slices.ContainsFunc(s.marks, func(m mark) bool {
+		if m.kind == "fault" && m.name == "direction_changed" {
+			return strings.HasPrefix(m.axis, o.axis+".")
+		}
 		c, known := s.cause(m.name)
 		return m.kind == "cause" && known && c.Uncontrolled && m.at <= o.from &&
 			(m.axis == "" || m.axis == o.axis)

@@ -25,11 +25,12 @@ type world struct {
 	marks  []record.Mark
 	length time.Duration
 	motor  map[string]func(s float64) float64 // rate of a motor, deg/s
+	torque map[string]func(s float64) float64 // of a motor, N m
 }
 
 func newWorld(length time.Duration) *world {
 	return &world{length: length, motion: map[string]func(float64) (float64, float64){},
-		motor: map[string]func(float64) float64{}}
+		motor: map[string]func(float64) float64{}, torque: map[string]func(float64) float64{}}
 }
 
 func (w *world) edge(at time.Duration, channel string, value int64) *world {
@@ -60,6 +61,8 @@ func initial() []record.Edge {
 	for _, motor := range plant.MotorNames {
 		level[motor+".torque_on"], level[motor+".brake_set"] = 0, 1
 		level[motor+".brake_coil"], level[motor+".sto"] = 0, 0
+		level[motor+".supply"] = 1000
+		level["interlock.brake_release."+motor] = 0
 		level[motor+".brake_dragging"], level[motor+".closed_at_speed"] = 0, 0
 	}
 	var all []record.Edge
@@ -85,6 +88,11 @@ func (w *world) value(channel string) func(s float64) float64 {
 			return func(s float64) float64 { return f(s) * deg }
 		}
 	}
+	for motor, f := range w.torque {
+		if channel == motor+".torque" {
+			return f
+		}
+	}
 	return nil
 }
 
@@ -98,7 +106,8 @@ func (w *world) record() *record.Record {
 	}
 	for _, motor := range plant.MotorNames {
 		channels = append(channels,
-			record.Channel{Name: motor + ".rate", Dimension: quantity.DimRate, Extremes: true})
+			record.Channel{Name: motor + ".rate", Dimension: quantity.DimRate, Extremes: true},
+			record.Channel{Name: motor + ".torque", Dimension: quantity.DimTorque, Extremes: true})
 	}
 	r := record.NewRecorder(channels, nil)
 	for _, e := range initial() {
@@ -146,7 +155,9 @@ func demo(path string) (float64, quantity.Dimension, bool) {
 		"controller.armed_window": 10,
 		"disagreement.time":       0.2, "disagreement.rate": 0.5 * deg,
 		"standstill.hold": 0.2, "standstill.rate": 0.05 * deg,
-		"overspeed.time":      0.065,
+		"overspeed.time":   0.065,
+		"azimuth.sto_time": 0.02, "azimuth.torque_bias": 1000, "azimuth.bias_band": 500,
+		"elevation.torque_bias": 1000, "elevation.bias_band": 500,
 		"azimuth.lost_motion": 0.06 * deg, "elevation.lost_motion": 0.06 * deg,
 		"polarization_h.lost_motion": 0.2 * deg, "polarization_v.lost_motion": 0.2 * deg,
 		"azimuth.pre_to_final": 2.8 * deg, "azimuth.final_to_buffer": 1.3 * deg,
@@ -161,6 +172,8 @@ func demo(path string) (float64, quantity.Dimension, bool) {
 	angles := []string{"lost_motion", "pre_to_final", "final_to_buffer", "buffer_stroke"}
 	_, name, _ := strings.Cut(path, ".")
 	switch {
+	case strings.HasPrefix(name, "torque_bias"), strings.HasPrefix(name, "bias_band"):
+		return v, quantity.DimTorque, ok
 	case strings.HasSuffix(name, "rate"):
 		return v, quantity.DimRate, ok
 	case path == "stow.elevation",
