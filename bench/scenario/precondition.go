@@ -100,12 +100,31 @@ func missing(what string) error {
 	return fmt.Errorf("%s, which this is about, did not occur", what)
 }
 
-// causeMark is the last mark of a stop cause on an axis, or of one that stops them all.
+// causeMark is the last mark of a stop cause on an axis, or of one that stops them all. A limit
+// switch that an axis swings over again after its stop has no new cause to tell.
 func (w *World) causeMark(name, axis string) (record.Mark, bool) {
+	if name == "final_limit" || name == "pre_limit" {
+		return w.firstOpening(name, axis)
+	}
 	if m, ok := w.lastMark(record.Cause, name, axis); ok || !w.stopCause(name).EveryAxis {
 		return m, ok
 	}
 	return w.lastMark(record.Cause, name, "")
+}
+
+// firstOpening is the first mark of a limit switch since an axis was last commanded before one.
+func (w *World) firstOpening(name, axis string) (found record.Mark, ok bool) {
+	commanded := true
+	for _, m := range w.recorder.Marks() {
+		switch {
+		case m.Kind == record.Command && verdict.Moves(m.Name):
+			commanded = true
+		case m.Kind == record.Cause && m.Name == name && commanded &&
+			(axis == "" || m.Axis == "" || m.Axis == axis):
+			found, ok, commanded = m, true, false
+		}
+	}
+	return found, ok
 }
 
 // came is the precondition that something of a kind, by one of these names, has been marked;
