@@ -266,8 +266,8 @@ func (a *Assembly) chain(s *station.Parameters) func(string) *plant.LimitChain {
 func (a *Assembly) derivedTravel(axis, cause string) float64 {
 	stop, known := a.Requirements.Causes.Stop(cause)
 	i := slices.Index(plant.AxisNames[:], axis)
-	if !known || i < 0 || stop.CountedFrom == verdict.OverspeedRate { // faster than any figure
-		return 0
+	if !known || i < 0 || stop.CountedFrom == verdict.OverspeedRate || stop.SpeedUnknown {
+		return 0 // nobody knows from which rate
 	}
 	if !plant.Axis(i).Main() {
 		travel, _ := a.Station.Lookup(axis + ".derived.ramp_travel")

@@ -77,7 +77,8 @@ func Parse(path string, source []byte, tables ...Table) ([]Example, []error) {
 	if doc.Feature == nil {
 		return nil, []error{&Error{path, 1, "the file holds no feature"}}
 	}
-	p := &parser{path: path, doc: doc, nodes: map[string]node{}, tables: tables, newID: newID}
+	p := &parser{path: path, doc: doc, nodes: map[string]node{}, tables: tables, newID: newID,
+		matched: map[said]meaning{}}
 	p.walk()
 	for _, pickle := range gherkin.Pickles(*doc, path, newID) {
 		p.example(pickle)
@@ -208,6 +209,7 @@ type parser struct {
 	path     string
 	tables   []Table
 	newID    func() string
+	matched  map[said]meaning
 	doc      *messages.GherkinDocument
 	nodes    map[string]node
 	examples []Example
@@ -354,7 +356,7 @@ func (p *parser) sentence(step *messages.PickleStep) Sentence {
 		p.fail(s.Line, "%q is neither Given nor When nor Then; begin it with one of them", s.Text)
 		return s
 	}
-	phrase, words, err := match(s.Keyword, s.Text)
+	phrase, words, err := p.match(s.Keyword, s.Text)
 	if err != nil {
 		p.fail(s.Line, "%v", err)
 	}

@@ -77,24 +77,19 @@ func (c *Cell) lacks() string {
 	return ""
 }
 
-// choosePairs marks cells until every pair that can be is among the marked ones: for each
-// cause and activity the axis and direction that bring most that is new, then what is left.
+// choosePairs marks cells until every pair that can be is among the marked ones: again and
+// again the cell that brings most that is new.
 func choosePairs(cells []Cell) {
-	seen := map[[2]string]bool{}
-	pairs := func(c *Cell) [][2]string {
-		place := fmt.Sprint(c.Axis, c.End)
-		return [][2]string{{c.Strike.Say, c.Activity.Words}, {c.Strike.Say, place},
-			{c.Activity.Words, place}}
-	}
+	pairs, count := pairsOf(cells)
+	seen := make([]bool, count)
 	for {
 		best, most := -1, 0
 		for i := range cells {
-			c := &cells[i]
-			if c.Lacks != "" || c.Chosen {
+			if c := &cells[i]; c.Lacks != "" || c.Chosen {
 				continue
 			}
 			fresh := 0
-			for _, p := range pairs(c) {
+			for _, p := range pairs[i] {
 				if !seen[p] {
 					fresh++
 				}
@@ -107,10 +102,30 @@ func choosePairs(cells []Cell) {
 			return
 		}
 		cells[best].Chosen = true
-		for _, p := range pairs(&cells[best]) {
+		for _, p := range pairs[best] {
 			seen[p] = true
 		}
 	}
+}
+
+// pairsOf numbers the pairs of cause, activity, and axis with direction in each cell.
+func pairsOf(cells []Cell) (pairs [][3]int, count int) {
+	numbers := map[[2]string]int{}
+	number := func(a, b string) int {
+		n, known := numbers[[2]string{a, b}]
+		if !known {
+			n = len(numbers)
+			numbers[[2]string{a, b}] = n
+		}
+		return n
+	}
+	for i := range cells {
+		c := &cells[i]
+		place := plant.AxisNames[c.Axis] + plant.EndNames[c.End]
+		pairs = append(pairs, [3]int{number(c.Strike.Say, c.Activity.Words),
+			number(c.Strike.Say, place), number(c.Activity.Words, place)})
+	}
+	return pairs, len(numbers)
 }
 
 // Table has the rows of an outline whose Examples give a header alone, by the name of those

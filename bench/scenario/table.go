@@ -37,3 +37,25 @@ func (r *Row) columns() []string {
 	slices.Sort(all)
 	return all
 }
+
+// said is a sentence, and meaning what its phrase makes of it.
+type said struct {
+	keyword Keyword
+	text    string
+}
+
+type meaning struct {
+	phrase *Phrase
+	words  Words
+	err    error
+}
+
+// match finds the phrase of a sentence; the rows of a table say most of theirs again.
+func (p *parser) match(keyword Keyword, text string) (*Phrase, Words, error) {
+	m, known := p.matched[said{keyword, text}]
+	if !known {
+		m.phrase, m.words, m.err = match(keyword, text)
+		p.matched[said{keyword, text}] = m
+	}
+	return m.phrase, m.words, m.err
+}
