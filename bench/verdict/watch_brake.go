@@ -69,15 +69,23 @@ func brakeAtSpeed(s *scene, o occasion) (reading, error) {
 	if err != nil || coil.level(o.from) == 1 { // it closed by itself
 		return r, err
 	}
-	for _, explains := range []func(occasion) (bool, error){
-		func(o occasion) (bool, error) { return s.relayEnded(o.from, excuse) }, s.caused, s.ranAway,
-	} {
-		if explained, err := explains(o); err != nil || explained {
-			return r, err
-		}
+	if ok, err := s.explained(o); err != nil || ok {
+		return r, err
 	}
 	r.value, r.note = 1, "the brake of "+o.item+" was closed at speed"
 	return r, nil
+}
+
+// explained reports whether the relay, a stop cause or a motor that ran away explains what a
+// brake did or did not do, or one of more reasons.
+func (s *scene) explained(o occasion, more ...func(occasion) (bool, error)) (bool, error) {
+	relay := func(o occasion) (bool, error) { return s.relayEnded(o.from, excuse) }
+	for _, reason := range append(more, relay, s.caused, s.ranAway) {
+		if ok, err := reason(o); err != nil || ok {
+			return ok, err
+		}
+	}
+	return false, nil
 }
 
 // caused reports whether a stop cause on the axis of an occasion explains a closure: one of

@@ -10,7 +10,8 @@ import (
 	"haltmark/bench/quantity"
 )
 
-// looseSpans are those in which no motor of a main axis has torque and a brake of it is open.
+// looseSpans begin each time that a main axis is no longer held under torque with a brake open;
+// they last as long as the brake stays open without torque, and are empty where it was set.
 func looseSpans(s *scene, _ Requirement) ([]occasion, error) {
 	var found []occasion
 	for _, axis := range mainAxes() {
@@ -46,14 +47,9 @@ func looseTime(s *scene, o occasion) (reading, error) {
 		r.slope = 0
 		return r, nil
 	}
-	for _, explains := range []func(occasion) (bool, error){
-		func(o occasion) (bool, error) { return s.relayEnded(o.from, excuse) }, s.caused, s.ranAway,
-		s.unsupplied, s.atItsEnd, s.untrusted,
-	} {
-		if explained, err := explains(o); err != nil || explained {
-			r.slope = 0
-			return r, err
-		}
+	if ok, err := s.explained(o, s.unsupplied, s.atItsEnd, s.untrusted); err != nil || ok {
+		r.slope = 0
+		return r, err
 	}
 	r.value, r.note = (o.until - o.from).Seconds(), o.axis+" had neither torque nor brakes"
 	return r, nil
@@ -122,7 +118,7 @@ func biasedSpans(s *scene, _ Requirement) ([]occasion, error) {
 		if err != nil {
 			return nil, err
 		}
-		sound := s.soundUntil(axis)
+		sound := s.soundUntil()
 		for i := range driven.At {
 			from, until := driven.At[i]+biasSettling, min(driven.pieceEnd(i), sound)
 			if driven.Value[i] == 1 && until >= from+biasSpan {
@@ -152,9 +148,9 @@ func (s *scene) driving(axis string) (Signal, error) {
 	return all, nil
 }
 
-// soundUntil is the first instant at which something was wrong with the drives, the brakes or
-// the mechanics of an axis, or with everything.
-func (s *scene) soundUntil(axis string) time.Duration {
+// soundUntil is the first instant at which something was broken, whatever it was, or a stop cause
+// came that leaves the drives in doubt.
+func (s *scene) soundUntil() time.Duration {
 	harmless := []string{"emergency_stop", "access_opened", "mode_changed", "hand_released",
 		"operator_stop", "pre_limit", "wind", "wind_data_invalid"}
 	for _, m := range s.marks {
