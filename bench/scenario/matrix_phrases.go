@@ -143,6 +143,14 @@ func (w *World) undoes(do func(*interlock.Panel)) {
 	w.undo = append(w.undo, func() { do(&w.station.Interlock.Panel) })
 }
 
+// undoAll puts right what the sentences so far have broken, opened or pressed.
+func (w *World) undoAll() {
+	for _, undo := range w.undo {
+		undo()
+	}
+	w.undo = nil
+}
+
 // putRight ends all that stands in the way of a reset. Channels of the emergency stop that
 // came apart agree again once both have been opened and closed.
 func putRight(w *World, _ Words) error {
@@ -152,10 +160,7 @@ func putRight(w *World, _ Words) error {
 		w.undoes(func(p *interlock.Panel) { p.EmergencyStop = [2]bool{} })
 	}
 	err := w.act(record.Release, "everything", func(time.Duration) {
-		for _, undo := range w.undo {
-			undo()
-		}
-		w.undo = nil
+		w.undoAll()
 		p := &w.station.Interlock.Panel
 		p.Mode, p.Override, p.HandDirection, p.Enabling = interlock.Remote, false, 0, false
 	})

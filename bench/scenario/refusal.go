@@ -60,7 +60,7 @@ func states() []state {
 		{words: "armed, and the ladder opens", reach: access("ladder")},
 		{words: "armed, and a stow pin leaves its rest", reach: access("stow pin")},
 		{words: "armed, and the emergency stop is pressed", reach: armedAnd(pressed)},
-		{words: "at rest after a stop that has not been reset", reach: trippedAndRepaired},
+		{words: "at rest after a stop that has not been reset", reach: stoppedAndRepaired},
 		{words: "being stopped after the hatch opened", reach: beingStopped},
 		{words: "stowed out of the wind", only: []plant.Axis{plant.Elevation}, reach: blownAway},
 	}
@@ -80,8 +80,8 @@ func pressed(w *World, _ Words) error {
 	})
 }
 
-// trippedAndRepaired is a stop whose cause is gone, and whose latch is all that is left.
-func trippedAndRepaired(w *World, is Words) error {
+// stoppedAndRepaired is a stop whose cause is gone, and whose latch is all that is left.
+func stoppedAndRepaired(w *World, is Words) error {
 	if err := w.turn(0.5, is.End, is.Axis); err != nil {
 		return err
 	}
@@ -92,12 +92,7 @@ func trippedAndRepaired(w *World, is Words) error {
 	if err := w.awaitRest(is.Axis); err != nil {
 		return err
 	}
-	return w.act(record.Release, "encoder", func(time.Duration) {
-		for _, undo := range w.undo {
-			undo()
-		}
-		w.undo = nil
-	})
+	return w.act(record.Release, "encoder", func(time.Duration) { w.undoAll() })
 }
 
 func beingStopped(w *World, is Words) error {

@@ -116,12 +116,7 @@ func driveToStow(w *World, _ Words) error {
 func people() []*Phrase {
 	return []*Phrase{
 		on("the emergency stop is pressed", "presses it by hand; both channels open",
-			func(w *World, _ Words) error {
-				w.undoes(func(p *interlock.Panel) { p.EmergencyStop = [2]bool{} })
-				return w.cause("emergency_stop", "", "", func(time.Duration) {
-					w.station.Interlock.Panel.EmergencyStop = [2]bool{true, true}
-				})
-			}),
+			pressed),
 		on("the emergency stop is released", "releases it by hand",
 			func(w *World, _ Words) error {
 				return w.act(record.Release, "emergency_stop", func(time.Duration) {
