@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 
+	"haltmark/bench/config"
+	"haltmark/bench/evidence"
 	"haltmark/bench/scenario"
 	"haltmark/bench/station"
 	"haltmark/bench/verdict"
@@ -39,6 +41,20 @@ func applicable(
 		}
 	}
 	return kept, lacks
+}
+
+// applicableIn is applicable for the features that a folder keeps.
+func applicableIn(
+	f *evidence.Folder, set *config.Requirements, st *station.Parameters,
+) ([]scenario.Example, inapplicable, error) {
+	m := f.Manifest()
+	all, err := featuresIn(f.Path(), m.Fixtures,
+		scenario.Tables(set.Strikes, slices.Contains(m.CommandLine, FullFlag)))
+	if err != nil {
+		return nil, nil, err
+	}
+	kept, lacks := applicable(all, st)
+	return kept, lacks, nil
 }
 
 // from leaves the requirements that apply.

@@ -44,12 +44,10 @@ func rejudge(dir string) (*evidence.Folder, evidence.Run, error) {
 	}
 	a := &Assembly{Station: st, Requirements: set}
 	parameters := st.Station()
-	all, err := featuresIn(f.Path(), m.Fixtures,
-		scenario.Tables(set.Strikes, slices.Contains(m.CommandLine, FullFlag)))
+	examples, lacks, err := applicableIn(f, set, &parameters)
 	if err != nil {
 		return nil, evidence.Run{}, err
 	}
-	examples, lacks := applicable(all, &parameters)
 	rules := lacks.from(set.For(st))
 	j := &judge{folder: f, rules: rules, assembly: a,
 		plan: &Plan{Chain: a.chain(&parameters), Phases: m.Phases,

@@ -3,11 +3,9 @@ package campaign
 import (
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"haltmark/bench/evidence"
-	"haltmark/bench/scenario"
 )
 
 // Merge joins the folders of a plan's slices into a folder below out, which is then the
@@ -41,13 +39,11 @@ func Merge(dirs []string, out string, host evidence.Host) (
 	} else if err != nil {
 		return nil, run, err
 	}
-	examples, err := featuresIn(folder.Path(), m.Fixtures,
-		scenario.Tables(set.Strikes, slices.Contains(m.CommandLine, FullFlag)))
+	parameters := st.Station()
+	_, lacks, err := applicableIn(folder, set, &parameters)
 	if err != nil {
 		return nil, run, err
 	}
-	parameters := st.Station()
-	_, lacks := applicable(examples, &parameters)
 	run = Total(m, lacks.from(set.For(st)), cases, waivers)
 	run.Coverage, run.Inapplicable = Coverage(set, run.Cases), lacks.lines()
 	if len(doubts) > 0 {
